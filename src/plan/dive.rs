@@ -1,0 +1,276 @@
+//! The plan: a day's dives for a team.
+
+use jiff::civil::{Date, Time};
+
+use super::{Cylinder, Defined, Diver, Maybe, NameUse, Routine, Unit, Use, Work};
+use crate::source::{FileId, Place};
+
+/// What a plan is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
+pub enum Status {
+    /// A pattern that other plans start from.
+    Template,
+    /// Being written.
+    #[default]
+    Draft,
+    /// To be dived: every check applies.
+    Ready,
+    /// Was dived: the record stands.
+    Dived,
+}
+
+/// A plan, template merged in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// The file that says `plan`.
+    pub file: FileId,
+    /// Its name.
+    pub name: NameUse,
+    /// The node's header.
+    pub header: Place,
+    /// The whole node.
+    pub whole: Place,
+    /// The day.
+    pub on: Maybe<Date>,
+    /// What it is for.
+    pub status: Status,
+    /// Where `status=` stands.
+    pub status_at: Option<Place>,
+    /// The template it starts from.
+    pub from: Option<Use>,
+    /// The site.
+    pub site: Option<Site>,
+    /// The limits.
+    pub limits: Limits,
+    /// Dives and what lies between, in order.
+    pub dives: Vec<Dive>,
+    /// Minutes at the surface after each dive; shorter than `dives` by one or more.
+    pub intervals_min: Vec<Maybe<f64>>,
+}
+
+/// Where the dives are.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Site {
+    /// Its name, where it has one.
+    pub name: Option<NameUse>,
+    /// The node's header.
+    pub header: Place,
+    /// Fresh or salt.
+    pub water: Maybe<String>,
+    /// Water density, kg/m³, where given.
+    pub density: Maybe<f64>,
+    /// Altitude, metres.
+    pub altitude_m: Maybe<f64>,
+    /// Surface pressure, bar, where given.
+    pub surface_bar: Maybe<f64>,
+    /// Water temperature, °C.
+    pub temperature_c: Maybe<f64>,
+    /// Whether depths are measured by line.
+    pub depth_by_line: bool,
+    /// Greatest depth, metres.
+    pub depth_m: Maybe<f64>,
+    /// Emergency arrangements.
+    pub emergency: Option<Emergency>,
+}
+
+/// Emergency arrangements.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Emergency {
+    /// The chamber.
+    pub chamber: Maybe<String>,
+    /// Its telephone number.
+    pub phone: Maybe<String>,
+    /// Emergency oxygen: cylinder size in litres, gauge pressure in bar, how many.
+    pub oxygen: Vec<(Maybe<f64>, Maybe<f64>, Maybe<f64>)>,
+    /// Minutes to the chamber's door.
+    pub evacuation_min: Maybe<f64>,
+}
+
+/// Limits: the house's, the template's and the plan's, merged.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Limits {
+    /// Gradient low, percent.
+    pub gradient_low: Maybe<f64>,
+    /// Gradient high, percent.
+    pub gradient_high: Maybe<f64>,
+    /// Greatest PO2 on the loop and on the back gas, bar.
+    pub po2_working: Maybe<f64>,
+    /// Greatest PO2 on stops, bar.
+    pub po2_deco: Maybe<f64>,
+    /// Greatest PO2 of bailout gas, bar.
+    pub po2_bailout: Maybe<f64>,
+    /// Least PO2, bar.
+    pub po2_least: Maybe<f64>,
+    /// Bar left in a cylinder that feeds a loop.
+    pub reserve_gauge_bar: Maybe<f64>,
+    /// Bar below which no gas can be had.
+    pub unusable_gauge_bar: Maybe<f64>,
+    /// The plan must also hold this much deeper, metres …
+    pub overrun_depth_m: Maybe<f64>,
+    /// … and longer, minutes.
+    pub overrun_min: Maybe<f64>,
+    /// Deepest dive, metres.
+    pub depth_m: Maybe<f64>,
+    /// Longest total of stops, minutes.
+    pub deco_min: Maybe<f64>,
+    /// Shallowest stop, metres.
+    pub shallowest_stop_m: Maybe<f64>,
+    /// Points that a controlled loop's oxygen swings about its set-point, percent.
+    pub band_percent: Maybe<f64>,
+    /// Minutes until a diver leaves the loop after an alarm.
+    pub react_min: Maybe<f64>,
+}
+
+/// One dive of a plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Dive {
+    /// Its name.
+    pub name: NameUse,
+    /// The node's header.
+    pub header: Place,
+    /// The whole node.
+    pub whole: Place,
+    /// Time of day it begins.
+    pub at: Maybe<Time>,
+    /// Everyone's legs, `repeat` unrolled.
+    pub legs: Vec<Leg>,
+    /// Its divers.
+    pub divers: Vec<TeamMember>,
+    /// Alternative dives, with the divers of this one.
+    pub otherwise: Vec<Dive>,
+    /// What was dived.
+    pub dived: Vec<Record>,
+    /// Preparations signed.
+    pub prepared: Vec<Preparation>,
+}
+
+/// What a leg asks for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LegKind {
+    /// Down to a depth.
+    Descend,
+    /// Some time at this depth.
+    Stay,
+    /// Up to a depth, or to the surface with worked-out stops.
+    Ascend,
+    /// A stop that the writer insists on.
+    Stop,
+    /// To a depth over a time.
+    Travel,
+    /// Another gas, by role.
+    Switch(NameUse),
+    /// Another set-point.
+    SetPoint,
+    /// A flush of the loop.
+    Flush,
+    /// Off the loop for a while: a drill.
+    OffLoop,
+    /// Back on the loop.
+    OnLoop,
+    /// From here on open circuit.
+    BailOut(Option<NameUse>),
+}
+
+/// A leg as written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Leg {
+    /// What it asks for.
+    pub kind: LegKind,
+    /// The node's header.
+    pub place: Place,
+    /// The depth it goes to or stops at, metres.
+    pub depth_m: Maybe<f64>,
+    /// How long, minutes.
+    pub minutes: Maybe<f64>,
+    /// Until this run time, minutes.
+    pub until_min: Maybe<f64>,
+    /// Rate, metres a minute.
+    pub rate: Maybe<f64>,
+    /// Work.
+    pub work: Maybe<Work>,
+    /// A set-point's value, or a flush's loop volumes.
+    pub value: Maybe<f64>,
+}
+
+/// A diver of a dive.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TeamMember {
+    /// The name.
+    pub name: NameUse,
+    /// The node's header.
+    pub header: Place,
+    /// The whole node.
+    pub whole: Place,
+    /// The definition, if the name resolves.
+    pub diver: Option<std::sync::Arc<Defined<Diver>>>,
+    /// The unit's name.
+    pub unit_name: Option<NameUse>,
+    /// The unit, if the name resolves; none means open circuit with what is carried.
+    pub unit: Option<std::sync::Arc<Defined<Unit>>>,
+    /// Cylinders by role.
+    pub cylinders: Vec<Carried>,
+    /// Set-point as written: percent on a semi-closed loop, bar on a closed one.
+    pub set_point: Maybe<f64>,
+    /// Work of this diver's own.
+    pub work: Maybe<Work>,
+    /// The diver's part in the team (`lead`, `student`, …).
+    pub role: Maybe<String>,
+    /// Legs of this diver's own; they replace everyone's.
+    pub legs: Vec<Leg>,
+}
+
+/// A cylinder that a diver takes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Carried {
+    /// `back`, `supply`, `deco`, `bailout`, `travel`, `diluent`, `oxygen`.
+    pub role: NameUse,
+    /// The cylinder's name.
+    pub name: NameUse,
+    /// The cylinder, if the name resolves.
+    pub cylinder: Option<std::sync::Arc<Defined<Cylinder>>>,
+}
+
+/// `dived "Rowan" …`: what happened.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    /// Who.
+    pub diver: NameUse,
+    /// The node's header.
+    pub place: Place,
+    /// Minutes under water.
+    pub minutes: Maybe<f64>,
+    /// Greatest depth, metres.
+    pub depth_m: Maybe<f64>,
+    /// Gauge pressure before and after, by cylinder.
+    pub cylinders: Vec<(NameUse, Maybe<f64>, Maybe<f64>)>,
+    /// Minutes on the first and the second bed.
+    pub beds_min: (Maybe<f64>, Maybe<f64>),
+}
+
+/// `prepared "Rowan" routine="assembly" { … }`: a routine signed step by step.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Preparation {
+    /// Who.
+    pub diver: NameUse,
+    /// The routine's name.
+    pub routine: Option<NameUse>,
+    /// The routine, if the name resolves.
+    pub defined: Option<std::sync::Arc<Defined<Routine>>>,
+    /// The node's header.
+    pub place: Place,
+    /// The steps done.
+    pub done: Vec<Done>,
+}
+
+/// A step done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Done {
+    /// The step's name.
+    pub step: NameUse,
+    /// The measured value, where the step asks for one.
+    pub value: Maybe<f64>,
+    /// When.
+    pub at: Maybe<Time>,
+    /// Who signed.
+    pub by: Maybe<String>,
+}

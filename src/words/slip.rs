@@ -1,0 +1,41 @@
+//! What the walker over the vocabulary says.
+
+use crate::source::Span;
+
+/// One thing in a file that doesn't fit the vocabulary. A rule of the Language family turns it into a finding.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Slip {
+    /// Which kind, and so which rule.
+    pub kind: SlipKind,
+    /// Where.
+    pub span: Span,
+    /// What is wrong and what would be right, in a sentence or two.
+    pub message: String,
+    /// Other places in the same file that take part.
+    pub related: Vec<(Span, String)>,
+    /// Replacements that mend it: title, whether they follow from what is written, and the edits.
+    pub mends: Vec<(String, crate::findings::FixKind, Vec<(Span, String)>)>,
+}
+
+/// The kinds of slip: one for each rule of the Language family that the walker can raise.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum SlipKind {
+    /// A word that the vocabulary doesn't hold.
+    UnknownWord,
+    /// A known word where it can't stand.
+    Misplaced,
+    /// A value or node that must be there.
+    MissingValue,
+    /// A text where a number is wanted, or the like; the tired-hand slips among them.
+    WrongType,
+    /// An annotation that doesn't fit the quantity.
+    UnitMismatch,
+    /// A value outside its range.
+    OutOfRange,
+    /// Two definitions of one name, or two of a word that can stand once.
+    DuplicateName,
+    /// The same property twice.
+    DuplicateProperty,
+    /// A date or time of day that is none.
+    DateInvalid,
+}
