@@ -81,7 +81,12 @@ impl Finding {
 
     /// Adds a step of the working.
     #[must_use]
-    pub fn with_step(mut self, formula: impl Into<String>, numbers: impl Into<String>, result: impl Into<String>) -> Finding {
+    pub fn with_step(
+        mut self,
+        formula: impl Into<String>,
+        numbers: impl Into<String>,
+        result: impl Into<String>,
+    ) -> Finding {
         self.working.push(Step { formula: formula.into(), numbers: numbers.into(), result: result.into() });
         self
     }

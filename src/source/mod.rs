@@ -25,10 +25,7 @@ pub struct Span {
 impl Span {
     /// A span from `start` up to, but not including, `end`.
     pub const fn new(start: u32, end: u32) -> Span {
-        Span {
-            start,
-            end: if end < start { start } else { end },
-        }
+        Span { start, end: if end < start { start } else { end } }
     }
 
     /// An empty span at `offset`.
