@@ -1,1 +1,4 @@
-fn main() {}
+//! The one integration binary.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+

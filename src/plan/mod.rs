@@ -97,3 +97,10 @@ pub struct Waiver {
     /// What it covers: the node it stands in, or the whole file.
     pub scope: Place,
 }
+
+impl Waiver {
+    /// The written reason; `None` where there is none or it is blank.
+    pub fn reason(&self) -> Option<&str> {
+        self.because.as_ref().map(|because| because.value.trim()).filter(|because| !because.is_empty())
+    }
+}

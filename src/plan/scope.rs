@@ -22,6 +22,8 @@ pub struct Scope {
     pub sites: BTreeMap<String, Arc<Defined<Site>>>,
     /// Preparation routines.
     pub routines: BTreeMap<String, Arc<Defined<Routine>>>,
+    /// Waivers that stand in the files in sight: they cover what is caused by the things they stand under.
+    pub waivers: Vec<Waiver>,
     /// The house's limits and levels.
     pub house: Arc<House>,
 }

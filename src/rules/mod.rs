@@ -3,8 +3,13 @@
 //! One rule is one file, `src/rules/<family>/<slug>.rs`, with its page beside it, and a folder of small plans that
 //! must and must not raise it under `tests/rules/<slug>/`. [`TABLE`] lists them all.
 
+pub mod language;
+mod settle;
+
+pub use settle::{Settled, settle};
+
 use crate::findings::{Finding, Level};
-use crate::plan::{Plan, Scope, Status};
+use crate::plan::{Plan, Scope, Status, Waiver};
 use crate::source::{FileId, Place, Span, Text};
 use crate::syntax::Tree;
 use crate::words::{FileKind, Slip};
@@ -74,6 +79,8 @@ pub struct Look<'a> {
     pub slips: &'a [Slip],
     /// What can't be resolved: names, uses, templates.
     pub links: &'a [LinkFault],
+    /// The waivers that the file itself holds.
+    pub waivers: &'a [Waiver],
     /// The plan, if the file holds one.
     pub plan: Option<&'a Plan>,
     /// What names mean here.
@@ -114,25 +121,40 @@ pub enum LinkKind {
 #[derive(Debug)]
 pub struct Out<'a> {
     rule: &'a Rule,
-    findings: Vec<Finding>,
-    lacking: Vec<Lacking>,
+    looked: &'a mut Looked,
 }
 
 /// A fact that a rule needs and doesn't find.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Lacking {
-    /// The rule.
-    pub rule: &'static str,
     /// Where the fact would stand, or what lacks it.
     pub place: Place,
     /// The fact, as a writer would add it: `` `needs o2=` of unit "fen-3" ``.
     pub fact: String,
+    /// The rule that could not look.
+    pub rule: &'static str,
+}
+
+/// What all rules said of one file, before waivers and the house's levels.
+#[derive(Debug, Default)]
+pub struct Looked {
+    /// What they found, in the table's order.
+    pub findings: Vec<Finding>,
+    /// What they could not look at.
+    pub lacking: Vec<Lacking>,
+    /// The rules that looked.
+    pub rules: Vec<&'static str>,
 }
 
 impl Rule {
     /// A finding of this rule at its own level.
     pub fn finding(&self, place: Place, message: impl Into<String>) -> Finding {
         Finding::new(self.slug, self.level, place, message)
+    }
+
+    /// Whether the rule looks at a file at all: rules about text look at any, the others at plans of their statuses.
+    pub fn looks_at(&self, plan: Option<&Plan>) -> bool {
+        self.statuses.is_empty() || plan.is_some_and(|plan| self.statuses.contains(&plan.status))
     }
 }
 
@@ -147,16 +169,44 @@ impl Out<'_> {
     /// Says a finding.
     pub fn find(&mut self, finding: Finding) {
         debug_assert_eq!(finding.rule, self.rule.slug);
-        self.findings.push(finding);
+        self.looked.findings.push(finding);
     }
 
-    /// Says that a fact is missing, so that this rule could not look.
+    /// Says that a fact is missing, so that this rule could not look at something.
     pub fn lacks(&mut self, place: Place, fact: impl Into<String>) {
-        let _ = self.lacking.iter();
-        let lacking = Lacking { rule: "", place, fact: fact.into() };
-        self.lacking.push(lacking);
+        self.looked.lacking.push(Lacking { place, fact: fact.into(), rule: self.rule.slug });
     }
 }
 
+/// Lets every rule look at a file.
+pub fn look(at: &Look<'_>) -> Looked {
+    let mut looked = Looked::default();
+    for rule in TABLE.iter().filter(|rule| rule.looks_at(at.plan)) {
+        looked.rules.push(rule.slug);
+        (rule.look)(at, &mut Out { rule, looked: &mut looked });
+    }
+    looked
+}
+
+/// The rule of a slug; a slug that was renamed finds the rule's new name.
+pub fn find(slug: &str) -> Option<&'static Rule> {
+    let slug = RENAMED.iter().find(|(old, _)| *old == slug).map_or(slug, |(_, new)| new);
+    TABLE.iter().find(|rule| rule.slug == slug)
+}
+
+/// Old slugs and the ones that took their place; a line here stays for ever.
+const RENAMED: &[(&str, &str)] = &[];
+
+/// Statuses of plans that are still to be dived, templates among them.
+pub const TO_DIVE: &[Status] = &[Status::Template, Status::Draft, Status::Ready];
+
+/// Every status: for rules that look at what a plan is, not at what it does.
+pub const ANY_STATUS: &[Status] = &[Status::Template, Status::Draft, Status::Ready, Status::Dived];
+
 /// Every rule, in the catalogue's order.
-pub const TABLE: &[Rule] = &[];
+pub static TABLE: &[Rule] = &[
+    language::waiver_without_reason::RULE,
+    language::waiver_unused::RULE,
+    language::waiver_refused::RULE,
+    language::not_checked::RULE,
+];

@@ -1,0 +1,60 @@
+//! `waiver-refused`: an `allow`, or a lowered level, for a rule that can't be waived or that there isn't.
+
+use crate::findings::{Fix, FixKind, Level};
+use crate::rules::{Family, Look, Mends, Out, Rule, TABLE, find};
+use crate::source::{Edit, Placed};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "waiver-refused",
+    family: Family::Language,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: false,
+    safety: true,
+    statuses: &[],
+    page: include_str!("waiver_refused.md"),
+    look,
+};
+
+/// How alike two slugs must be for one to be taken as a slip of the other (Jaro–Winkler, 0 to 1).
+const ALIKE: f64 = 0.85;
+
+fn look(at: &Look<'_>, out: &mut Out<'_>) {
+    for waiver in at.waivers {
+        match find(&waiver.rule) {
+            None => unknown(&waiver.rule, "waives", out),
+            Some(rule) if !rule.waivable => {
+                let message = format!("{} can't be waived: change the plan until it is no longer raised", rule.slug);
+                out.find(RULE.finding(waiver.rule.place.clone(), message));
+            }
+            Some(_) => {}
+        }
+    }
+    for level in at.scope.house.levels.iter().filter(|level| level.place.file == *at.file) {
+        match find(&level.rule) {
+            None => unknown(&level.rule, "sets the level of", out),
+            Some(rule) if !rule.waivable && level.level.value < rule.level => {
+                let message = format!("{} can't be lowered: it stays {}", rule.slug, rule.level.word());
+                out.find(RULE.finding(level.level.place.clone(), message));
+            }
+            Some(_) => {}
+        }
+    }
+}
+
+fn unknown(slug: &Placed<String>, does: &str, out: &mut Out<'_>) {
+    let mut finding = RULE.finding(slug.place.clone(), format!("{does} {:?}, but there is no rule of that name", **slug));
+    let alike = |rule: &Rule| strsim::jaro_winkler(rule.slug, slug);
+    let nearest = TABLE.iter().filter(|rule| alike(rule) >= ALIKE).max_by(|a, b| alike(a).total_cmp(&alike(b)));
+    if let Some(nearest) = nearest {
+        finding.message = format!("{}: did you mean {:?}?", finding.message, nearest.slug);
+        finding = finding.with_fix(Fix {
+            title: format!("write {:?}", nearest.slug),
+            kind: FixKind::Suggested,
+            edits: vec![Edit { place: slug.place.clone(), text: format!("{:?}", nearest.slug) }],
+        });
+    }
+    out.find(finding);
+}

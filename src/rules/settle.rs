@@ -1,0 +1,126 @@
+//! What stands of what the rules said: the house's levels, waivers, and what could not be checked.
+
+use std::collections::BTreeMap;
+
+use super::{Lacking, Look, Looked, find};
+use crate::findings::{Finding, Level, Waived};
+use crate::plan::{HouseLevel, Status, Waiver};
+use crate::source::Place;
+
+/// What a check of one file says, in document order.
+#[derive(Debug, Clone, Default)]
+pub struct Settled {
+    /// The findings, waived ones included.
+    pub findings: Vec<Finding>,
+    /// The rules that looked, in the table's order.
+    pub looked: Vec<&'static str>,
+    /// The rules that lacked a fact, in order of name.
+    pub lacking: Vec<&'static str>,
+    /// Safety rules that the house has lowered, with its reason.
+    pub lowered: Vec<String>,
+}
+
+/// Applies levels and waivers to what the rules said, and says itself what could not be checked and which waivers
+/// are no good.
+pub fn settle(at: &Look<'_>, looked: Looked) -> Settled {
+    let Looked { mut findings, lacking, rules } = looked;
+    findings.extend(not_checked(at, &lacking));
+    let mut lowered = Vec::new();
+    for level in &at.scope.house.levels {
+        if let Some(said) = apply_level(level, &mut findings) {
+            lowered.push(said);
+        }
+    }
+    let used = apply_waivers(at, &mut findings);
+    findings.extend(super::language::waiver_unused::faults(at, &used));
+    findings.sort_by(|a, b| {
+        let key = |f: &Finding| (f.place.span.start, std::cmp::Reverse(f.level), f.place.span.end);
+        key(a).cmp(&key(b)).then_with(|| a.rule.cmp(&b.rule)).then_with(|| a.message.cmp(&b.message))
+    });
+    findings.dedup();
+    let mut lacking: Vec<_> = lacking.into_iter().map(|lacking| lacking.rule).collect();
+    lacking.sort_unstable();
+    lacking.dedup();
+    Settled { findings, looked: rules, lacking, lowered }
+}
+
+/// One finding for each missing fact, with the rules that wait for it; only a plan that claims to be ready is held
+/// to completeness.
+fn not_checked(at: &Look<'_>, lacking: &[Lacking]) -> Vec<Finding> {
+    if !at.plan.is_some_and(|plan| plan.status == Status::Ready) {
+        return Vec::new();
+    }
+    let mut facts: BTreeMap<(&Place, &str), Vec<&str>> = BTreeMap::new();
+    for lacking in lacking {
+        let rules = facts.entry((&lacking.place, &lacking.fact)).or_default();
+        if !rules.contains(&lacking.rule) {
+            rules.push(lacking.rule);
+        }
+    }
+    let rule = &super::language::not_checked::RULE;
+    facts
+        .into_iter()
+        .map(|((place, fact), rules)| {
+            let rules = rules.join(", ");
+            rule.finding(place.clone(), format!("not checked for want of {fact}: {rules}"))
+        })
+        .collect()
+}
+
+/// Sets the level of one rule's findings; says so when a safety rule is lowered.
+fn apply_level(level: &HouseLevel, findings: &mut [Finding]) -> Option<String> {
+    let rule = find(&level.rule)?;
+    let lowers = level.level.value < rule.level;
+    let reason = level.because.as_ref().map(|because| because.value.trim()).filter(|because| !because.is_empty());
+    if lowers && (!rule.waivable || (rule.safety && reason.is_none())) {
+        return None;
+    }
+    for finding in findings.iter_mut().filter(|finding| finding.rule == rule.slug) {
+        finding.level = if lowers { finding.level.min(level.level.value) } else { finding.level.max(level.level.value) };
+    }
+    let word = level.level.value.word();
+    (lowers && rule.safety)
+        .then(|| format!("{} is lowered to {word} by the house: {}", rule.slug, reason.unwrap_or_default()))
+}
+
+/// Marks what the waivers in sight cover, and returns which of the file's own waivers cover something.
+fn apply_waivers(at: &Look<'_>, findings: &mut [Finding]) -> Vec<bool> {
+    let mut used = vec![false; at.waivers.len()];
+    let own = at.waivers.iter().enumerate().map(|(i, waiver)| (Some(i), waiver));
+    let others = at.scope.waivers.iter().filter(|waiver| waiver.place.file != *at.file);
+    let house = at.scope.house.waivers.iter();
+    for (index, waiver) in own.chain(others.map(|w| (None, w))) {
+        if cover(waiver, findings, |finding| covers(&waiver.scope, finding))
+            && let Some(index) = index
+        {
+            used[index] = true;
+        }
+    }
+    for waiver in house {
+        cover(waiver, findings, |_| true);
+    }
+    used
+}
+
+/// Whether a finding stands in the waiver's scope, or is caused by something there.
+fn covers(scope: &Place, finding: &Finding) -> bool {
+    let inside = |place: &Place| place.file == scope.file && scope.span.contains(place.span);
+    inside(&finding.place) || finding.related.iter().any(|related| inside(&related.place))
+}
+
+/// Marks the findings that a good waiver covers; says whether there were any.
+fn cover(waiver: &Waiver, findings: &mut [Finding], covers: impl Fn(&Finding) -> bool) -> bool {
+    let Some(rule) = find(&waiver.rule).filter(|rule| rule.waivable) else { return false };
+    let Some(because) = waiver.reason() else { return false };
+    let mut any = false;
+    for finding in findings.iter_mut().filter(|finding| finding.rule == rule.slug && covers(finding)) {
+        any = true;
+        finding.waived.get_or_insert_with(|| Waived { because: because.to_owned() });
+    }
+    any
+}
+
+/// The level a finding counts at: a waived one counts at none.
+pub fn counted(finding: &Finding) -> Option<Level> {
+    finding.waived.is_none().then_some(finding.level)
+}

@@ -1,0 +1,88 @@
+//! Bad cases raise their rule, good ones don't.
+
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use leadsman::archive::{Archive, Disk};
+use leadsman::rules::TABLE;
+use leadsman::source::FileId;
+
+use super::{findings, folder, told};
+
+/// One case of one rule.
+pub struct Case {
+    pub slug: String,
+    pub name: String,
+    pub archive: Archive,
+    pub files: Vec<FileId>,
+    pub folder: PathBuf,
+}
+
+impl Case {
+    pub fn is_bad(&self) -> bool {
+        self.name.starts_with("bad")
+    }
+}
+
+/// Every case, in path order.
+pub fn all() -> Vec<Case> {
+    let mut cases = Vec::new();
+    for rule in sorted(folder()).into_iter().filter(|path| path.is_dir()) {
+        let slug = rule.file_name().unwrap().to_string_lossy().into_owned();
+        for path in sorted(rule.clone()) {
+            let name = path.file_name().unwrap().to_string_lossy().into_owned();
+            if name.ends_with(".snap") || name.ends_with(".snap.new") {
+                continue;
+            }
+            assert!(name.starts_with("bad") || name.starts_with("good"), "{slug}/{name} is neither bad nor good");
+            let (root, files) = match path.is_dir() {
+                true => (path.clone(), None),
+                false => (rule.clone(), Some(vec![FileId::new(&name)])),
+            };
+            let archive = Archive::open(Arc::new(Disk), &root);
+            let files = files.unwrap_or_else(|| archive.walk(&[]));
+            cases.push(Case { slug: slug.clone(), name, archive, files, folder: rule.clone() });
+        }
+    }
+    cases
+}
+
+fn sorted(folder: PathBuf) -> Vec<PathBuf> {
+    let mut paths: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    paths.sort();
+    paths
+}
+
+#[test]
+fn every_rule_has_a_bad_and_a_good_case() {
+    let cases = all();
+    let having = |prefix| -> BTreeSet<&str> {
+        cases.iter().filter(|case| case.name.starts_with(prefix)).map(|case| case.slug.as_str()).collect()
+    };
+    let rules: BTreeSet<&str> = TABLE.iter().map(|rule| rule.slug).collect();
+    assert_eq!(having("bad"), rules, "rules and folders with a bad case");
+    assert_eq!(having("good"), rules, "rules and folders with a good case");
+}
+
+#[test]
+fn bad_cases_raise_their_rule_and_good_ones_do_not() {
+    let mut wrong = Vec::new();
+    for case in all() {
+        let found = findings(&case.archive, &case.files);
+        let raised: Vec<_> = found.iter().filter(|finding| finding.rule == case.slug).collect();
+        if raised.is_empty() == case.is_bad() {
+            let all: String = found.iter().map(|finding| told(&case.archive, finding)).collect();
+            wrong.push(format!("{}/{} said:\n{all}", case.slug, case.name));
+        }
+        if case.is_bad() {
+            let said: String = raised.iter().map(|finding| told(&case.archive, finding)).collect();
+            insta::with_settings!({
+                snapshot_path => &case.folder, prepend_module_to_snapshot => false, omit_expression => true
+            }, {
+                insta::assert_snapshot!(case.name.trim_end_matches(".kdl"), said);
+            });
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}

@@ -1,0 +1,103 @@
+//! What every rule's fixes do, held by the harness and not by the rule's author: once applied the finding is gone,
+//! no error is new, the text still reads, and nothing measured, dated or signed has changed.
+
+use std::collections::BTreeMap;
+
+use leadsman::archive::{Archive, Change};
+use leadsman::findings::{Finding, Fix, Level};
+use leadsman::rules::{Mends, TABLE};
+use leadsman::source::{Edit, FileId};
+
+use super::cases::{Case, all};
+use super::{findings, told};
+
+/// Words that state what was measured, dated or signed.
+const FACTS: &[&str] =
+    &["fill", "reading", "calibrated", "flow", "charge", "packed", "used", "done", "dived", "trained", "test", "clean"];
+
+/// The archive after a fix.
+fn mended(archive: &Archive, fix: &Fix) -> Archive {
+    let mut edits: Vec<&Edit> = fix.edits.iter().collect();
+    edits.sort_by_key(|edit| std::cmp::Reverse((edit.place.file.clone(), edit.place.span)));
+    edits.iter().fold(archive.clone(), |archive, edit| {
+        let text = archive.text(&edit.place.file).unwrap().edited(edit.place.span, &edit.text);
+        archive.with(&[Change::Open(edit.place.file.clone(), text)])
+    })
+}
+
+/// How often each fact stands in the files, by the text of its header.
+fn facts(archive: &Archive, files: &[FileId]) -> BTreeMap<String, usize> {
+    let mut facts = BTreeMap::new();
+    for file in files {
+        let Some(tree) = archive.tree(file) else { continue };
+        for node in tree.nodes().filter(|node| FACTS.contains(&&*tree.name(*node).text)) {
+            *facts.entry(tree.text()[tree.header_span(node).range()].to_owned()).or_default() += 1;
+        }
+    }
+    facts
+}
+
+fn errors(found: &[Finding]) -> BTreeMap<&str, usize> {
+    let mut errors = BTreeMap::new();
+    for finding in found.iter().filter(|finding| finding.level == Level::Error) {
+        *errors.entry(&*finding.rule).or_default() += 1;
+    }
+    errors
+}
+
+fn hold(case: &Case, before: &[Finding], finding: &Finding, fix: &Fix) -> Result<(), String> {
+    let after = mended(&case.archive, fix);
+    let found = findings(&after, &case.files);
+    let of_rule = |found: &[Finding]| found.iter().filter(|other| other.rule == finding.rule).count();
+    if of_rule(&found) >= of_rule(before) {
+        return Err("the finding is still there".to_owned());
+    }
+    let old = errors(before);
+    for (rule, count) in errors(&found) {
+        if count > old.get(rule).copied().unwrap_or(0) {
+            return Err(format!("raises a new {rule}"));
+        }
+    }
+    // A fault in a fact's own text may be mended; a rule about plans may not touch one.
+    let textual = TABLE.iter().any(|rule| rule.slug == finding.rule && rule.statuses.is_empty());
+    if !textual && facts(&case.archive, &case.files) != facts(&after, &case.files) {
+        return Err("changes something measured, dated or signed".to_owned());
+    }
+    Ok(())
+}
+
+#[test]
+fn fixes_hold() {
+    let mut wrong = Vec::new();
+    for case in all().iter().filter(|case| case.is_bad()) {
+        let found = findings(&case.archive, &case.files);
+        for finding in found.iter().filter(|finding| finding.rule == case.slug) {
+            for fix in &finding.fixes {
+                if let Err(why) = hold(case, &found, finding, fix) {
+                    let after = mended(&case.archive, fix);
+                    let said: String = findings(&after, &case.files).iter().map(|f| told(&after, f)).collect();
+                    wrong.push(format!("{}/{}: {}: {why}\nafterwards:\n{said}", case.slug, case.name, fix.title));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn the_table_says_truly_which_rules_mend() {
+    let cases = all();
+    for rule in TABLE {
+        let mut having = Vec::new();
+        for case in cases.iter().filter(|case| case.is_bad() && case.slug == rule.slug) {
+            let found = findings(&case.archive, &case.files);
+            having.extend(found.iter().filter(|f| f.rule == rule.slug).map(|f| !f.fixes.is_empty()));
+        }
+        let truth = match rule.mends {
+            Mends::None => !having.contains(&true),
+            Mends::Sometimes => having.contains(&true),
+            Mends::Always => !having.contains(&false),
+        };
+        assert!(truth, "{} says it mends {:?}, but its cases have fixes: {having:?}", rule.slug, rule.mends);
+    }
+}
