@@ -1,4 +1,2 @@
 //! The one integration binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
-
-

@@ -76,7 +76,8 @@ fn apply_level(level: &HouseLevel, findings: &mut [Finding]) -> Option<String> {
         return None;
     }
     for finding in findings.iter_mut().filter(|finding| finding.rule == rule.slug) {
-        finding.level = if lowers { finding.level.min(level.level.value) } else { finding.level.max(level.level.value) };
+        finding.level =
+            if lowers { finding.level.min(level.level.value) } else { finding.level.max(level.level.value) };
     }
     let word = level.level.value.word();
     (lowers && rule.safety)

@@ -45,7 +45,8 @@ fn look(at: &Look<'_>, out: &mut Out<'_>) {
 }
 
 fn unknown(slug: &Placed<String>, does: &str, out: &mut Out<'_>) {
-    let mut finding = RULE.finding(slug.place.clone(), format!("{does} {:?}, but there is no rule of that name", **slug));
+    let mut finding =
+        RULE.finding(slug.place.clone(), format!("{does} {:?}, but there is no rule of that name", **slug));
     let alike = |rule: &Rule| strsim::jaro_winkler(rule.slug, slug);
     let nearest = TABLE.iter().filter(|rule| alike(rule) >= ALIKE).max_by(|a, b| alike(a).total_cmp(&alike(b)));
     if let Some(nearest) = nearest {
