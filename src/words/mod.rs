@@ -4,7 +4,10 @@
 mod quantity;
 mod slip;
 
-pub use quantity::{Amount, Measures, Quantity, UnitFault};
+pub use quantity::{
+    ATM_BAR, Amount, CUBIC_FOOT_L, FOOT_M, FSW_M, INHG_BAR, Litres, MMHG_BAR, MSW_M, Measures, POUND_KG, PSI_BAR,
+    Quantity, Unit, UnitFault, water_litres,
+};
 pub use slip::{Slip, SlipKind};
 
 use crate::syntax::{NodeId, Tree};

@@ -1,0 +1,272 @@
+//! Quantities and their units: what a number in a plan means.
+
+mod units;
+
+pub use units::{ATM_BAR, CUBIC_FOOT_L, FOOT_M, FSW_M, INHG_BAR, MMHG_BAR, MSW_M, POUND_KG, PSI_BAR, Unit};
+
+use jiff::civil::{Date, Time};
+
+use crate::syntax::{Entry, Value};
+
+/// What a value of the vocabulary is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Quantity {
+    /// A depth, metres inside.
+    Depth,
+    /// An altitude, metres inside.
+    Altitude,
+    /// A cylinder's gauge pressure, bar inside.
+    Gauge,
+    /// A partial pressure, bar inside, whatever the file's measures.
+    Partial,
+    /// An absolute pressure of the air, bar inside.
+    Absolute,
+    /// A volume, litres inside (free litres where gas is meant).
+    Volume,
+    /// A cylinder's size: water volume in litres inside, or `(cuft)` of free gas at its working pressure.
+    Size,
+    /// A gas flow, litres a minute inside; `(stpd)` and `(free)` say which litres.
+    Flow,
+    /// A rate of ascent or descent, metres a minute inside.
+    Rate,
+    /// A duration, minutes inside.
+    Duration,
+    /// A span of calendar time, always with its unit: `(months)12`.
+    Life,
+    /// A temperature, °C inside.
+    Temperature,
+    /// A cell's output, millivolts inside.
+    Voltage,
+    /// A weight, kilograms inside.
+    Mass,
+    /// A density of water, kilograms a cubic metre inside.
+    Density,
+    /// Percent: of oxygen, helium or carbon dioxide in a mix, of charge, of a gradient.
+    Percent,
+    /// A plain number.
+    Number,
+    /// A whole number.
+    Count,
+    /// A date, ISO 8601.
+    Date,
+    /// A time of day.
+    Time,
+    /// Free text.
+    Text,
+    /// The name of a thing.
+    Name,
+    /// A path to a file.
+    Path,
+    /// One of these words.
+    OneOf(&'static [&'static str]),
+    /// `yes` or `no` (also `#true`, `#false`).
+    YesNo,
+    /// A loop's set-point: percent of oxygen from 21 up, bar from 1.6 down.
+    SetPoint,
+}
+
+/// What bare depths, pressures, temperatures, volumes and weights of a file mean. Rates of ascent go with depths
+/// and flows with volumes; partial pressures are bar in any file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Measures {
+    /// Metres, bar, °C, litres, kilograms.
+    #[default]
+    Metric,
+    /// Feet, psi, °F, cubic feet, pounds.
+    Imperial,
+}
+
+/// Why a value can't be read as its quantity.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum UnitFault {
+    /// The annotation is no unit, or a unit of something else.
+    Unit,
+    /// A bare number where only a unit gives it a meaning: a life.
+    Bare,
+    /// The value is of another type.
+    Type,
+    /// A date or time that doesn't exist.
+    Date,
+    /// The value is no KDL value at all; the syntax's own fault says why.
+    Unreadable,
+}
+
+/// Which litres of gas a flow counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Litres {
+    /// Not said: what the word's own meaning says.
+    #[default]
+    Unsaid,
+    /// Free litres, `(free)`.
+    Free,
+    /// Litres at 0 °C, 1 atm, dry: `(stpd)`.
+    Stpd,
+}
+
+/// A value read as its quantity.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Amount {
+    /// A number in the inside unit of the quantity.
+    Number(f64),
+    /// A flow in litres a minute, and which litres were said.
+    Flow(f64, Litres),
+    /// A cylinder's size given as the free gas it holds at its working pressure, litres: see [`water_litres`].
+    FreeGas(f64),
+    /// Calendar months of a life.
+    Months(i32),
+    /// Days of a life.
+    Days(i32),
+    /// A date.
+    Date(Date),
+    /// A time of day.
+    Time(Time),
+    /// A text, name, path or word.
+    Text(String),
+    /// Yes or no.
+    YesNo(bool),
+}
+
+impl Amount {
+    /// The number of a number, a flow or a size as free gas, in the inside unit.
+    pub const fn number(&self) -> Option<f64> {
+        match self {
+            Amount::Number(number) | Amount::Flow(number, _) | Amount::FreeGas(number) => Some(*number),
+            _ => None,
+        }
+    }
+
+    /// The date of a date.
+    pub const fn date(&self) -> Option<Date> {
+        match self {
+            Amount::Date(date) => Some(*date),
+            _ => None,
+        }
+    }
+
+    /// The time of a time of day.
+    pub const fn time(&self) -> Option<Time> {
+        match self {
+            Amount::Time(time) => Some(*time),
+            _ => None,
+        }
+    }
+
+    /// The words of a text, a name, a path or one of several words.
+    pub fn text(&self) -> Option<&str> {
+        match self {
+            Amount::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// The yes or no of one.
+    pub const fn yes(&self) -> Option<bool> {
+        match self {
+            Amount::YesNo(yes) => Some(*yes),
+            _ => None,
+        }
+    }
+}
+
+/// The water volume in litres of a cylinder that is named by its free gas, from that gas in litres at one
+/// atmosphere and its working pressure in bar gauge: ideal gas, as such cylinders are named.
+pub fn water_litres(free_litres: f64, working_gauge_bar: f64) -> f64 {
+    free_litres * ATM_BAR / working_gauge_bar
+}
+
+impl Quantity {
+    /// Reads an argument or property as this quantity.
+    ///
+    /// # Errors
+    /// Why it can't be read so.
+    pub fn read_entry(self, entry: &Entry<'_>, measures: Measures) -> Result<Amount, UnitFault> {
+        let annotation = entry.annotation.as_ref().map(|word| word.text.as_ref());
+        self.read(&entry.value, annotation, measures)
+    }
+
+    /// Reads a value as this quantity, its unit from the annotation or, where there is none, from the file's
+    /// measures.
+    ///
+    /// # Errors
+    /// Why it can't be read so. Whether the amount can be meant is not looked at.
+    pub fn read(self, value: &Value<'_>, annotation: Option<&str>, measures: Measures) -> Result<Amount, UnitFault> {
+        if matches!(value, Value::Bad(_)) {
+            return Err(UnitFault::Unreadable);
+        }
+        if annotation.is_some_and(|name| self.unit(name).is_none()) {
+            // A value of the wrong type is the greater defect of the two.
+            let unannotated = self.read(value, None, measures);
+            return Err(match unannotated {
+                Err(fault) if fault != UnitFault::Bare => fault,
+                _ => UnitFault::Unit,
+            });
+        }
+        match self {
+            Quantity::Date => text_of(value)?.parse().map(Amount::Date).map_err(|_| UnitFault::Date),
+            Quantity::Time => time_of(text_of(value)?).map(Amount::Time).ok_or(UnitFault::Date),
+            Quantity::Text | Quantity::Name | Quantity::Path => Ok(Amount::Text(text_of(value)?.to_owned())),
+            Quantity::OneOf(words) => {
+                let text = text_of(value)?;
+                if words.contains(&text) { Ok(Amount::Text(text.to_owned())) } else { Err(UnitFault::Type) }
+            }
+            Quantity::YesNo => match value {
+                Value::Bool(yes) => Ok(Amount::YesNo(*yes)),
+                Value::Text(text) if text == "yes" => Ok(Amount::YesNo(true)),
+                Value::Text(text) if text == "no" => Ok(Amount::YesNo(false)),
+                _ => Err(UnitFault::Type),
+            },
+            Quantity::Count => match number_of(value)? {
+                number if number.fract() == 0.0 => Ok(Amount::Number(number)),
+                _ => Err(UnitFault::Type),
+            },
+            Quantity::Life => life_of(number_of(value)?, annotation),
+            _ => {
+                let number = number_of(value)?;
+                let unit = annotation.map_or_else(|| self.bare_unit(measures), |name| self.unit(name));
+                let inside = unit.map_or(number, |unit| (number - unit.zero) * unit.factor);
+                Ok(self.counted(inside, unit.map_or("", |unit| unit.name)))
+            }
+        }
+    }
+
+    fn counted(self, inside: f64, unit: &str) -> Amount {
+        match (self, unit) {
+            (Quantity::Size, "cuft") => Amount::FreeGas(inside),
+            (Quantity::Flow, "free") => Amount::Flow(inside, Litres::Free),
+            (Quantity::Flow, "stpd") => Amount::Flow(inside, Litres::Stpd),
+            (Quantity::Flow, _) => Amount::Flow(inside, Litres::Unsaid),
+            _ => Amount::Number(inside),
+        }
+    }
+}
+
+fn text_of<'v>(value: &'v Value<'_>) -> Result<&'v str, UnitFault> {
+    match value {
+        Value::Text(text) => Ok(text),
+        _ => Err(UnitFault::Type),
+    }
+}
+
+fn number_of(value: &Value<'_>) -> Result<f64, UnitFault> {
+    match value {
+        Value::Integer(number) => Ok(*number as f64),
+        Value::Float(number) if number.is_finite() => Ok(*number),
+        _ => Err(UnitFault::Type),
+    }
+}
+
+/// A time of day with minutes, seconds if one likes: `09:40`. An hour alone is none.
+fn time_of(text: &str) -> Option<Time> {
+    if text.contains(':') { text.parse().ok() } else { None }
+}
+
+/// A life in whole months or days.
+fn life_of(number: f64, annotation: Option<&str>) -> Result<Amount, UnitFault> {
+    let unit = Quantity::Life.unit(annotation.ok_or(UnitFault::Bare)?).ok_or(UnitFault::Unit)?;
+    let count = number * unit.factor;
+    if count.fract() != 0.0 || count.abs() > f64::from(i32::MAX) {
+        return Err(UnitFault::Type);
+    }
+    let count = count as i32;
+    Ok(if matches!(unit.name, "months" | "years") { Amount::Months(count) } else { Amount::Days(count) })
+}
