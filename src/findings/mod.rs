@@ -53,6 +53,8 @@ pub struct Finding {
     pub waived: Option<Waived>,
     /// Whether the place is something that has no use and may be greyed out.
     pub unused: bool,
+    /// Whether it can be neither waived nor lowered, though its rule can.
+    pub stands: bool,
 }
 
 impl Finding {
@@ -69,6 +71,7 @@ impl Finding {
             about: About::default(),
             waived: None,
             unused: false,
+            stands: false,
         }
     }
 

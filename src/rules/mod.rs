@@ -3,10 +3,19 @@
 //! One rule is one file, `src/rules/<family>/<slug>.rs`, with its page beside it, and a folder of small plans that
 //! must and must not raise it under `tests/rules/<slug>/`. [`TABLE`] lists them all.
 
+mod dives;
+pub mod exposure;
 pub mod language;
+mod limits;
+mod mend;
+pub mod mix;
+mod say;
 mod settle;
+pub mod supply;
+pub mod team;
+pub mod unit;
 
-pub use settle::{Settled, settle};
+pub use settle::{Settled, Use, settle};
 
 use crate::findings::{Finding, Level};
 use crate::plan::{Plan, Scope, Status, Waiver};
@@ -209,4 +218,13 @@ pub static TABLE: &[Rule] = &[
     language::waiver_unused::RULE,
     language::waiver_refused::RULE,
     language::not_checked::RULE,
+    mix::mix_below_minimum::RULE,
+    mix::set_point_unreachable::RULE,
+    mix::mod_exceeded::RULE,
+    mix::mix_impossible::RULE,
+    supply::endurance_short::RULE,
+    exposure::depth_exceeded::RULE,
+    unit::cell_expired::RULE,
+    unit::battery_low::RULE,
+    team::training_short::RULE,
 ];

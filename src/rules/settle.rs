@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{Lacking, Look, Looked, find};
-use crate::findings::{Finding, Level, Waived};
+use crate::findings::{Finding, Waived};
 use crate::plan::{HouseLevel, Status, Waiver};
 use crate::source::Place;
 
@@ -33,6 +33,7 @@ pub fn settle(at: &Look<'_>, looked: Looked) -> Settled {
     }
     let used = apply_waivers(at, &mut findings);
     findings.extend(super::language::waiver_unused::faults(at, &used));
+    findings.extend(super::language::waiver_refused::faults(at, &used));
     findings.sort_by(|a, b| {
         let key = |f: &Finding| (f.place.span.start, std::cmp::Reverse(f.level), f.place.span.end);
         key(a).cmp(&key(b)).then_with(|| a.rule.cmp(&b.rule)).then_with(|| a.message.cmp(&b.message))
@@ -75,7 +76,7 @@ fn apply_level(level: &HouseLevel, findings: &mut [Finding]) -> Option<String> {
     if lowers && (!rule.waivable || (rule.safety && reason.is_none())) {
         return None;
     }
-    for finding in findings.iter_mut().filter(|finding| finding.rule == rule.slug) {
+    for finding in findings.iter_mut().filter(|finding| finding.rule == rule.slug && !(lowers && finding.stands)) {
         finding.level =
             if lowers { finding.level.min(level.level.value) } else { finding.level.max(level.level.value) };
     }
@@ -84,20 +85,27 @@ fn apply_level(level: &HouseLevel, findings: &mut [Finding]) -> Option<String> {
         .then(|| format!("{} is lowered to {word} by the house: {}", rule.slug, reason.unwrap_or_default()))
 }
 
-/// Marks what the waivers in sight cover, and returns which of the file's own waivers cover something.
-fn apply_waivers(at: &Look<'_>, findings: &mut [Finding]) -> Vec<bool> {
-    let mut used = vec![false; at.waivers.len()];
-    let own = at.waivers.iter().enumerate().map(|(i, waiver)| (Some(i), waiver));
-    let others = at.scope.waivers.iter().filter(|waiver| waiver.place.file != *at.file);
-    let house = at.scope.house.waivers.iter();
-    for (index, waiver) in own.chain(others.map(|w| (None, w))) {
-        if cover(waiver, findings, |finding| covers(&waiver.scope, finding))
-            && let Some(index) = index
-        {
-            used[index] = true;
-        }
+/// What became of a waiver.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Use {
+    /// It covers nothing.
+    Nothing,
+    /// All that it would cover can't be waived.
+    Refused,
+    /// It covers something.
+    Covers,
+}
+
+/// Marks what the waivers in sight cover, and returns what became of the file's own ones.
+fn apply_waivers(at: &Look<'_>, findings: &mut [Finding]) -> Vec<Use> {
+    let mut used = vec![Use::Nothing; at.waivers.len()];
+    for (waiver, used) in at.waivers.iter().zip(&mut used) {
+        *used = cover(waiver, findings, |finding| covers(&waiver.scope, finding));
     }
-    for waiver in house {
+    for waiver in at.scope.waivers.iter().filter(|waiver| waiver.place.file != *at.file) {
+        cover(waiver, findings, |finding| covers(&waiver.scope, finding));
+    }
+    for waiver in at.scope.house.waivers.iter().filter(|waiver| waiver.place.file != *at.file) {
         cover(waiver, findings, |_| true);
     }
     used
@@ -109,19 +117,18 @@ fn covers(scope: &Place, finding: &Finding) -> bool {
     inside(&finding.place) || finding.related.iter().any(|related| inside(&related.place))
 }
 
-/// Marks the findings that a good waiver covers; says whether there were any.
-fn cover(waiver: &Waiver, findings: &mut [Finding], covers: impl Fn(&Finding) -> bool) -> bool {
-    let Some(rule) = find(&waiver.rule).filter(|rule| rule.waivable) else { return false };
-    let Some(because) = waiver.reason() else { return false };
-    let mut any = false;
+/// Marks the findings that a good waiver covers.
+fn cover(waiver: &Waiver, findings: &mut [Finding], covers: impl Fn(&Finding) -> bool) -> Use {
+    let Some(rule) = find(&waiver.rule).filter(|rule| rule.waivable) else { return Use::Nothing };
+    let Some(because) = waiver.reason() else { return Use::Nothing };
+    let mut used = Use::Nothing;
     for finding in findings.iter_mut().filter(|finding| finding.rule == rule.slug && covers(finding)) {
-        any = true;
-        finding.waived.get_or_insert_with(|| Waived { because: because.to_owned() });
+        if finding.stands {
+            used = used.max(Use::Refused);
+        } else {
+            used = Use::Covers;
+            finding.waived.get_or_insert_with(|| Waived { because: because.to_owned() });
+        }
     }
-    any
-}
-
-/// The level a finding counts at: a waived one counts at none.
-pub fn counted(finding: &Finding) -> Option<Level> {
-    finding.waived.is_none().then_some(finding.level)
+    used
 }

@@ -1,7 +1,8 @@
 //! `waiver-refused`: an `allow`, or a lowered level, for a rule that can't be waived or that there isn't.
 
-use crate::findings::{Fix, FixKind, Level};
-use crate::rules::{Family, Look, Mends, Out, Rule, TABLE, find};
+use crate::findings::{Finding, Fix, FixKind, Level};
+use crate::plan::Waiver;
+use crate::rules::{Family, Look, Mends, Out, Rule, TABLE, Use, find};
 use crate::source::{Edit, Placed};
 
 /// The rule.
@@ -42,6 +43,13 @@ fn look(at: &Look<'_>, out: &mut Out<'_>) {
             Some(_) => {}
         }
     }
+}
+
+/// The findings about waivers that meet only what can't be waived, though their rule can.
+pub fn faults(at: &Look<'_>, used: &[Use]) -> Vec<Finding> {
+    let refused = at.waivers.iter().zip(used).filter(|(_, used)| **used == Use::Refused);
+    let said = |waiver: &Waiver| format!("{} can't be waived here: it is past what any waiver may cover", *waiver.rule);
+    refused.map(|(waiver, _)| RULE.finding(waiver.rule.place.clone(), said(waiver))).collect()
 }
 
 fn unknown(slug: &Placed<String>, does: &str, out: &mut Out<'_>) {

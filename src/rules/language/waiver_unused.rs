@@ -1,7 +1,7 @@
 //! `waiver-unused`: an `allow` that covers no finding.
 
 use crate::findings::{Finding, Fix, FixKind, Level};
-use crate::rules::{Family, Look, Mends, Rule, find};
+use crate::rules::{Family, Look, Mends, Rule, Use, find};
 use crate::source::{Edit, Place, Span};
 use crate::words::FileKind;
 
@@ -19,10 +19,10 @@ pub const RULE: Rule = Rule {
     look: |_, _| {},
 };
 
-/// The findings, given which of the file's own waivers covered something.
+/// The findings, given what became of the file's own waivers.
 ///
 /// Only a plan's waivers are judged: one in a kit file may be there for a plan that is not looked at.
-pub fn faults(at: &Look<'_>, used: &[bool]) -> Vec<Finding> {
+pub fn faults(at: &Look<'_>, used: &[Use]) -> Vec<Finding> {
     if at.kind != FileKind::Plan {
         return Vec::new();
     }
@@ -30,7 +30,7 @@ pub fn faults(at: &Look<'_>, used: &[bool]) -> Vec<Finding> {
     at.waivers
         .iter()
         .zip(used)
-        .filter(|(waiver, used)| !**used && waiver.reason().is_some() && good(&waiver.rule))
+        .filter(|(waiver, used)| **used == Use::Nothing && waiver.reason().is_some() && good(&waiver.rule))
         .map(|(waiver, _)| {
             let message = format!("waives {}, which nothing here raises", *waiver.rule);
             let mut finding = RULE.finding(waiver.place.clone(), message).with_fix(Fix {

@@ -1,0 +1,47 @@
+//! The limits that hold for a plan: its own word, else the house's, else what is usual.
+
+use super::Look;
+use crate::plan::{Limits, Maybe, Plan};
+use crate::source::Place;
+
+/// A limit and where it is set; nowhere if nobody sets it.
+#[derive(Debug, Clone)]
+pub struct Limit {
+    /// The limit, in the unit its field carries.
+    pub value: f64,
+    /// Where it is set.
+    pub place: Option<Place>,
+}
+
+/// Greatest PO2 while working, bar (common practice, no source).
+pub const PO2_WORKING: f64 = 1.4;
+/// Greatest PO2 on stops, bar (common practice, no source).
+pub const PO2_DECO: f64 = 1.6;
+/// Greatest PO2 of bailout gas, bar (common practice, no source).
+pub const PO2_BAILOUT: f64 = 1.6;
+/// The PO2 above which no waiver holds, bar: the highest that published single-exposure limits speak of (NOAA).
+pub const PO2_GREATEST: f64 = 1.6;
+/// Gauge pressure left in a cylinder that feeds a loop, bar (common practice, no source).
+pub const RESERVE_BAR: f64 = 50.0;
+/// Gauge pressure under which no gas can be had, bar (common practice, no source).
+pub const UNUSABLE_BAR: f64 = 20.0;
+
+/// The limit that a field holds for a plan, if anybody sets it.
+pub fn set(look: &Look<'_>, plan: &Plan, field: impl Fn(&Limits) -> &Maybe<f64>) -> Option<Limit> {
+    let said = field(&plan.limits).as_ref().or_else(|| field(&look.scope.house.limits).as_ref())?;
+    Some(Limit { value: said.value, place: Some(said.place.clone()) })
+}
+
+/// The limit that a field holds for a plan, or the usual one.
+pub fn or_usual(look: &Look<'_>, plan: &Plan, field: impl Fn(&Limits) -> &Maybe<f64>, usual: f64) -> Limit {
+    set(look, plan, field).unwrap_or(Limit { value: usual, place: None })
+}
+
+/// The greatest PO2 at which a cylinder's gas may be breathed, by its role.
+pub fn po2(look: &Look<'_>, plan: &Plan, role: &str) -> Limit {
+    match role {
+        "deco" => or_usual(look, plan, |limits| &limits.po2_deco, PO2_DECO),
+        "bailout" => or_usual(look, plan, |limits| &limits.po2_bailout, PO2_BAILOUT),
+        _ => or_usual(look, plan, |limits| &limits.po2_working, PO2_WORKING),
+    }
+}

@@ -1,0 +1,102 @@
+//! Fixes that several rules suggest: another cylinder of the club's kit, a depth, a time.
+
+use std::collections::BTreeSet;
+
+use super::dives::{Gas, OneDive};
+use super::{Look, say};
+use crate::findings::{Fix, FixKind};
+use crate::plan::{Carried, Cylinder, Defined};
+use crate::source::{Edit, Place, Placed};
+use crate::syntax::Part;
+
+/// Suggests the first cylinder in sight that would do in a carried one's place: whose gas on the day `suits`, that
+/// holds at least as much, and that nobody else takes on that day.
+pub fn another_cylinder(
+    look: &Look<'_>,
+    dive: &OneDive<'_>,
+    carried: &Carried,
+    suits: impl Fn(&Gas<'_>) -> bool,
+) -> Option<Fix> {
+    if carried.name.place.file != *look.file {
+        return None;
+    }
+    let taken: BTreeSet<&str> = dive
+        .plan
+        .dives
+        .iter()
+        .flat_map(|dive| std::iter::once(dive).chain(&dive.otherwise))
+        .flat_map(|dive| &dive.divers)
+        .flat_map(|member| &member.cylinders)
+        .map(|carried| carried.name.value.as_str())
+        .collect();
+    let now = dive.gas(carried).ok();
+    let content = |gas: &Gas<'_>| gas.content_free_l(dive);
+    let wanted = now.as_ref().and_then(content);
+    let size = |cylinder: &Cylinder| cylinder.size_l.as_ref().map(|size| size.value);
+    let mut free: Vec<_> =
+        look.scope.cylinders.values().filter(|other| !taken.contains(other.name.value.as_str())).collect();
+    // One of the same size first: it fits where the other one was.
+    let other_size = |other: &Defined<Cylinder>| now.is_some_and(|now| size(&other.thing) != size(&now.cylinder.thing));
+    free.sort_by_key(|other| other_size(other));
+    let fitting = free.into_iter().find(|other| {
+        let other = in_place_of(carried, other);
+        let Ok(gas) = dive.gas(&other) else { return false };
+        suits(&gas) && wanted.is_none_or(|wanted| content(&gas).is_some_and(|content| content >= wanted))
+    })?;
+    Some(Fix {
+        title: format!("take cylinder {:?}", fitting.name.value),
+        kind: FixKind::Suggested,
+        edits: vec![Edit { place: carried.name.place.clone(), text: format!("{:?}", fitting.name.value) }],
+    })
+}
+
+/// What would be carried if another cylinder were named.
+fn in_place_of(carried: &Carried, other: &std::sync::Arc<Defined<Cylinder>>) -> Carried {
+    let name = Placed::new(other.name.value.clone(), carried.name.place.clone());
+    Carried { role: carried.role.clone(), name, cylinder: Some(other.clone()) }
+}
+
+/// Suggests to go no deeper than `depth_m`, rounded down to whole metres, by changing every leg of the diver's that
+/// does.
+pub fn no_deeper(look: &Look<'_>, dive: &OneDive<'_>, depth_m: f64) -> Option<Fix> {
+    let depth_m = say::down(depth_m, 1.0);
+    if depth_m < 1.0 {
+        return None;
+    }
+    let deeper = dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()).filter(|depth| depth.value > depth_m);
+    let mut edits: Vec<Edit> =
+        deeper.map(|depth| metric(look, &depth.place, depth_m, Some("m"))).collect::<Option<_>>()?;
+    // An unrolled `repeat` says one place many times.
+    edits.dedup();
+    let title = format!("go no deeper than {} m", say::number(depth_m));
+    (!edits.is_empty()).then_some(Fix { title, kind: FixKind::Suggested, edits })
+}
+
+/// An edit that makes the number at `place` a metric one. `unit` is that of a quantity whose bare numbers
+/// `measures imperial` changes; it is said where the file would read the number otherwise.
+/// `None` where the place is not a value of the file looked at.
+pub fn metric(look: &Look<'_>, place: &Place, value: f64, unit: Option<&str>) -> Option<Edit> {
+    if place.file != *look.file {
+        return None;
+    }
+    let Part::Value(entry) = look.tree.at(place.span.start).part else { return None };
+    let entry = look.tree.entry(entry);
+    let whole = entry.annotation.as_ref().map_or(entry.value_span, |annotation| annotation.span.to(entry.value_span));
+    let number = say::number(value);
+    let text = match unit {
+        Some(unit) if entry.annotation.is_some() || is_imperial(look) => format!("({unit}){number}"),
+        _ => number,
+    };
+    Some(Edit { place: look.here(whole), text })
+}
+
+/// Whether the file says `measures imperial`.
+fn is_imperial(look: &Look<'_>) -> bool {
+    look.tree.roots().any(|node| {
+        look.tree.name(node).text == "measures"
+            && look
+                .tree
+                .entries(node)
+                .any(|entry| matches!(&entry.value, crate::syntax::Value::Text(t) if t == "imperial"))
+    })
+}

@@ -1,0 +1,175 @@
+//! `mix-below-minimum`: the mix that feeds a loop is leaner than the unit, or the diver's hardest work, needs.
+
+use crate::findings::Level;
+use crate::physics::litres::free_from_stpd;
+use crate::physics::loop_balance::{FEED_TOLERANCE, Feed, leanest_supply_o2};
+use crate::plan::{UnitKind, Work, as_of};
+use crate::rules::dives::{self, Gas, OneDive, at_work, caused, fractions};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
+use crate::source::{Place, Placed};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "mix-below-minimum",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("mix_below_minimum.md"),
+    look,
+};
+
+/// The least oxygen that the supply mix must have for one reason.
+#[derive(Debug, Clone)]
+pub struct Need {
+    /// Least oxygen, a fraction.
+    pub o2: f64,
+    /// The reason, to follow "the 31 % that".
+    pub why: String,
+    /// Where it is set.
+    pub place: Place,
+    /// What the place has to do with it.
+    pub what: &'static str,
+    /// Formula, numbers, result, where it is worked out.
+    pub working: Vec<(String, String, String)>,
+}
+
+/// What the unit's maker and the diver's hardest work ask of the mix; each `Err` is a fact that is missing.
+pub fn minimum(dive: &OneDive<'_>) -> [Result<Need, Option<(Place, String)>>; 2] {
+    [by_the_maker(dive), by_the_work(dive)]
+}
+
+fn by_the_maker(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
+    let unit = dive.unit().ok_or(None)?;
+    let lacks = || Some((unit.name.place.clone(), format!("`needs o2=` of unit {:?}", unit.name.value)));
+    let needs = unit.thing.needs_percent.as_ref().ok_or_else(lacks)?;
+    Ok(Need {
+        o2: needs.value / 100.0,
+        why: format!("unit {:?} needs", unit.name.value),
+        place: needs.place.clone(),
+        what: "the leanest mix its maker allows",
+        working: Vec::new(),
+    })
+}
+
+/// The feed as it may be at its lowest: the constant part as measured, or less the tolerance; the controlled part
+/// less the tolerance.
+pub fn feed_at_least(dive: &OneDive<'_>) -> Result<Feed, Option<(Place, String)>> {
+    feed(dive, |feed| feed.low_end(FEED_TOLERANCE))
+}
+
+/// The feed as it may be at its highest.
+pub fn feed_at_most(dive: &OneDive<'_>) -> Result<Feed, Option<(Place, String)>> {
+    feed(dive, |feed| feed.high_end(FEED_TOLERANCE))
+}
+
+fn feed(dive: &OneDive<'_>, widen: impl Fn(&Feed) -> Feed) -> Result<Feed, Option<(Place, String)>> {
+    let unit = dive.unit().ok_or(None)?;
+    let flow = |maybe: &Option<Placed<f64>>| maybe.as_ref().map(|flow| flow.value);
+    let (constant, controlled) = (flow(&unit.thing.feed_constant_lpm), flow(&unit.thing.feed_controlled_lpm));
+    if constant.is_none() && controlled.is_none() {
+        return Err(Some((unit.name.place.clone(), format!("the `feed` of unit {:?}", unit.name.value))));
+    }
+    let rated = Feed { constant_lpm: constant.unwrap_or(0.0), controlled_lpm: controlled.unwrap_or(0.0) };
+    let mut feed = widen(&rated);
+    let measured = dive.day().and_then(|day| as_of(&unit.thing.flow, day)).and_then(|flow| flow.what.as_ref());
+    if let Some(measured) = measured {
+        feed.constant_lpm = measured.value;
+    }
+    Ok(feed)
+}
+
+/// The oxygen that a diver uses at a work level, free litres a minute, and where it is written.
+pub fn metabolic_lpm(dive: &OneDive<'_>, work: Work) -> Result<Placed<f64>, Option<(Place, String)>> {
+    let diver = dive.diver().ok_or(None)?;
+    let lacks = || {
+        Some((dive.member.name.place.clone(), format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name)))
+    };
+    let said = at_work(&diver.oxygen_lpm, work).ok_or_else(lacks)?;
+    Ok(if diver.oxygen_is_free { said } else { said.map(free_from_stpd) })
+}
+
+fn by_the_work(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
+    let unit = dive.unit().ok_or(None)?;
+    let lacks = || Some((unit.name.place.clone(), format!("`floor o2=` of unit {:?}", unit.name.value)));
+    let floor = unit.thing.floor_percent.as_ref().ok_or_else(lacks)?;
+    let feed = feed_at_least(dive)?;
+    let metabolic = metabolic_lpm(dive, Work::Peak)?;
+    let (f, q, v) = (floor.value / 100.0, feed.greatest_lpm(), metabolic.value);
+    let o2 = leanest_supply_o2(f, q, v).ok_or(None)?;
+    Ok(Need {
+        o2,
+        why: format!(
+            "holds the loop at its floor of {} % while {} works at peak",
+            say::number(floor.value),
+            *dive.member.name
+        ),
+        place: metabolic.place,
+        what: "the oxygen used at peak work",
+        working: vec![
+            (
+                "Q = constant + controlled, at the low end".to_owned(),
+                format!("{:.3} + {:.3}", feed.constant_lpm, feed.controlled_lpm),
+                format!("{q:.3} free L/min"),
+            ),
+            (
+                "Fs = F + V(1 − F)/Q, V in free litres".to_owned(),
+                format!("{f:.4} + {v:.4}·(1 − {f:.4})/{q:.3}"),
+                format!("{:.3} %", o2 * 100.0),
+            ),
+        ],
+    })
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look) {
+        let kind = dive.kind();
+        if !matches!(kind, Some(UnitKind::SemiClosed | UnitKind::Passive)) {
+            continue;
+        }
+        // A passive unit's feed follows the breath: only its maker's word can be held against the mix alone.
+        let needs = match kind {
+            Some(UnitKind::Passive) => vec![by_the_maker(&dive)],
+            _ => minimum(&dive).into(),
+        };
+        let mut known = Vec::new();
+        for need in needs {
+            match need {
+                Ok(need) => known.push(need),
+                Err(Some((place, fact))) => out.lacks(place, fact),
+                Err(None) => {}
+            }
+        }
+        for carried in dive.cylinders("supply") {
+            match dive.gas(carried) {
+                Ok(gas) => one(look, &dive, &gas, &known, out),
+                Err(Some((place, fact))) => out.lacks(place, fact),
+                Err(None) => {}
+            }
+        }
+    }
+}
+
+fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, needs: &[Need], out: &mut Out<'_>) {
+    let o2 = fractions(gas.lean).o2;
+    let unmet = needs.iter().filter(|need| o2 < need.o2 - 1e-9);
+    let Some(need) = unmet.max_by(|a, b| a.o2.total_cmp(&b.o2)) else { return };
+    let message = format!(
+        "supply {:?} has {} % oxygen, leaner than the {} % that {}",
+        gas.cylinder.name.value,
+        say::number(gas.lean.o2_percent),
+        say::percent_needed(need.o2),
+        need.why
+    );
+    let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());
+    finding = caused(look, finding, &gas.lean.place, &gas.carried.name.place, "the mix");
+    finding = finding.with_related(need.place.clone(), need.what);
+    for (formula, numbers, result) in &need.working {
+        finding = finding.with_step(formula, numbers, result);
+    }
+    finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
+    out.find(finding);
+}

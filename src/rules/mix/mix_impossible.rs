@@ -1,0 +1,57 @@
+//! `mix-impossible`: oxygen and helium that no cylinder can hold together.
+
+use crate::findings::Level;
+use crate::plan::{Cylinder, Defined, Mix};
+use crate::rules::{Family, Look, Mends, Out, Rule, dives, say};
+use crate::source::Placed;
+
+/// The rule. It looks at cylinders where they are defined, whatever plan takes them, and in plans where they are
+/// taken.
+pub const RULE: Rule = Rule {
+    slug: "mix-impossible",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: false,
+    safety: true,
+    statuses: &[],
+    page: include_str!("mix_impossible.md"),
+    look,
+};
+
+/// Why a mix can't be, if it can't.
+fn fault(mix: &Mix) -> Option<String> {
+    let sum = mix.o2_percent + mix.he_percent;
+    if sum > 100.0 {
+        let (o2, he) = (say::number(mix.o2_percent), say::number(mix.he_percent));
+        Some(format!("{o2} % oxygen and {he} % helium are {} % together, more than a whole", say::number(sum)))
+    } else if mix.o2_percent <= 0.0 {
+        Some("a mix without oxygen can't be breathed".to_owned())
+    } else {
+        None
+    }
+}
+
+fn faults(cylinder: &Defined<Cylinder>) -> impl Iterator<Item = (&Placed<Mix>, String)> {
+    let mixes = cylinder.thing.fills.iter().flat_map(|fill| [&fill.what.nominal, &fill.what.analysed]).flatten();
+    mixes.filter_map(|mix| fault(mix).map(|fault| (mix, fault)))
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for cylinder in look.scope.cylinders.values() {
+        for (mix, fault) in faults(cylinder).filter(|(mix, _)| mix.place.file == *look.file) {
+            out.find(RULE.finding(mix.place.clone(), format!("cylinder {:?}: {fault}", cylinder.name.value)));
+        }
+    }
+    for dive in dives::all(look) {
+        for carried in &dive.member.cylinders {
+            let Some(cylinder) = &carried.cylinder else { continue };
+            for (mix, fault) in faults(cylinder).filter(|(mix, _)| mix.place.file != *look.file) {
+                let message = format!("cylinder {:?}: {fault}", cylinder.name.value);
+                let finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
+                out.find(finding.with_related(mix.place.clone(), "the mix"));
+            }
+        }
+    }
+}

@@ -1,0 +1,93 @@
+//! `mod-exceeded`: a gas is breathed deeper than its operating depth.
+
+use crate::findings::Level;
+use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
+use crate::rules::limits::{self, PO2_GREATEST};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
+use crate::source::Placed;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "mod-exceeded",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("mod_exceeded.md"),
+    look,
+};
+
+/// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
+/// emergency, anywhere; what is switched to, where the legs breathe it.
+pub fn deepest_breathed<'a>(dive: &OneDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
+    match role {
+        "back" | "supply" | "diluent" | "bailout" => dive.deepest(),
+        _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
+    }
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look) {
+        for carried in &dive.member.cylinders {
+            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+            match dive.gas(carried) {
+                Ok(gas) => one(look, &dive, &gas, depth, out),
+                Err(Some((place, fact))) => out.lacks(place, fact),
+                Err(None) => {}
+            }
+        }
+    }
+}
+
+fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, out: &mut Out<'_>) {
+    let role = gas.carried.role.value.as_str();
+    let limit = limits::po2(look, dive.plan, role);
+    let water = dive.water();
+    let o2 = fractions(gas.rich).o2;
+    let pressure = water.pressure_bar(depth.value);
+    let po2 = o2 * pressure;
+    // The hair keeps a plan that stands exactly on the limit from being taken for one above it.
+    if po2 <= limit.value + 1e-9 {
+        return;
+    }
+    let operating = fractions(gas.rich).operating_depth_m(limit.value, &water);
+    let name = &gas.cylinder.name.value;
+    let reaches = match operating {
+        Some(operating) if operating > 0.0 => format!("its operating depth is {} m", say::operating_depth(operating)),
+        _ => "it may be breathed at no depth here".to_owned(),
+    };
+    let message = format!(
+        "{role} {name:?} with {} % oxygen reaches a PO2 of {} bar at {} m, over the {} bar allowed: {reaches}",
+        say::number(gas.rich.o2_percent),
+        say::number(say::up(po2, 0.01)),
+        say::number(depth.value),
+        say::number(limit.value),
+    );
+    let mut finding = RULE.finding(gas.rich.place.clone(), message).with_about(dive.about());
+    finding = caused(look, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
+    finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
+    if let Some(place) = limit.place {
+        finding = finding.with_related(place, "the limit");
+    }
+    finding = finding
+        .with_step(
+            "P = Ps + k·depth",
+            format!("{:.4} + {:.5}·{}", water.surface_bar, water.bar_per_m, say::number(depth.value)),
+            format!("{pressure:.4} bar"),
+        )
+        .with_step("PO2 = F·P", format!("{o2:.4}·{pressure:.4}"), format!("{po2:.4} bar"));
+    if let Some(operating) = operating {
+        finding = finding.with_step(
+            "depth = (limit/F − Ps)/k",
+            format!("({}/{o2:.4} − {:.4})/{:.5}", say::number(limit.value), water.surface_bar, water.bar_per_m),
+            format!("{operating:.2} m"),
+        );
+    }
+    finding.stands = po2 > PO2_GREATEST + 1e-9;
+    finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
+    finding.fixes.extend(operating.and_then(|operating| mend::no_deeper(look, dive, operating)));
+    out.find(finding);
+}

@@ -1,0 +1,109 @@
+//! `set-point-unreachable`: the loop can't be brought to the oxygen that is asked of it.
+
+use super::mix_below_minimum::{feed_at_least, metabolic_lpm};
+use crate::findings::{Fix, FixKind, Level};
+use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
+use crate::plan::UnitKind;
+use crate::rules::dives::{self, Gas, OneDive, fractions};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
+use crate::source::Placed;
+
+/// The rule: an error where no flow would do, a warning where this unit's flow won't at the planned work.
+pub const RULE: Rule = Rule {
+    slug: "set-point-unreachable",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("set_point_unreachable.md"),
+    look,
+};
+
+/// The leanest set-point that a semi-closed loop takes, percent: the oxygen of air.
+const LEAST_SET_POINT: f64 = 21.0;
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look).into_iter().filter(|dive| dive.kind() == Some(UnitKind::SemiClosed)) {
+        let Some(set_point) = &dive.member.set_point else { continue };
+        for carried in dive.cylinders("supply") {
+            match dive.gas(carried) {
+                Ok(gas) if fractions(gas.lean).o2 * 100.0 <= set_point.value => {
+                    too_lean(look, &dive, &gas, set_point, out)
+                }
+                Ok(gas) => too_slow(look, &dive, &gas, set_point, out),
+                Err(Some((place, fact))) => out.lacks(place, fact),
+                Err(None) => {}
+            }
+        }
+    }
+}
+
+fn too_lean(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, out: &mut Out<'_>) {
+    let message = format!(
+        "a set-point of {} % is out of reach of supply {:?}, which has {} % oxygen itself",
+        say::number(set_point.value),
+        gas.cylinder.name.value,
+        say::number(gas.lean.o2_percent)
+    );
+    let mut finding = RULE.finding(set_point.place.clone(), message).with_about(dive.about());
+    finding = finding.with_related(gas.lean.place.clone(), "the mix");
+    // Below the mix by a point and more, so that some flow holds it.
+    finding.fixes.extend(lower(look, set_point, gas.lean.o2_percent - 1.0));
+    finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
+    out.find(finding);
+}
+
+fn too_slow(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, out: &mut Out<'_>) {
+    let work = dive.hardest();
+    let (feed, metabolic) = match (feed_at_least(dive), metabolic_lpm(dive, work)) {
+        (Ok(feed), Ok(metabolic)) => (feed, metabolic),
+        (feed, metabolic) => {
+            for (place, fact) in [feed.err(), metabolic.err()].into_iter().flatten().flatten() {
+                out.lacks(place, fact);
+            }
+            return;
+        }
+    };
+    let (f, fs, v) = (set_point.value / 100.0, fractions(gas.lean).o2, metabolic.value);
+    let greatest = feed.greatest_lpm();
+    let Some(needed) = feed_that_holds_lpm(f, fs, v).filter(|needed| *needed > greatest + 1e-9) else { return };
+    let held = steady_o2(greatest, fs, v).unwrap_or(0.0).max(0.0);
+    let message = format!(
+        "a set-point of {} % takes {} L/min at {} work, more than the {} L/min that the feed may give: the loop settles at {} %",
+        say::number(set_point.value),
+        say::number(say::up(needed, 0.1)),
+        work.word(),
+        say::number(say::down(greatest, 0.1)),
+        say::percent_had(held)
+    );
+    let mut finding = RULE.finding(set_point.place.clone(), message).with_about(dive.about());
+    finding.level = Level::Warning;
+    finding = finding
+        .with_related(gas.lean.place.clone(), "the mix")
+        .with_related(metabolic.place.clone(), "the oxygen used")
+        .with_step(
+            "Q = V(1 − F)/(Fs − F)",
+            format!("{v:.4}·(1 − {f:.4})/({fs:.4} − {f:.4})"),
+            format!("{needed:.3} free L/min"),
+        )
+        .with_step(
+            "F = (Q·Fs − V)/(Q − V)",
+            format!("({greatest:.3}·{fs:.4} − {v:.4})/({greatest:.3} − {v:.4})"),
+            format!("{held:.5}"),
+        );
+    finding.fixes.extend(lower(look, set_point, say::down(held * 100.0, 0.5)));
+    out.find(finding);
+}
+
+/// Suggests a lower set-point, in whole percent, if there is one.
+fn lower(look: &Look<'_>, set_point: &Placed<f64>, to: f64) -> Option<Fix> {
+    let to = say::down(to, 1.0);
+    if to < LEAST_SET_POINT {
+        return None;
+    }
+    let edit = mend::metric(look, &set_point.place, to, None)?;
+    Some(Fix { title: format!("ask for {} %", say::number(to)), kind: FixKind::Suggested, edits: vec![edit] })
+}

@@ -1,0 +1,65 @@
+//! How the rules say numbers: few digits, rounded the way that never flatters the plan.
+
+/// Rounds down to a multiple of `step`.
+pub fn down(value: f64, step: f64) -> f64 {
+    // A hair above a multiple is taken for it: 30.000000001 must not become 29.5 by way of 29.999…
+    (value / step + 1e-9).floor() * step
+}
+
+/// Rounds up to a multiple of `step`.
+pub fn up(value: f64, step: f64) -> f64 {
+    (value / step - 1e-9).ceil() * step
+}
+
+/// A number with as many decimals as it needs, two at most.
+pub fn number(value: f64) -> String {
+    let text = format!("{value:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// A percentage of a gas from a fraction, one decimal, rounded up: for what is needed.
+pub fn percent_needed(fraction: f64) -> String {
+    number(up(fraction * 100.0, 0.1))
+}
+
+/// A percentage of loop oxygen from a fraction, rounded down to half a point: for what can be had.
+pub fn percent_had(fraction: f64) -> String {
+    number(down(fraction * 100.0, 0.5))
+}
+
+/// An operating depth in whole metres, rounded down.
+pub fn operating_depth(depth_m: f64) -> String {
+    number(down(depth_m.max(0.0), 1.0))
+}
+
+/// A span of minutes in whole minutes, rounded down: for what lasts.
+pub fn minutes_had(minutes: f64) -> String {
+    number(down(minutes.max(0.0), 1.0))
+}
+
+/// A pressure that is needed or turned at, rounded up to 5 bar.
+pub fn pressure_needed(bar: f64) -> String {
+    number(up(bar, 5.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_keep_only_the_digits_they_need() {
+        assert_eq!([number(30.0), number(1.405), number(0.999), number(-0.001)], ["30", "1.41", "1", "0"]);
+    }
+
+    #[test]
+    fn needs_round_up_and_holdings_down() {
+        assert_eq!(percent_needed(0.30115), "30.2");
+        assert_eq!(percent_had(0.26044), "26");
+        assert_eq!(operating_depth(33.75), "33");
+        // 54.47 bar of gas on top of 20 that can't be had: printed as 75.
+        assert_eq!(pressure_needed(74.47), "75");
+        assert_eq!(percent_had(0.27), "27");
+        assert_eq!(percent_needed(0.31), "31");
+    }
+}

@@ -1,0 +1,4 @@
+//! Rules about whether what is carried lasts.
+
+pub mod endurance_short;
+mod steady;

@@ -1,0 +1,3 @@
+//! Rules about the people and what was done before the dive.
+
+pub mod training_short;
