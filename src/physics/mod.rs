@@ -9,22 +9,32 @@
 //! | [`pressure`] | depth, altitude and pressure |
 //! | [`mix`] | mixes: operating depth, equivalent depths, density |
 //! | [`litres`] | the reference states a litre of gas may be at |
-//! | [`loop_balance`] | a loop's steady state |
+//! | [`loop_balance`] | a fed loop's steady state |
+//! | [`transient`] | how a loop's oxygen moves between two events |
+//! | [`passive`] | a loop that spills a share of each breath |
+//! | [`closed`] | a loop that holds a partial pressure |
+//! | [`consumption`] | open-circuit breathing |
 //! | [`gas`] | real gas in a cylinder |
 //! | [`oxygen`] | oxygen clocks and pulmonary units |
 //! | [`absorbent`] | carbon dioxide and what takes it up |
 //! | [`cells`] | oxygen cells |
 //! | [`emergency`] | oxygen for first aid |
+//! | [`roots`] | where a curve takes a value |
 
 pub mod absorbent;
 pub mod cells;
+pub mod closed;
+pub mod consumption;
 pub mod emergency;
 pub mod gas;
 pub mod litres;
 pub mod loop_balance;
 pub mod mix;
 pub mod oxygen;
+pub mod passive;
 pub mod pressure;
+pub mod roots;
+pub mod transient;
 
 pub use mix::Mix;
 pub use pressure::Water;

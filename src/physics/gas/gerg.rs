@@ -262,6 +262,7 @@ impl Isotherm {
 }
 
 #[cfg(test)]
+#[allow(clippy::panic)]
 mod tests {
     use super::*;
 

@@ -1,0 +1,105 @@
+//! A passive loop: each breath spills a share of itself, and fresh gas makes up for what is missing.
+
+use super::litres::STPD_PER_BTPS;
+
+/// Ventilation over oxygen taken, litres at body state over STPD litres (U.S. Navy: 22.5/0.90 to 75/3.00, all 25; from
+/// memory).
+pub const VENTILATION_BTPS_PER_STPD: f64 = 25.0;
+/// The same in like litres: 20.65.
+pub const VENTILATION_RATIO: f64 = VENTILATION_BTPS_PER_STPD * STPD_PER_BTPS;
+
+/// What a passive loop spills, free litres a minute a bar of ambient pressure: `K·V/ratio`. One part in `ratio` of each
+/// breath. With compensation this is the spill itself, whatever the depth.
+pub fn spill_lpm_per_bar(metabolic_lpm: f64, ratio: f64) -> f64 {
+    let spill = VENTILATION_RATIO * metabolic_lpm / ratio;
+    if spill.is_finite() { spill.max(0.0) } else { 0.0 }
+}
+
+/// The oxygen fraction a passive loop settles at, not below 0: `Fs − (1 − Fs)·V/q`; `None` without spill.
+pub fn steady_o2(supply_o2: f64, metabolic_lpm: f64, spill_lpm: f64) -> Option<f64> {
+    let o2 = supply_o2 - (1.0 - supply_o2) * metabolic_lpm / spill_lpm;
+    (spill_lpm > 0.0 && o2.is_finite()).then(|| o2.max(0.0))
+}
+
+/// A passive loop that is kept full while the spill goes with ambient pressure, between two events.
+///
+/// With `q = c·P`, `N = V_loop·P` and gas coming in at `q + V + k`, the product `H = (Fs − F)·P` obeys
+/// `dH/dt = (V(1 − Fs) − c·H)/V_loop` at any rate of depth change, so it has a closed form.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spill {
+    /// Oxygen fraction at the start.
+    pub o2: f64,
+    /// Ambient pressure at the start, bar.
+    pub bar: f64,
+    /// How it changes, bar a minute.
+    pub bar_per_min: f64,
+    /// The loop's volume, litres.
+    pub loop_l: f64,
+    /// The spill, free litres a minute a bar.
+    pub spill_lpm_per_bar: f64,
+    /// Oxygen in the supply.
+    pub supply_o2: f64,
+    /// Oxygen taken, free litres a minute.
+    pub metabolic_lpm: f64,
+}
+
+impl Spill {
+    /// Oxygen fraction after minutes, 0–1.
+    pub fn o2_at(&self, minutes: f64) -> f64 {
+        let source = self.metabolic_lpm * (1.0 - self.supply_o2);
+        self.of(minutes, self.o2, self.supply_o2, source)
+    }
+
+    /// The fraction of another gas of the loop after minutes: as the oxygen's, only that the body takes none.
+    pub fn inert_at(&self, minutes: f64, fraction: f64, supply_fraction: f64) -> f64 {
+        self.of(minutes, fraction, supply_fraction, -self.metabolic_lpm * supply_fraction)
+    }
+
+    fn of(&self, minutes: f64, fraction: f64, supply_fraction: f64, source: f64) -> f64 {
+        let start = (supply_fraction - fraction) * self.bar;
+        let c = self.spill_lpm_per_bar;
+        let tau = minutes / self.loop_l;
+        let phi = if c == 0.0 { tau } else { -libm::expm1(-c * tau) / c };
+        let product = start + (source - c * start) * phi;
+        let bar = self.bar + self.bar_per_min * minutes;
+        (supply_fraction - product / bar).clamp(0.0, 1.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn settles_at_the_steady_state() {
+        let spill = Spill {
+            o2: 0.17,
+            bar: 4.0,
+            bar_per_min: 0.0,
+            loop_l: 6.0,
+            spill_lpm_per_bar: spill_lpm_per_bar(1.2, 10.0),
+            supply_o2: 0.36,
+            metabolic_lpm: 1.2,
+        };
+        let settled = steady_o2(0.36, 1.2, 4.0 * spill.spill_lpm_per_bar).unwrap_or(f64::NAN);
+        assert!((spill.o2_at(60.0) - settled).abs() < 1e-9);
+        assert_eq!(steady_o2(0.36, 1.0, 0.0), None);
+        assert_eq!(spill_lpm_per_bar(1.0, 0.0), 0.0);
+    }
+
+    #[test]
+    fn fractions_add_up() {
+        // Oxygen, helium and nitrogen of one loop on a ramp, each by its own equation, sum to 1.
+        let spill = Spill {
+            o2: 0.17,
+            bar: 1.0,
+            bar_per_min: 1.5,
+            loop_l: 5.0,
+            spill_lpm_per_bar: 2.5,
+            supply_o2: 0.30,
+            metabolic_lpm: 1.2,
+        };
+        let sum = spill.o2_at(1.3) + spill.inert_at(1.3, 0.0, 0.2) + spill.inert_at(1.3, 0.83, 0.5);
+        assert!((sum - 1.0).abs() < 1e-12, "{sum}");
+    }
+}
