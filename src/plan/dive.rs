@@ -40,8 +40,11 @@ pub struct Plan {
     pub from: Option<Use>,
     /// The site.
     pub site: Option<Site>,
-    /// The limits.
+    /// The limits: the plan's own, else the template's, else the house's.
     pub limits: Limits,
+    /// The limits of the template, with those of the templates it starts from, as they would hold without the plan's own
+    /// word; `None` for a plan that starts from none.
+    pub template_limits: Option<Limits>,
     /// Dives and what lies between, in order.
     pub dives: Vec<Dive>,
     /// Minutes at the surface after each dive; shorter than `dives` by one or more.
@@ -76,19 +79,36 @@ pub struct Site {
 /// Emergency arrangements.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Emergency {
+    /// The node's header.
+    pub place: Option<Place>,
     /// The chamber.
     pub chamber: Maybe<String>,
     /// Its telephone number.
     pub phone: Maybe<String>,
-    /// Emergency oxygen: cylinder size in litres, gauge pressure in bar, how many.
-    pub oxygen: Vec<(Maybe<f64>, Maybe<f64>, Maybe<f64>)>,
+    /// Emergency oxygen.
+    pub oxygen: Vec<EmergencyOxygen>,
     /// Minutes to the chamber's door.
     pub evacuation_min: Maybe<f64>,
+}
+
+/// Cylinders of emergency oxygen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EmergencyOxygen {
+    /// The node's header.
+    pub place: Place,
+    /// Water volume of one, litres.
+    pub size_l: Maybe<f64>,
+    /// Gauge pressure, bar.
+    pub gauge_bar: Maybe<f64>,
+    /// How many; one where it isn't said.
+    pub count: Maybe<f64>,
 }
 
 /// Limits: the house's, the template's and the plan's, merged.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Limits {
+    /// The header of the node that says them, where one does.
+    pub place: Option<Place>,
     /// Gradient low, percent.
     pub gradient_low: Maybe<f64>,
     /// Gradient high, percent.

@@ -1,0 +1,333 @@
+//! A plan and its dives, lowered from nodes that are already merged with the templates'.
+
+use jiff::civil::Date;
+
+use super::kit::{Thing, work};
+use super::view::Node;
+use crate::plan::{
+    Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Leg, LegKind, Limits, Maybe, NameUse, Plan, Preparation,
+    Record, Scope, Site, Status, TeamMember, Unit, Use,
+};
+use crate::source::Placed;
+
+/// The roles that a cylinder can have as a property of a diver.
+pub const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen"];
+
+/// How many legs a dive may come to once every `repeat` is written out. Far past any real dive; what lies beyond is
+/// left out, so that a slip of the hand costs neither time nor memory.
+pub const MOST_LEGS: usize = 2_000;
+
+/// What a plan's text is lowered with.
+pub(super) struct Context<'s> {
+    pub scope: &'s Scope,
+    pub day: Option<Date>,
+}
+
+/// Lowers a plan: its node merged with its templates', names resolved against a scope. `templates` are the plans
+/// below it, nearest first, as their own nodes.
+pub fn plan(own: &Node<'_>, templates: &[Node<'_>], from: Option<Use>, scope: &Scope) -> Plan {
+    let merged = templates.iter().fold(own.clone(), |merged, template| merged.over(template.clone()));
+    // The day and the status are never a template's to say.
+    let on = own.date("on");
+    let context = Context { scope, day: on.as_ref().map(|on| on.value) };
+    let (mut dives, mut intervals_min) = (Vec::new(), Vec::new());
+    for child in merged.children() {
+        match &*child.name() {
+            "dive" => {
+                intervals_min.resize_with(dives.len(), || None);
+                dives.push(context.dive(&child));
+            }
+            // What stands before the first dive, or twice between two, lies between no two dives.
+            "interval" if !dives.is_empty() && intervals_min.len() < dives.len() => {
+                intervals_min.push(child.number_arg());
+            }
+            _ => {}
+        }
+    }
+    intervals_min.truncate(dives.len().saturating_sub(1));
+    let limits_of = |node: &Node<'_>| node.child("limits").map(|node| limits(&node)).unwrap_or_default();
+    let template_limits = templates.split_first().map(|(nearest, farther)| {
+        limits_of(&farther.iter().fold(nearest.clone(), |merged, template| merged.over(template.clone())))
+    });
+    Plan {
+        file: own.source().file.clone(),
+        name: own.name_or_empty(),
+        header: own.header(),
+        whole: own.whole(),
+        on,
+        status: status(own).unwrap_or_default(),
+        status_at: own.prop("status").map(|said| said.place()),
+        from,
+        site: merged.child("site").map(|node| context.site(&node)),
+        limits: limits_of(&merged).or(&scope.house.limits),
+        template_limits,
+        dives,
+        intervals_min,
+    }
+}
+
+/// What a plan says it is for.
+pub(super) fn status(plan: &Node<'_>) -> Option<Status> {
+    Some(match &*plan.text("status")?.value {
+        "template" => Status::Template,
+        "draft" => Status::Draft,
+        "ready" => Status::Ready,
+        "dived" => Status::Dived,
+        _ => return None,
+    })
+}
+
+/// Limits as one node says them.
+pub(super) fn limits(node: &Node<'_>) -> Limits {
+    Limits {
+        place: Some(node.header()),
+        gradient_low: node.number_below("gradient", "low"),
+        gradient_high: node.number_below("gradient", "high"),
+        po2_working: node.number_below("po2", "working"),
+        po2_deco: node.number_below("po2", "deco"),
+        po2_bailout: node.number_below("po2", "bailout"),
+        po2_least: node.number_below("po2", "least"),
+        reserve_gauge_bar: node.child_number("reserve"),
+        unusable_gauge_bar: node.child_number("unusable"),
+        overrun_depth_m: node.number_below("overrun", "depth"),
+        overrun_min: node.number_below("overrun", "time"),
+        depth_m: node.child_number("depth"),
+        deco_min: node.child_number("deco"),
+        shallowest_stop_m: node.child_number("shallowest-stop"),
+        band_percent: node.child_number("band"),
+        react_min: node.child_number("react"),
+    }
+}
+
+impl Thing for Site {
+    fn of(node: &Node<'_>) -> Site {
+        site(node)
+    }
+
+    fn append(&mut self, node: &Node<'_>) {
+        let older = std::mem::replace(self, site(node));
+        let (name, header) = (older.name.clone(), older.header.clone());
+        *self = Site { name, header, ..self.clone().or(&older) };
+    }
+}
+
+/// A site as one node says it.
+fn site(node: &Node<'_>) -> Site {
+    Site {
+        name: node.key_name(),
+        header: node.header(),
+        water: node.text("water"),
+        density: node.number("density"),
+        altitude_m: node.number("altitude"),
+        surface_bar: node.number("surface"),
+        temperature_c: node.number("temperature"),
+        depth_by_line: node.text("depth-by").is_some_and(|by| by.value == "line"),
+        depth_m: node.child_number("depth"),
+        emergency: node.child("emergency").map(|node| emergency(&node)),
+    }
+}
+
+fn emergency(node: &Node<'_>) -> Emergency {
+    Emergency {
+        place: Some(node.header()),
+        chamber: node.text("chamber"),
+        phone: node.text("phone"),
+        oxygen: node
+            .named("oxygen")
+            .map(|oxygen| EmergencyOxygen {
+                place: oxygen.header(),
+                size_l: oxygen.size_l(),
+                gauge_bar: oxygen.number("pressure"),
+                count: oxygen.number("count"),
+            })
+            .collect(),
+        evacuation_min: node.child_number("evacuation"),
+    }
+}
+
+impl Context<'_> {
+    /// A plan's site: its own words over those of the site of that name in sight.
+    fn site(&self, node: &Node<'_>) -> Site {
+        let own = site(node);
+        let defined = own.name.as_ref().and_then(|name| self.scope.sites.get(&name.value));
+        match defined {
+            Some(defined) => own.or(&defined.thing),
+            None => own,
+        }
+    }
+
+    fn dive(&self, node: &Node<'_>) -> Dive {
+        let children = node.children();
+        let named = |name: &'static str| children.iter().filter(move |child| child.name() == name);
+        Dive {
+            name: node.name_or_empty(),
+            header: node.header(),
+            whole: node.whole(),
+            at: node.time("at"),
+            legs: legs(&children),
+            divers: named("diver").map(|node| self.member(node)).collect(),
+            otherwise: named("otherwise").map(|node| self.dive(node)).collect(),
+            dived: named("dived").map(record).collect(),
+            prepared: named("prepared").map(|node| self.preparation(node)).collect(),
+        }
+    }
+
+    fn member(&self, node: &Node<'_>) -> TeamMember {
+        let name = node.name_or_empty();
+        let unit_name = node.text("unit");
+        let children = node.children();
+        let mut cylinders: Vec<Carried> = Vec::new();
+        let mut carry = |role: NameUse, name: NameUse| {
+            let cylinder = self.scope.cylinders.get(&name.value).cloned();
+            cylinders.push(Carried { role, name, cylinder });
+        };
+        for said in node.props() {
+            let Some(key) = said.entry.key.as_ref() else { continue };
+            let Some(role) = ROLES.iter().find(|role| **role == key.text) else { continue };
+            if let Some(name) = node.text(role) {
+                carry(Placed::new((*role).to_owned(), said.layer.place(key.span)), name);
+            }
+        }
+        for child in children.iter().filter(|child| child.name() == "cylinder") {
+            if let (Some(role), Some(name)) = (child.text("role"), child.key_name()) {
+                carry(role, name);
+            }
+        }
+        TeamMember {
+            diver: self.scope.divers.get(&name.value).cloned(),
+            name,
+            header: node.header(),
+            whole: node.whole(),
+            unit: unit_name.as_ref().and_then(|name| self.unit(&name.value)),
+            unit_name,
+            cylinders,
+            set_point: node.number("set-point"),
+            work: work(node),
+            role: node.text("role"),
+            legs: legs(&children),
+        }
+    }
+
+    /// A unit as it is on the plan's day.
+    fn unit(&self, name: &str) -> Option<std::sync::Arc<Defined<Unit>>> {
+        let unit = self.scope.units.get(name)?;
+        let replaced = self.day.and_then(|day| unit.thing.on(day));
+        Some(match replaced {
+            Some(thing) => std::sync::Arc::new(Defined { thing, ..(**unit).clone() }),
+            None => unit.clone(),
+        })
+    }
+
+    fn preparation(&self, node: &Node<'_>) -> Preparation {
+        let routine = node.text("routine");
+        Preparation {
+            diver: node.name_or_empty(),
+            defined: routine.as_ref().and_then(|name| self.scope.routines.get(&name.value)).cloned(),
+            routine,
+            place: node.header(),
+            done: node
+                .named("done")
+                .map(|done| Done {
+                    step: done.name_or_empty(),
+                    value: done.number_arg_at(1),
+                    at: done.time("at"),
+                    by: done.text("by"),
+                })
+                .collect(),
+        }
+    }
+}
+
+fn record(node: &Node<'_>) -> Record {
+    let cylinders = node.named("cylinder").filter_map(|cylinder| {
+        Some((cylinder.key_name()?, cylinder.number("from"), cylinder.number("to")))
+    });
+    Record {
+        diver: node.name_or_empty(),
+        place: node.header(),
+        minutes: node.number("minutes"),
+        depth_m: node.number("depth"),
+        cylinders: cylinders.collect(),
+        beds_min: (node.number_below("bed", "first"), node.number_below("bed", "second")),
+    }
+}
+
+/// The legs among some children, every `repeat` written out.
+fn legs(children: &[Node<'_>]) -> Vec<Leg> {
+    let mut legs = Vec::new();
+    append_legs(children, &mut legs);
+    legs
+}
+
+fn append_legs(children: &[Node<'_>], legs: &mut Vec<Leg>) {
+    for child in children.iter().filter(|child| child.is_leg()) {
+        if legs.len() >= MOST_LEGS {
+            return;
+        }
+        if child.name() == "repeat" {
+            let Some(times) = child.number_arg() else { continue };
+            let mut round = Vec::new();
+            append_legs(&child.children(), &mut round);
+            let room = MOST_LEGS - legs.len();
+            let times = (times.value.max(0.0) as usize).min(room);
+            legs.extend(std::iter::repeat_n(round, times).flatten().take(room));
+        } else if let Some(leg) = leg(child) {
+            legs.push(leg);
+        }
+    }
+}
+
+fn leg(node: &Node<'_>) -> Option<Leg> {
+    let number = || node.number_arg();
+    let (mut depth_m, mut minutes, mut value): (Maybe<f64>, Maybe<f64>, Maybe<f64>) = (None, node.number("minutes"), None);
+    let kind = match &*node.name() {
+        "descend" => {
+            depth_m = number();
+            LegKind::Descend
+        }
+        "stay" => {
+            minutes = number().or(minutes);
+            LegKind::Stay
+        }
+        "ascend" => {
+            depth_m = number();
+            // A depth that is there but can't be read must not become a way home.
+            if depth_m.is_none() && node.arg(0).is_some() {
+                return None;
+            }
+            LegKind::Ascend
+        }
+        "stop" => {
+            depth_m = number();
+            LegKind::Stop
+        }
+        "travel" => {
+            depth_m = number();
+            minutes = node.number("over");
+            LegKind::Travel
+        }
+        "switch" => LegKind::Switch(node.name_or_empty()),
+        "set-point" => {
+            value = number();
+            LegKind::SetPoint
+        }
+        "flush" => {
+            value = node.number("volumes");
+            LegKind::Flush
+        }
+        "off-loop" => LegKind::OffLoop,
+        "on-loop" => LegKind::OnLoop,
+        "bail-out" => LegKind::BailOut(node.text("who")),
+        _ => return None,
+    };
+    Some(Leg {
+        kind,
+        place: node.header(),
+        depth_m,
+        minutes,
+        until_min: node.number("until"),
+        rate: node.number("rate"),
+        work: work(node),
+        value,
+    })
+}

@@ -1,0 +1,273 @@
+//! Kit, lowered: things and the dated records under them.
+
+use jiff::civil::Date;
+
+use super::view::Node;
+use crate::plan::{
+    Battery, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Life, Maybe, Mix, Reading, Routine, RoutineStep,
+    Training, Unit, UnitKind, Work,
+};
+use crate::source::Placed;
+
+/// A kind of thing that can be defined under a name and have records added from other files.
+pub(in crate::plan) trait Thing: Sized {
+    /// The thing as the node that defines it says.
+    fn of(node: &Node<'_>) -> Self;
+
+    /// What a node says of it besides: records are put behind those that are there, other facts renewed.
+    fn append(&mut self, node: &Node<'_>);
+}
+
+/// A thing with its name, as a node defines it.
+pub(super) fn define<T: Thing>(node: &Node<'_>) -> Defined<T> {
+    Defined { name: node.name_or_empty(), header: node.header(), whole: node.whole().span, thing: T::of(node) }
+}
+
+/// The thing of a node that says all there is to it by what it appends.
+fn from_nothing<T: Thing + Default>(node: &Node<'_>) -> T {
+    let mut thing = T::default();
+    thing.append(node);
+    thing
+}
+
+/// Takes a newer word where there is one.
+fn renew<T>(old: &mut Option<T>, new: Option<T>) {
+    if new.is_some() {
+        *old = new;
+    }
+}
+
+/// A dated record.
+fn dated<T>(node: &Node<'_>, what: T) -> Dated<T> {
+    Dated { on: node.date("on"), place: node.header(), what }
+}
+
+/// Records of a kind below a thing, in order.
+fn records<T>(node: &Node<'_>, name: &str, what: impl Fn(&Node<'_>) -> T) -> Vec<Dated<T>> {
+    node.named(name).map(|record| dated(&record, what(&record))).collect()
+}
+
+fn unit_kind(node: &Node<'_>) -> Maybe<UnitKind> {
+    let word = node.text("kind")?;
+    let kind = match &*word.value {
+        "open" => UnitKind::Open,
+        "semi-closed" => UnitKind::SemiClosed,
+        "passive" => UnitKind::Passive,
+        "closed" => UnitKind::Closed,
+        _ => return None,
+    };
+    Some(Placed::new(kind, word.place))
+}
+
+/// A level of work, from a property `work=`.
+pub(super) fn work(node: &Node<'_>) -> Maybe<Work> {
+    let word = node.text("work")?;
+    let work = Work::ALL.into_iter().find(|work| work.word() == word.value)?;
+    Some(Placed::new(work, word.place))
+}
+
+impl Thing for Unit {
+    fn of(node: &Node<'_>) -> Unit {
+        from_nothing(node)
+    }
+
+    fn append(&mut self, node: &Node<'_>) {
+        renew(&mut self.kind, unit_kind(node));
+        renew(&mut self.serial, node.text("serial"));
+        renew(&mut self.loop_l, node.child_number("loop"));
+        if let Some(feed) = node.child("feed") {
+            renew(&mut self.feed_constant_lpm, feed.number("constant"));
+            renew(&mut self.feed_controlled_lpm, feed.number("controlled"));
+            self.feed = Some(feed.header());
+        }
+        if let Some(make_up) = node.child("make-up") {
+            renew(&mut self.make_up, make_up.yes_arg());
+            renew(&mut self.make_up_max_lpm, make_up.number("max"));
+        }
+        renew(&mut self.inject_lpm, node.number("inject").or_else(|| node.child_number("inject")));
+        if let Some(spill) = node.child("spill") {
+            renew(&mut self.spill_ratio, spill.number("ratio"));
+            renew(&mut self.spill_compensated, spill.yes("compensated"));
+        }
+        renew(&mut self.floor_percent, node.number_below("floor", "o2"));
+        renew(&mut self.needs_percent, node.number_below("needs", "o2"));
+        renew(&mut self.reach_depth_m, node.number_below("reach", "depth"));
+        renew(&mut self.reach_deco_min, node.number_below("reach", "deco"));
+        renew(&mut self.mouthpiece, node.child("mouthpiece").and_then(|lever| lever.text("open-circuit")));
+        if let Some(beds) = node.child("beds") {
+            renew(&mut self.bed_first, beds.text("first"));
+            renew(&mut self.bed_second, beds.text("second"));
+        }
+        for cell in node.named("cell") {
+            self.cell(&cell);
+        }
+        self.calibrated.extend(records(node, "calibrated", |_| ()));
+        self.flow.extend(records(node, "flow", Node::number_arg));
+        for battery in node.named("battery") {
+            self.battery(&battery);
+        }
+        renew(&mut self.service_due, node.date_below("service", "due"));
+        renew(&mut self.pre_breathe_min, node.child_number("pre-breathe"));
+    }
+}
+
+impl Unit {
+    /// A cell: one more if the node says when it was fitted, else more readings of the one of that name.
+    fn cell(&mut self, node: &Node<'_>) {
+        let name = node.name_or_empty();
+        let readings = records(node, "reading", |reading| Reading {
+            air_mv: reading.number("air"),
+            oxygen_mv: reading.number("oxygen"),
+        });
+        let (fitted, made, life) = (node.date("fitted"), node.date("made"), node.life());
+        if fitted.is_none() && self.cells.iter().any(|cell| cell.name.value == name.value) {
+            for reading in readings {
+                if let Some(cell) = self.cell_on(&name.value, reading.on.as_ref().map(|on| on.value)) {
+                    cell.readings.push(reading);
+                }
+            }
+        } else {
+            self.cells.push(Cell { name, fitted, made, life, place: node.header(), readings });
+        }
+    }
+
+    /// The cell of a name that was in the unit on a day; the last written where no date tells.
+    fn cell_on(&mut self, name: &str, day: Option<Date>) -> Option<&mut Cell> {
+        let fitted = |cell: &Cell| cell.fitted.as_ref().map(|fitted| fitted.value);
+        let named = self.cells.iter_mut().filter(|cell| cell.name.value == name);
+        named.max_by_key(|cell| (day.is_none() || fitted(cell) <= day, fitted(cell)))
+    }
+
+    /// The unit as it was on a day: of cells that took each other's place, the one then fitted. `None` where nothing
+    /// was ever replaced.
+    pub(in crate::plan) fn on(&self, day: Date) -> Option<Unit> {
+        let mut names: Vec<&str> = Vec::new();
+        for cell in &self.cells {
+            if !names.contains(&&*cell.name.value) {
+                names.push(&cell.name.value);
+            }
+        }
+        if names.len() == self.cells.len() {
+            return None;
+        }
+        let mut unit = self.clone();
+        unit.cells = names.iter().filter_map(|name| unit.cell_on(name, Some(day)).cloned()).collect();
+        Some(unit)
+    }
+
+    /// A battery, or more charges of the one of that name.
+    fn battery(&mut self, node: &Node<'_>) {
+        let name = node.name_or_empty();
+        let (least, lasts) = (node.number("least"), node.number("lasts"));
+        let charges = records(node, "charge", Node::number_arg);
+        match self.batteries.iter_mut().find(|battery| battery.name.value == name.value) {
+            Some(battery) => {
+                renew(&mut battery.least_percent, least);
+                renew(&mut battery.lasts_min, lasts);
+                battery.charges.extend(charges);
+            }
+            None => self.batteries.push(Battery {
+                name,
+                least_percent: least,
+                lasts_min: lasts,
+                place: node.header(),
+                charges,
+            }),
+        }
+    }
+}
+
+impl Thing for Canister {
+    fn of(node: &Node<'_>) -> Canister {
+        from_nothing(node)
+    }
+
+    fn append(&mut self, node: &Node<'_>) {
+        renew(&mut self.absorbent_kg, node.number("absorbent"));
+        if let Some(rated) = node.child("rated") {
+            renew(&mut self.rated_min, rated.number("minutes"));
+            renew(&mut self.rated_co2_lpm, rated.number("co2"));
+            renew(&mut self.rated_c, rated.number("temperature"));
+        }
+        self.packed.extend(records(node, "packed", |_| ()));
+        self.used.extend(records(node, "used", Node::number_arg));
+    }
+}
+
+impl Thing for Cylinder {
+    fn of(node: &Node<'_>) -> Cylinder {
+        from_nothing(node)
+    }
+
+    fn append(&mut self, node: &Node<'_>) {
+        renew(&mut self.working_gauge_bar, node.number("working"));
+        renew(&mut self.size_l, node.size_l());
+        self.fills.extend(records(node, "fill", |fill| Fill {
+            gauge_bar: fill.number_arg(),
+            temperature_c: fill.number("temperature"),
+            by: fill.text("by"),
+            nominal: mix(fill, "o2", "he"),
+            analysed: mix(fill, "analysed", "analysed-he"),
+            analysed_on: fill.date("analysed-on"),
+        }));
+        renew(&mut self.test_due, node.date_below("test", "due"));
+        renew(&mut self.clean_due, node.date_below("clean", "due"));
+    }
+}
+
+/// A mix from two properties, placed at the oxygen.
+fn mix(node: &Node<'_>, o2: &str, he: &str) -> Maybe<Mix> {
+    let o2 = node.number(o2)?;
+    // Helium that is written but can't be read must not become a mix without helium.
+    let he_percent = match node.prop(he) {
+        Some(_) => node.number(he)?.value,
+        None => 0.0,
+    };
+    Some(o2.map(|o2_percent| Mix { o2_percent, he_percent }))
+}
+
+impl Thing for Diver {
+    fn of(node: &Node<'_>) -> Diver {
+        from_nothing(node)
+    }
+
+    fn append(&mut self, node: &Node<'_>) {
+        self.trained.extend(records(node, "trained", |trained| Training {
+            kind: unit_kind(trained),
+            depth_m: trained.number("depth"),
+            deco_min: trained.number("deco"),
+        }));
+        if let Some(gas) = node.child("gas") {
+            self.gas_lpm = by_work(&gas);
+        }
+        if let Some(oxygen) = node.child("oxygen") {
+            self.oxygen_lpm = by_work(&oxygen);
+            self.oxygen_is_free = oxygen.says_free_litres();
+        }
+        renew(&mut self.fit_until, node.date_below("fit", "until"));
+        if let Some(lives) = node.child("lives") {
+            renew(&mut self.lives_altitude_m, lives.number("altitude"));
+            renew(&mut self.lives_since, lives.date("since"));
+        }
+    }
+}
+
+fn by_work(node: &Node<'_>) -> ByWork {
+    ByWork { place: Some(node.header()), levels: Work::ALL.map(|work| node.number(work.word())) }
+}
+
+impl Thing for Routine {
+    fn of(node: &Node<'_>) -> Routine {
+        from_nothing(node)
+    }
+
+    fn append(&mut self, node: &Node<'_>) {
+        self.steps.extend(node.named("step").map(|step| RoutineStep {
+            name: step.name_or_empty(),
+            text: step.text_arg(1),
+            from: step.number("from"),
+            to: step.number("to"),
+        }));
+    }
+}
+

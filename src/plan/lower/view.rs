@@ -1,0 +1,315 @@
+//! A node as the lowering sees it: as written, or merged from a plan and the templates it starts from.
+//!
+//! Merging is done here, before anything is read, so that each value keeps the file, the tree and the measures of
+//! the text that says it.
+
+use std::borrow::Cow;
+
+use crate::source::{FileId, Place, Placed, Span};
+use crate::syntax::{Entry, NodeId, Tree, Value};
+use crate::words::{Key, Measures, NodeWord, word_of};
+
+/// A file as the lowering reads it.
+#[derive(Debug, Clone)]
+pub struct Source {
+    /// The file.
+    pub file: FileId,
+    /// Its tree.
+    pub tree: Tree,
+    /// What its bare numbers mean.
+    pub measures: Measures,
+}
+
+impl Source {
+    /// A file and its tree; `measures imperial` at its top is heeded.
+    pub fn new(file: FileId, tree: Tree) -> Source {
+        let measures = Measures::of(&tree);
+        Source { file, tree, measures }
+    }
+
+    /// The nodes at the top of the file.
+    pub fn roots(&self) -> impl Iterator<Item = Node<'_>> {
+        self.tree.roots().map(|id| Node::new(self, id))
+    }
+
+    /// A place in this file.
+    pub fn place(&self, span: Span) -> Place {
+        Place::new(self.file.clone(), span)
+    }
+}
+
+/// One file's word for a node.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Layer<'t> {
+    pub source: &'t Source,
+    pub id: NodeId,
+}
+
+impl<'t> Layer<'t> {
+    pub fn place(&self, span: Span) -> Place {
+        self.source.place(span)
+    }
+
+    pub fn entries(&self) -> impl Iterator<Item = Entry<'t>> + use<'t> {
+        self.source.tree.entries(self.id)
+    }
+
+    fn children(&self) -> impl Iterator<Item = Node<'t>> + use<'t> {
+        let source = self.source;
+        source.tree.children(self.id).map(move |id| Node::new(source, id))
+    }
+}
+
+/// An entry and the file that says it.
+#[derive(Debug, Clone)]
+pub(super) struct Said<'t> {
+    pub layer: Layer<'t>,
+    pub entry: Entry<'t>,
+}
+
+impl Said<'_> {
+    /// Where the value stands.
+    pub fn place(&self) -> Place {
+        self.layer.place(self.entry.value_span)
+    }
+}
+
+/// A node of one file, with the nodes of templates that it overrides below it.
+#[derive(Debug, Clone)]
+pub struct Node<'t> {
+    pub(super) top: Layer<'t>,
+    /// Words that hold where `top` has none, nearest first.
+    below: Vec<Layer<'t>>,
+}
+
+/// Words of legs: what a diver does, in order.
+const LEGS: &[&str] = &[
+    "descend", "stay", "ascend", "stop", "travel", "switch", "set-point", "flush", "off-loop", "on-loop", "bail-out",
+    "repeat",
+];
+
+/// Nodes that merge child by child; all others are replaced whole.
+const MERGED: &[&str] = &["plan", "site", "limits", "dive"];
+
+impl<'t> Node<'t> {
+    /// A node as its own file says it.
+    pub fn new(source: &'t Source, id: NodeId) -> Node<'t> {
+        Node { top: Layer { source, id }, below: Vec::new() }
+    }
+
+    /// This node with another's word wherever it has none of its own.
+    #[must_use]
+    pub fn over(mut self, template: Node<'t>) -> Node<'t> {
+        self.below.push(template.top);
+        self.below.extend(template.below);
+        self
+    }
+
+    /// The file that says the node, or has the last word on it.
+    pub fn source(&self) -> &'t Source {
+        self.top.source
+    }
+
+    /// The node in its own file's tree.
+    pub fn id(&self) -> NodeId {
+        self.top.id
+    }
+
+    /// What the vocabulary knows of it.
+    pub fn word(&self) -> Option<&'static NodeWord> {
+        word_of(&self.top.source.tree, self.top.id)
+    }
+
+    /// The node's name.
+    pub fn name(&self) -> Cow<'t, str> {
+        self.top.source.tree.name(self.top.id).text
+    }
+
+    /// Where its header stands.
+    pub fn header(&self) -> Place {
+        self.top.place(self.top.source.tree.header_span(self.top.id))
+    }
+
+    /// Where all of it stands.
+    pub fn whole(&self) -> Place {
+        self.top.place(self.top.source.tree.span(self.top.id))
+    }
+
+    /// Whether this file, or a template, says the node is a leg.
+    pub fn is_leg(&self) -> bool {
+        LEGS.contains(&&*self.name())
+    }
+
+    /// The argument at an index, from the topmost file that has arguments.
+    pub(super) fn arg(&self, index: usize) -> Option<Said<'t>> {
+        self.layers().find_map(|layer| {
+            let mut args = layer.entries().filter(|entry| entry.key.is_none());
+            args.nth(index).map(|entry| Said { layer, entry })
+        })
+    }
+
+    /// A property, from the topmost file that has it; of two in one file the last holds, as KDL says.
+    pub(super) fn prop(&self, key: &str) -> Option<Said<'t>> {
+        self.layers().find_map(|layer| {
+            let named = layer.entries().filter(|entry| entry.key.as_ref().is_some_and(|word| word.text == key));
+            named.last().map(|entry| Said { layer, entry })
+        })
+    }
+
+    /// The properties of the topmost file, in order.
+    pub(super) fn props(&self) -> impl Iterator<Item = Said<'t>> + use<'t> {
+        let layer = self.top;
+        layer.entries().filter(|entry| entry.key.is_some()).map(move |entry| Said { layer, entry })
+    }
+
+    fn layers(&self) -> impl Iterator<Item = Layer<'t>> {
+        std::iter::once(self.top).chain(self.below.iter().copied())
+    }
+
+    /// The first argument as a name.
+    pub fn key_name(&self) -> Option<Placed<String>> {
+        let said = self.arg(0)?;
+        match &said.entry.value {
+            Value::Text(text) => Some(Placed::new(text.clone().into_owned(), said.place())),
+            // A name that happens to be a number, unquoted, is still the name that was meant.
+            Value::Integer(number) => Some(Placed::new(number.to_string(), said.place())),
+            _ => None,
+        }
+    }
+
+    /// Children with a name, merged.
+    pub fn named<'n>(&'n self, name: &'n str) -> impl Iterator<Item = Node<'t>> + 'n {
+        self.children().into_iter().filter(move |child| child.name() == name)
+    }
+
+    /// The last child with a name: of two singletons the last one holds.
+    pub fn child(&self, name: &str) -> Option<Node<'t>> {
+        self.named(name).last()
+    }
+
+    /// The children, merged with the templates'.
+    pub fn children(&self) -> Vec<Node<'t>> {
+        let mut merged: Vec<Node<'t>> = Vec::new();
+        // From the farthest template up, so that the order is the template's and the plan's additions come last.
+        let layers: Vec<Layer<'t>> = self.layers().collect();
+        for layer in layers.into_iter().rev() {
+            let own: Vec<Node<'t>> = layer.children().collect();
+            merge_into(&mut merged, own);
+        }
+        merged
+    }
+
+    /// What tells the node apart from its siblings, if its position doesn't.
+    fn identity(&self) -> Option<(Cow<'t, str>, Option<String>)> {
+        let name = self.name();
+        match self.word()?.key {
+            Key::Singleton => Some((name, None)),
+            Key::FirstArgument => Some((name, self.key_name().map(|key| key.value))),
+            Key::Position => None,
+        }
+    }
+
+    /// Whether a plan's node and its template's describe one thing whose children merge.
+    fn merges_with(&self, template: &Node<'t>) -> bool {
+        let name = self.name();
+        if !MERGED.contains(&&*name) || template.name() != name {
+            return false;
+        }
+        match (self.key_name(), template.key_name()) {
+            // Another place's water and altitude must not leak into this one's.
+            (Some(own), Some(other)) => own.value == other.value,
+            _ => true,
+        }
+    }
+}
+
+/// Lays one file's children over those of the templates below it.
+fn merge_into<'t>(merged: &mut Vec<Node<'t>>, own: Vec<Node<'t>>) {
+    if merged.is_empty() {
+        merged.extend(own);
+        return;
+    }
+    if own.iter().any(Node::is_leg) {
+        merged.retain(|node| !node.is_leg());
+    }
+    let base = merged.len();
+    let mut replaced = vec![false; base];
+    let mut intervals = Intervals::default();
+    for node in own {
+        if node.name() == "interval" {
+            intervals.see_interval(node);
+            continue;
+        }
+        let identity = node.identity();
+        let found = identity.as_ref().and_then(|identity| {
+            // What the file itself already said stays beside it: two of one name in one file are for a rule to tell.
+            (0..base).find(|at| !replaced[*at] && merged[*at].identity().as_ref() == Some(identity))
+        });
+        let at = match found {
+            Some(at) => {
+                let old = std::mem::replace(&mut merged[at], node);
+                if merged[at].merges_with(&old) {
+                    let new = merged[at].clone();
+                    merged[at] = new.over(old);
+                }
+                replaced[at] = true;
+                at
+            }
+            None => {
+                merged.push(node);
+                merged.len() - 1
+            }
+        };
+        if merged[at].name() == "dive" {
+            intervals.see_dive(&merged[at]);
+        }
+    }
+    intervals.put(merged);
+}
+
+/// The surface intervals of one file, each with the dives that it stands between there.
+#[derive(Default)]
+struct Intervals<'t> {
+    last_dive: Option<String>,
+    seen: Vec<(Option<String>, Node<'t>, Option<String>)>,
+}
+
+impl<'t> Intervals<'t> {
+    fn see_dive(&mut self, dive: &Node<'t>) {
+        self.last_dive = dive.key_name().map(|name| name.value);
+        if let Some((_, _, next @ None)) = self.seen.last_mut() {
+            next.clone_from(&self.last_dive);
+        }
+    }
+
+    fn see_interval(&mut self, node: Node<'t>) {
+        self.seen.push((self.last_dive.clone(), node, None));
+    }
+
+    /// Puts each where it stands between dives of the merged plan: before the dive it is followed by in its own file,
+    /// else behind the one it follows; in a file without dives, in the place of the template's next.
+    fn put(self, merged: &mut Vec<Node<'t>>) {
+        let dive = |merged: &[Node<'t>], name: &Option<String>| {
+            let name = name.as_ref()?;
+            merged.iter().position(|n| n.name() == "dive" && n.key_name().is_some_and(|key| key.value == *name))
+        };
+        let is_interval = |merged: &[Node<'t>], at: usize| merged.get(at).is_some_and(|node| node.name() == "interval");
+        let mut from = 0;
+        for (after, node, before) in self.seen {
+            let (gap, old) = if let Some(at) = dive(merged, &before) {
+                (at, at.checked_sub(1).filter(|at| is_interval(merged, *at)))
+            } else if let Some(at) = dive(merged, &after) {
+                (at + 1, Some(at + 1).filter(|at| is_interval(merged, *at)))
+            } else {
+                (merged.len(), (from..merged.len()).find(|at| is_interval(merged, *at)))
+            };
+            match old {
+                Some(at) => {
+                    merged[at] = node;
+                    from = at + 1;
+                }
+                None => merged.insert(gap, node),
+            }
+        }
+    }
+}
