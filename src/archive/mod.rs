@@ -1,15 +1,27 @@
 //! The value that answers: an archive's files, what their names mean, and what a check of them finds.
 //!
-//! An [`Archive`] is a value: changing a file gives a new one and shares whatever the change doesn't touch.
+//! An [`Archive`] is a value: changing a file gives a new one and shares whatever the change doesn't touch. What is
+//! known of a file is found out when first asked for and kept as long as nothing it was found from has changed.
 
+mod check;
+mod file;
 mod host;
+mod links;
+mod near;
+mod path;
+mod sight;
 
-pub use host::{Disk, Host, HostError};
+pub use check::Report;
+pub use host::{Disk, Host, HostError, MAX_BYTES, Memory};
 
-use std::path::Path;
-use std::sync::Arc;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
-use crate::findings::Finding;
+use self::file::File;
+use self::sight::{Reading, Sight};
+use crate::plan::lower::FileWord;
 use crate::plan::{Plan, Scope};
 use crate::source::{FileId, Text};
 use crate::syntax::Tree;
@@ -18,7 +30,21 @@ use crate::words::FileKind;
 /// Every file below one root and what is known of it. Cheap to clone.
 #[derive(Debug, Clone)]
 pub struct Archive {
-    inner: Arc<()>,
+    inner: Arc<Inner>,
+}
+
+#[derive(Debug)]
+struct Inner {
+    host: Arc<dyn Host>,
+    root: PathBuf,
+    /// Texts that hold whatever the disk says.
+    open: BTreeMap<FileId, Text>,
+    files: RwLock<HashMap<FileId, Arc<File>>>,
+    sights: RwLock<HashMap<FileId, Arc<Sight>>>,
+    /// The files on disk below the root.
+    on_disk: OnceLock<Arc<[FileId]>>,
+    /// Who uses or starts from a file, by the file.
+    users: OnceLock<HashMap<FileId, Vec<FileId>>>,
 }
 
 /// A change to one file.
@@ -32,80 +58,270 @@ pub enum Change {
     Touched(FileId),
 }
 
-/// What a check of some files says.
-#[derive(Debug, Clone, Default)]
-pub struct Report {
-    /// The files looked at, in path order, each with its findings in document order.
-    pub files: Vec<(FileId, Vec<Finding>)>,
-    /// How many rules looked at something.
-    pub rules_looked: usize,
-    /// How many rules lacked facts on some plan.
-    pub rules_lacking_facts: usize,
+impl Change {
+    fn file(&self) -> &FileId {
+        match self {
+            Change::Open(file, _) | Change::Closed(file) | Change::Touched(file) => file,
+        }
+    }
 }
 
-#[allow(clippy::todo, missing_docs, unused_variables)]
 impl Archive {
-    /// The root of the archive that holds `path`: the folder of the nearest `leadsman.kdl` above, else the
-    /// repository's root, else the file's own folder.
-    pub fn root_of(host: &dyn Host, path: &Path) -> std::path::PathBuf {
-        todo!()
+    /// The root of the archive that holds `path`, a file or a folder: the folder of the nearest `leadsman.kdl` at or
+    /// above it, else the repository's root, else the file's own folder.
+    pub fn root_of(host: &dyn Host, path: &Path) -> PathBuf {
+        let canonical = host.canonical(path).unwrap_or_else(|_| {
+            // What isn't there yet may still have a folder that is.
+            let name = path.file_name().unwrap_or_default();
+            let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+            host.canonical(folder).map_or_else(|_| host::lexical(path), |folder| folder.join(name))
+        });
+        let is_folder = host.exists(&canonical) && !host.is_file(&canonical);
+        let own = if is_folder { &*canonical } else { canonical.parent().unwrap_or(&canonical) };
+        let above = |has: &dyn Fn(&Path) -> bool| own.ancestors().find(|folder| has(folder)).map(Path::to_owned);
+        above(&|folder| host.is_file(&folder.join("leadsman.kdl")))
+            .or_else(|| above(&|folder| host.exists(&folder.join(".git"))))
+            .unwrap_or_else(|| own.to_owned())
     }
+
     /// An archive over a root. Reads nothing until asked.
     pub fn open(host: Arc<dyn Host>, root: &Path) -> Archive {
-        todo!()
+        let root = host.canonical(root).unwrap_or_else(|_| root.to_owned());
+        Archive {
+            inner: Arc::new(Inner {
+                host,
+                root,
+                open: BTreeMap::new(),
+                files: RwLock::default(),
+                sights: RwLock::default(),
+                on_disk: OnceLock::new(),
+                users: OnceLock::new(),
+            }),
+        }
     }
+
+    /// The folder that nothing is read outside of.
     pub fn root(&self) -> &Path {
-        todo!()
+        &self.inner.root
     }
+
     /// The id of a path inside the root; `None` for one outside.
     pub fn id_of(&self, path: &Path) -> Option<FileId> {
-        todo!()
+        let host = &self.inner.host;
+        let below = |path: &Path| path.strip_prefix(&self.inner.root).ok().map(Path::to_owned);
+        // The path's own letters first: a link inside the root is named by where it stands, not by what it leads to.
+        let plain = path.is_absolute().then(|| below(&host::lexical(path))).flatten();
+        let relative = plain.or_else(|| below(&host.canonical(path).ok()?)).or_else(|| {
+            let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+            below(&host.canonical(folder).ok()?.join(path.file_name()?))
+        })?;
+        let parts: Option<Vec<&str>> = relative.components().map(|part| part.as_os_str().to_str()).collect();
+        parts.filter(|parts| !parts.is_empty()).map(|parts| FileId::new(parts.join("/")))
     }
+
     /// The absolute path of a file.
-    pub fn path_of(&self, file: &FileId) -> std::path::PathBuf {
-        todo!()
+    pub fn path_of(&self, file: &FileId) -> PathBuf {
+        let mut path = self.inner.root.clone();
+        path.extend(file.as_str().split('/'));
+        path
     }
+
     /// The archive after some changes.
     #[must_use]
     pub fn with(&self, changes: &[Change]) -> Archive {
-        todo!()
+        let inner = &*self.inner;
+        let mut open = inner.open.clone();
+        let mut files = inner.files.read().unwrap_or_else(PoisonError::into_inner).clone();
+        let mut on_disk = inner.on_disk.clone();
+        for change in changes {
+            let id = change.file();
+            let text = match change {
+                Change::Open(_, text) => {
+                    open.insert(id.clone(), text.clone());
+                    Ok(text.clone())
+                }
+                Change::Touched(_) if open.contains_key(id) => continue,
+                Change::Closed(_) | Change::Touched(_) => {
+                    open.remove(id);
+                    let Some(known) = files.get(id) else {
+                        on_disk = OnceLock::new();
+                        continue;
+                    };
+                    let text = inner.read(id);
+                    if text.is_ok() != known.text.is_ok() || matches!(change, Change::Closed(_)) {
+                        on_disk = OnceLock::new();
+                    }
+                    text
+                }
+            };
+            // A file that reads as before stays the very same value, and so does all that was found from it.
+            if !files.get(id).is_some_and(|known| known.is_as(&text)) {
+                files.insert(id.clone(), Arc::new(File::new(id.clone(), text)));
+            }
+        }
+        let sights = inner.sights.read().unwrap_or_else(PoisonError::into_inner).clone();
+        Archive {
+            inner: Arc::new(Inner {
+                host: inner.host.clone(),
+                root: inner.root.clone(),
+                open,
+                files: RwLock::new(files),
+                sights: RwLock::new(sights),
+                on_disk,
+                users: OnceLock::new(),
+            }),
+        }
     }
+
     /// Every plan, kit and house file below the given paths (the root if there are none), in path order; version
-    /// control's ignore lists are heeded.
+    /// control's ignore lists are heeded. A file that is itself given is among them whatever its name and whether
+    /// ignored or not.
     pub fn walk(&self, below: &[&Path]) -> Vec<FileId> {
-        todo!()
+        if below.is_empty() {
+            let all: BTreeSet<FileId> = self.on_disk().iter().chain(self.inner.open.keys()).cloned().collect();
+            return all.into_iter().collect();
+        }
+        let mut all = BTreeSet::new();
+        for path in below {
+            let id = self.id_of(path);
+            let prefix = match &id {
+                Some(id) if self.inner.open.contains_key(id) || self.inner.host.is_file(&self.path_of(id)) => {
+                    all.insert(id.clone());
+                    continue;
+                }
+                Some(id) => id.as_str(),
+                None => match self.inner.host.canonical(path) {
+                    Ok(path) if path == self.inner.root => "",
+                    // Outside the root, and so nothing of this archive's.
+                    _ => continue,
+                },
+            };
+            let open = self.inner.open.keys().filter(|file| path::is_below(file.as_str(), prefix));
+            all.extend(open.cloned());
+            all.extend(self.files_below(&self.inner.root.join(prefix)));
+        }
+        all.into_iter().collect()
     }
-    /// A file's text, if it can be read.
+
+    fn on_disk(&self) -> &[FileId] {
+        self.inner.on_disk.get_or_init(|| self.files_below(&self.inner.root).into())
+    }
+
+    fn files_below(&self, folder: &Path) -> Vec<FileId> {
+        let paths = self.inner.host.walk(folder).into_iter();
+        let ids = paths.filter_map(|path| self.id_of(&path)).filter(|id| file::named_kind(id).is_some());
+        ids.collect()
+    }
+
+    /// A file's text.
+    ///
+    /// # Errors
+    /// What kept it from being read, a link out of the root among the causes.
     pub fn text(&self, file: &FileId) -> Result<Text, HostError> {
-        todo!()
+        self.file(file).text.clone()
     }
+
     /// A file's tree, if it can be read.
     pub fn tree(&self, file: &FileId) -> Option<Tree> {
-        todo!()
+        self.file(file).tree().cloned()
     }
+
+    /// What a file says, read but not resolved, if it can be read: its definitions, and every name in it that stands
+    /// for a thing.
+    pub fn word(&self, file: &FileId) -> Option<Arc<FileWord>> {
+        self.file(file).word().cloned()
+    }
+
     /// The kind of a file by its name; a file of any other name is read as a plan.
     pub fn kind(&self, file: &FileId) -> FileKind {
-        todo!()
+        file::kind_of(file)
     }
+
     /// The plan of a file, names resolved and template merged.
     pub fn plan(&self, file: &FileId) -> Option<Arc<Plan>> {
-        todo!()
+        self.sight(file).plan.clone()
     }
+
     /// What names mean in a file.
     pub fn scope(&self, file: &FileId) -> Arc<Scope> {
-        todo!()
+        self.sight(file).scope.clone()
     }
-    /// Files whose answers depend on this one, itself included, in path order.
+
+    /// The files whose definitions a file sees, itself first and the nearest next.
+    pub fn in_sight(&self, file: &FileId) -> Vec<FileId> {
+        self.sight(file).seen.iter().map(|seen| seen.file.id.clone()).collect()
+    }
+
+    /// Files whose answers depend on this one, itself included, in path order. The first call reads all of the archive.
     pub fn dependants(&self, file: &FileId) -> Vec<FileId> {
-        todo!()
+        let users = self.inner.users.get_or_init(|| {
+            let mut users: HashMap<FileId, Vec<FileId>> = HashMap::new();
+            for user in self.walk(&[]) {
+                let Some(word) = self.word(&user) else { continue };
+                let mut reading = Reading::of(self);
+                let house = reading.house_of(&user);
+                let edges = reading.edges(&word);
+                let used = edges.iter().filter_map(|edge| edge.target().cloned()).chain(house);
+                for used in used {
+                    users.entry(used).or_default().push(user.clone());
+                }
+            }
+            users
+        });
+        let mut found = BTreeSet::from([file.clone()]);
+        let mut ahead = vec![file.clone()];
+        // A root file that is new, or gone, means something to all that lies below it.
+        if file::named_kind(file) == Some(FileKind::House) {
+            let folder = path::folder_of(file.as_str());
+            ahead.extend(self.walk(&[]).into_iter().filter(|other| path::is_below(other.as_str(), folder)));
+            found.extend(ahead.iter().cloned());
+        }
+        while let Some(used) = ahead.pop() {
+            for user in users.get(&used).into_iter().flatten() {
+                if found.insert(user.clone()) {
+                    ahead.push(user.clone());
+                }
+            }
+        }
+        found.into_iter().collect()
     }
-    /// The findings of one file, waivers and house levels applied, in document order.
-    pub fn findings(&self, file: &FileId) -> Vec<Finding> {
-        todo!()
+
+    /// A file as it is now, read if it never was.
+    fn file(&self, id: &FileId) -> Arc<File> {
+        if let Some(file) = self.inner.files.read().unwrap_or_else(PoisonError::into_inner).get(id) {
+            return file.clone();
+        }
+        // Read outside the lock; should two threads meet here, the first one's reading stands.
+        let file = Arc::new(File::new(id.clone(), self.inner.read(id)));
+        let mut files = self.inner.files.write().unwrap_or_else(PoisonError::into_inner);
+        files.entry(id.clone()).or_insert(file).clone()
     }
-    /// Checks files in parallel; the answer doesn't depend on how many threads there are. `progress` is called
-    /// after each file.
-    pub fn check(&self, files: &[FileId], progress: &(dyn Fn() + Sync)) -> Report {
-        todo!()
+
+    /// What a file sees now.
+    fn sight(&self, id: &FileId) -> Arc<Sight> {
+        let known = self.inner.sights.read().unwrap_or_else(PoisonError::into_inner).get(id).cloned();
+        if let Some(known) = known.filter(|known| known.holds(self)) {
+            return known;
+        }
+        let sight = Arc::new(Sight::of(self, id));
+        self.inner.sights.write().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), sight.clone());
+        sight
+    }
+}
+
+impl Inner {
+    /// Reads a file: the open text, else the disk, and that only inside the root.
+    fn read(&self, id: &FileId) -> Result<Text, HostError> {
+        if let Some(text) = self.open.get(id) {
+            return Ok(text.clone());
+        }
+        let mut path = self.root.clone();
+        path.extend(id.as_str().split('/'));
+        let canonical = self.host.canonical(&path)?;
+        if !canonical.starts_with(&self.root) {
+            let refused = io::Error::new(io::ErrorKind::PermissionDenied, "leads out of the archive's root");
+            return Err(HostError::new(&path, refused));
+        }
+        self.host.read(&canonical).map(|bytes| Text::from_bytes(&bytes))
     }
 }

@@ -6,10 +6,13 @@
 
 mod dive;
 mod kit;
+mod limits;
+pub mod lower;
 mod scope;
 
 pub use dive::*;
 pub use kit::*;
+pub use limits::{Limit, Looser};
 pub use scope::*;
 
 use jiff::civil::Date;

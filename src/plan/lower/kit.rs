@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::view::Node;
 use crate::plan::{
-    Battery, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Life, Maybe, Mix, Reading, Routine, RoutineStep,
+    Battery, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Maybe, Mix, Reading, Routine, RoutineStep,
     Training, Unit, UnitKind, Work,
 };
 use crate::source::Placed;
@@ -102,7 +102,7 @@ impl Thing for Unit {
             self.cell(&cell);
         }
         self.calibrated.extend(records(node, "calibrated", |_| ()));
-        self.flow.extend(records(node, "flow", Node::number_arg));
+        self.flow.extend(records(node, "flow", |node| node.number_arg()));
         for battery in node.named("battery") {
             self.battery(&battery);
         }
@@ -159,7 +159,7 @@ impl Unit {
     fn battery(&mut self, node: &Node<'_>) {
         let name = node.name_or_empty();
         let (least, lasts) = (node.number("least"), node.number("lasts"));
-        let charges = records(node, "charge", Node::number_arg);
+        let charges = records(node, "charge", |node| node.number_arg());
         match self.batteries.iter_mut().find(|battery| battery.name.value == name.value) {
             Some(battery) => {
                 renew(&mut battery.least_percent, least);
@@ -190,7 +190,7 @@ impl Thing for Canister {
             renew(&mut self.rated_c, rated.number("temperature"));
         }
         self.packed.extend(records(node, "packed", |_| ()));
-        self.used.extend(records(node, "used", Node::number_arg));
+        self.used.extend(records(node, "used", |node| node.number_arg()));
     }
 }
 

@@ -23,7 +23,9 @@ pub struct Source {
 impl Source {
     /// A file and its tree; `measures imperial` at its top is heeded.
     pub fn new(file: FileId, tree: Tree) -> Source {
-        let measures = Measures::of(&tree);
+        let says = |id, word: &str| tree.entries(id).any(|entry| matches!(&entry.value, Value::Text(text) if text == word));
+        let imperial = tree.roots().any(|id| tree.name(id).text == "measures" && says(id, "imperial"));
+        let measures = if imperial { Measures::Imperial } else { Measures::Metric };
         Source { file, tree, measures }
     }
 
@@ -160,6 +162,11 @@ impl<'t> Node<'t> {
     pub(super) fn props(&self) -> impl Iterator<Item = Said<'t>> + use<'t> {
         let layer = self.top;
         layer.entries().filter(|entry| entry.key.is_some()).map(move |entry| Said { layer, entry })
+    }
+
+    /// How many properties its own file gives it.
+    pub(super) fn prop_count(&self) -> usize {
+        self.props().count()
     }
 
     fn layers(&self) -> impl Iterator<Item = Layer<'t>> {

@@ -1,0 +1,336 @@
+//! What can't be resolved in a file: paths and names.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
+use std::io::ErrorKind;
+use std::sync::Arc;
+
+use super::Archive;
+use super::file::{File, named_kind};
+use super::near::nearest;
+use super::path::relative;
+use super::sight::{Edge, Reading, Sight};
+use crate::findings::Level;
+use crate::plan::lower::{FileWord, Mention, ThingKind};
+use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status};
+use crate::rules::{LinkFault, LinkKind};
+use crate::source::{FileId, Place};
+use crate::words::FileKind;
+
+impl Archive {
+    /// Everything in a file that can't be resolved.
+    pub(super) fn links(&self, file: &Arc<File>, sight: &Sight) -> Vec<LinkFault> {
+        let Some(word) = file.word() else { return Vec::new() };
+        let mut faults = Vec::new();
+        for edge in &sight.edges {
+            faults.extend(self.edge_fault(file, edge));
+        }
+        faults.extend(word.mentions.iter().filter_map(|mention| self.unresolved(file, sight, mention)));
+        if let Some(plan) = &sight.plan {
+            faults.extend(unresolved_in_dives(&file.id, plan));
+            faults.extend(unused(word));
+        }
+        faults.extend(duplicates(file, sight));
+        faults.sort_by(|a, b| a.place.cmp(&b.place).then_with(|| a.message.cmp(&b.message)));
+        faults
+    }
+
+    /// What is wrong with a path, or with where it leads.
+    fn edge_fault(&self, from: &File, edge: &Edge) -> Option<LinkFault> {
+        let path = &edge.said.value;
+        let outside = |message: String| Some(fault(LinkKind::UseOutside, edge.said.place.clone(), message));
+        let target = match &edge.to {
+            Ok(target) => target,
+            Err(stray) => return outside(format!("{path:?} {}", stray.message())),
+        };
+        match (edge.template, named_kind(target)) {
+            (_, None) => {
+                return outside(format!(
+                    "{path:?} is no plan or kit: only files named *.plan.kdl, *.kit.kdl and leadsman.kdl are read"
+                ));
+            }
+            (true, Some(kind)) if kind != FileKind::Plan => {
+                return outside(format!("{path:?} is no plan: a plan starts from a file named *.plan.kdl"));
+            }
+            _ => {}
+        }
+        let file = self.file(target);
+        match &file.text {
+            Err(error) => {
+                let what = match error.source.kind() {
+                    ErrorKind::NotFound => "there is no such file".to_owned(),
+                    _ => format!("can't be read: it {}", error.source),
+                };
+                let mut fault = outside(format!("{path:?}: {what}"))?;
+                fault.instead = self.nearest_files(&from.id, edge, target);
+                return Some(fault);
+            }
+            Ok(_) if edge.template && file.word().is_none_or(|word| word.plan.is_none()) => {
+                return outside(format!("{path:?} holds no plan to start from"));
+            }
+            Ok(_) => {}
+        }
+        self.ring(from, edge, target)
+    }
+
+    /// Paths of files of the archive that may have been meant.
+    fn nearest_files(&self, from: &FileId, edge: &Edge, target: &FileId) -> Vec<String> {
+        let fits = |file: &FileId| !edge.template || named_kind(file) == Some(FileKind::Plan);
+        let files: Vec<FileId> = self.walk(&[]).into_iter().filter(|file| file != from && fits(file)).collect();
+        let name = |file: &str| file.rsplit('/').next().unwrap_or_default().to_owned();
+        let wanted = name(target.as_str());
+        // The same name in another folder comes before a like name in the same one.
+        let mut meant: Vec<&str> =
+            files.iter().map(FileId::as_str).filter(|file| name(file) == wanted).collect();
+        meant.extend(nearest(target.as_str(), files.iter().map(FileId::as_str)));
+        let mut paths: Vec<String> = Vec::new();
+        for file in meant {
+            let path = format!("{:?}", relative(from, &FileId::new(file)));
+            if !paths.contains(&path) {
+                paths.push(path);
+            }
+        }
+        paths.truncate(3);
+        paths
+    }
+
+    /// Whether what an edge leads to leads back to the file that says it.
+    fn ring(&self, from: &File, edge: &Edge, target: &FileId) -> Option<LinkFault> {
+        let (round, templates) = match self.way(target, &from.id, edge.template) {
+            Some(round) => (round, edge.template),
+            None if edge.template => (self.way(target, &from.id, false)?, false),
+            None => return None,
+        };
+        let mut names = vec![from.id.to_string()];
+        names.extend(round.iter().map(ToString::to_string));
+        let ring = names.join(" → ");
+        let message = match templates {
+            true if names.len() == 2 => "the plan starts from itself".to_owned(),
+            true => format!("the plan starts from itself: {ring}"),
+            false if names.len() == 2 => "the file uses itself".to_owned(),
+            false => format!("these files use each other in a ring: {ring}"),
+        };
+        let mut fault = fault(LinkKind::UseCycle, edge.said.place.clone(), message);
+        // What files mean together is plain even when they use each other; what a plan that starts from itself means
+        // is not.
+        fault.level = if templates { Level::Error } else { Level::Warning };
+        Some(fault)
+    }
+
+    /// The shortest way from one file to another along uses and templates, or along templates alone.
+    fn way(&self, from: &FileId, to: &FileId, templates_only: bool) -> Option<Vec<FileId>> {
+        let mut came: HashMap<FileId, Option<FileId>> = HashMap::from([(from.clone(), None)]);
+        let mut ahead = VecDeque::from([from.clone()]);
+        while let Some(at) = ahead.pop_front() {
+            if at == *to {
+                let mut way = Vec::new();
+                let mut step = Some(at);
+                while let Some(file) = step {
+                    step = came.get(&file).cloned().flatten();
+                    way.push(file);
+                }
+                way.reverse();
+                return Some(way);
+            }
+            let Some(word) = self.word(&at) else { continue };
+            for edge in Reading::of(self).edges(&word) {
+                let Some(next) = edge.target().filter(|_| edge.template || !templates_only) else { continue };
+                if !came.contains_key(next) {
+                    came.insert(next.clone(), Some(at.clone()));
+                    ahead.push_back(next.clone());
+                }
+            }
+        }
+        None
+    }
+
+    /// A name that nothing in sight defines.
+    fn unresolved(&self, file: &File, sight: &Sight, mention: &Mention) -> Option<LinkFault> {
+        let name = &mention.name.value;
+        let scope = &sight.scope;
+        let of_any = || ThingKind::ALL.into_iter().filter(|kind| defines(scope, *kind, name));
+        let wanted = match mention.kind {
+            _ if mention.defines || mention.may_be_undefined => return None,
+            Some(kind) if defines(scope, kind, name) => return None,
+            None if of_any().next().is_some() => return None,
+            Some(kind) => kind.word(),
+            None => "thing",
+        };
+        let mut fault = unresolved(&mention.name, format!("no {wanted} {name:?} is defined in sight"));
+        if let Some(other) = of_any().next() {
+            fault.message = format!("{name:?} is a {other}, not a {wanted}");
+        }
+        let known: BTreeSet<&str> = match mention.kind {
+            Some(kind) => names(scope, kind).collect(),
+            None => ThingKind::ALL.into_iter().flat_map(|kind| names(scope, kind)).collect(),
+        };
+        fault.instead = nearest(name, known.into_iter()).into_iter().map(|name| format!("{name:?}")).collect();
+        // It may well be defined where this file doesn't look.
+        if let Some((elsewhere, place)) = self.defined_elsewhere(file, mention) {
+            fault.message += &format!("; {:?}, which this file doesn't use, defines one", relative(&file.id, &elsewhere));
+            fault.related.push((place, "defined here".to_owned()));
+        }
+        Some(fault)
+    }
+
+    /// Another kit file of the archive that defines what is mentioned.
+    fn defined_elsewhere(&self, file: &File, mention: &Mention) -> Option<(FileId, Place)> {
+        self.walk(&[]).into_iter().filter(|other| *other != file.id && self.kind(other) == FileKind::Kit).find_map(|other| {
+            let word = self.word(&other)?;
+            let fits = |kind| mention.kind.is_none_or(|wanted| wanted == kind);
+            let mut definitions = word.definitions();
+            let (_, name, _) = definitions.find(|(kind, name, _)| fits(*kind) && name.value == mention.name.value)?;
+            Some((other, name.place.clone()))
+        })
+    }
+}
+
+fn fault(kind: LinkKind, place: Place, message: String) -> LinkFault {
+    LinkFault { kind, level: Level::Error, place, message, related: Vec::new(), instead: Vec::new() }
+}
+
+fn unresolved(name: &NameUse, message: String) -> LinkFault {
+    fault(LinkKind::UnresolvedName, name.place.clone(), message)
+}
+
+/// Names of one kind in sight.
+fn names(scope: &Scope, kind: ThingKind) -> Box<dyn Iterator<Item = &str> + '_> {
+    match kind {
+        ThingKind::Unit => Box::new(scope.units.keys().map(String::as_str)),
+        ThingKind::Canister => Box::new(scope.canisters.keys().map(String::as_str)),
+        ThingKind::Cylinder => Box::new(scope.cylinders.keys().map(String::as_str)),
+        ThingKind::Diver => Box::new(scope.divers.keys().map(String::as_str)),
+        ThingKind::Site => Box::new(scope.sites.keys().map(String::as_str)),
+        ThingKind::Routine => Box::new(scope.routines.keys().map(String::as_str)),
+    }
+}
+
+fn defines(scope: &Scope, kind: ThingKind, name: &str) -> bool {
+    match kind {
+        ThingKind::Unit => scope.units.contains_key(name),
+        ThingKind::Canister => scope.canisters.contains_key(name),
+        ThingKind::Cylinder => scope.cylinders.contains_key(name),
+        ThingKind::Diver => scope.divers.contains_key(name),
+        ThingKind::Site => scope.sites.contains_key(name),
+        ThingKind::Routine => scope.routines.contains_key(name),
+    }
+}
+
+/// Names in dives that mean something of the dive itself: a role that is carried, a diver who dives, a step.
+fn unresolved_in_dives(file: &FileId, plan: &Plan) -> Vec<LinkFault> {
+    let mut faults: Vec<LinkFault> = Vec::new();
+    for first in &plan.dives {
+        for dive in std::iter::once(first).chain(&first.otherwise) {
+            let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
+            let roles: BTreeSet<&str> =
+                divers.iter().flat_map(|diver| &diver.cylinders).map(|carried| carried.role.value.as_str()).collect();
+            let team: BTreeSet<&str> = divers.iter().map(|diver| diver.name.value.as_str()).collect();
+            let mut say = |name: &NameUse, known: &BTreeSet<&str>, message: String| {
+                // Without a diver, and in a template's own text, there is nothing yet to be wrong about; and an unrolled
+                // `repeat` says one place many times.
+                let seen = faults.iter().any(|fault| fault.place == name.place);
+                if name.place.file == *file && !name.value.is_empty() && !divers.is_empty() && !seen {
+                    let mut fault = unresolved(name, message);
+                    fault.instead = nearest(&name.value, known.iter().copied()).into_iter().map(str::to_owned).collect();
+                    faults.push(fault);
+                }
+            };
+            let legs = dive.legs.iter().chain(divers.iter().flat_map(|diver| &diver.legs));
+            for leg in legs {
+                match &leg.kind {
+                    LegKind::Switch(role) if !roles.contains(&*role.value) => {
+                        say(role, &roles, format!("no diver of this dive carries a cylinder as {}", role.value));
+                    }
+                    LegKind::BailOut(Some(who)) if !team.contains(&*who.value) => {
+                        say(who, &team, not_diving(who));
+                    }
+                    _ => {}
+                }
+            }
+            for who in dive.dived.iter().map(|record| &record.diver).chain(dive.prepared.iter().map(|done| &done.diver)) {
+                if !team.contains(&*who.value) {
+                    say(who, &team, not_diving(who));
+                }
+            }
+            steps(dive, &mut say);
+        }
+    }
+    // Names of things are written in quotes, roles are not.
+    for fault in &mut faults {
+        if !fault.message.ends_with(|c: char| c.is_alphabetic()) || fault.message.contains('"') {
+            fault.instead.iter_mut().for_each(|name| *name = format!("{name:?}"));
+        }
+    }
+    faults
+}
+
+fn not_diving(who: &NameUse) -> String {
+    format!("{:?} is no diver of this dive", who.value)
+}
+
+fn steps(dive: &Dive, say: &mut impl FnMut(&NameUse, &BTreeSet<&str>, String)) {
+    for preparation in &dive.prepared {
+        let Some(routine) = &preparation.defined else { continue };
+        let steps: BTreeSet<&str> = routine.thing.steps.iter().map(|step| step.name.value.as_str()).collect();
+        for done in preparation.done.iter().filter(|done| !steps.contains(&*done.step.value)) {
+            say(&done.step, &steps, format!("routine {:?} has no step {:?}", routine.name.value, done.step.value));
+        }
+    }
+}
+
+/// Definitions in a plan's file that nothing in it names. A template's may be there for the plans that start from it.
+fn unused(word: &FileWord) -> Vec<LinkFault> {
+    if word.status == Some(Status::Template) {
+        return Vec::new();
+    }
+    let named: BTreeSet<(ThingKind, &str)> = word
+        .mentions
+        .iter()
+        .filter(|mention| !mention.defines)
+        .filter_map(|mention| Some((mention.kind?, mention.name.value.as_str())))
+        .collect();
+    word.definitions()
+        .filter(|(kind, name, _)| !name.value.is_empty() && !named.contains(&(*kind, name.value.as_str())))
+        .map(|(kind, name, _)| {
+            let message = format!("nothing in this plan uses {kind} {:?}", name.value);
+            let mut fault = fault(LinkKind::UnusedDefinition, name.place.clone(), message);
+            fault.level = Level::Note;
+            fault
+        })
+        .collect()
+}
+
+/// Names that two files in sight define.
+fn duplicates(own: &File, sight: &Sight) -> Vec<LinkFault> {
+    let mut first: BTreeMap<(ThingKind, String), Place> = BTreeMap::new();
+    let mut faults = Vec::new();
+    for seen in &sight.seen {
+        let Some(word) = seen.file.word() else { continue };
+        for (kind, name, _) in word.definitions().filter(|(_, name, _)| !name.value.is_empty()) {
+            let key = (kind, name.value.clone());
+            let Some(nearer) = first.get(&key).filter(|nearer| nearer.file != name.place.file) else {
+                first.entry(key).or_insert_with(|| name.place.clone());
+                continue;
+            };
+            let (nearer, farther) = (nearer.clone(), name.place.clone());
+            let message = format!(
+                "{kind} {:?} is defined in {} and in {}; here the first holds",
+                name.value, nearer.file, farther.file
+            );
+            // Drawn where this file defines it, or where it brings in the second; what the house brings twice is the
+            // root file's to tell.
+            let place = match (nearer.file == own.id, seen.via) {
+                (true, _) => nearer.clone(),
+                (false, Some(via)) => sight.edges[via].said.place.clone(),
+                (false, None) => continue,
+            };
+            let mut fault = fault(LinkKind::DuplicateName, place, message);
+            for (place, message) in [(nearer, "this one holds"), (farther, "this one doesn't")] {
+                if place != fault.place {
+                    fault.related.push((place, message.to_owned()));
+                }
+            }
+            faults.push(fault);
+        }
+    }
+    faults
+}
