@@ -158,11 +158,7 @@ impl Host for Memory {
 
     fn canonical(&self, path: &Path) -> Result<PathBuf, HostError> {
         let path = lexical(path);
-        if self.holds(&path) {
-            Ok(path)
-        } else {
-            Err(HostError::new(&path, io::Error::from(io::ErrorKind::NotFound)))
-        }
+        if self.holds(&path) { Ok(path) } else { Err(HostError::new(&path, io::Error::from(io::ErrorKind::NotFound))) }
     }
 
     fn walk(&self, below: &Path) -> Vec<PathBuf> {

@@ -79,8 +79,7 @@ impl Archive {
         let name = |file: &str| file.rsplit('/').next().unwrap_or_default().to_owned();
         let wanted = name(target.as_str());
         // The same name in another folder comes before a like name in the same one.
-        let mut meant: Vec<&str> =
-            files.iter().map(FileId::as_str).filter(|file| name(file) == wanted).collect();
+        let mut meant: Vec<&str> = files.iter().map(FileId::as_str).filter(|file| name(file) == wanted).collect();
         meant.extend(nearest(target.as_str(), files.iter().map(FileId::as_str)));
         let mut paths: Vec<String> = Vec::new();
         for file in meant {
@@ -166,7 +165,8 @@ impl Archive {
         fault.instead = nearest(name, known.into_iter()).into_iter().map(|name| format!("{name:?}")).collect();
         // It may well be defined where this file doesn't look.
         if let Some((elsewhere, place)) = self.defined_elsewhere(file, mention) {
-            fault.message += &format!("; {:?}, which this file doesn't use, defines one", relative(&file.id, &elsewhere));
+            fault.message +=
+                &format!("; {:?}, which this file doesn't use, defines one", relative(&file.id, &elsewhere));
             fault.related.push((place, "defined here".to_owned()));
         }
         Some(fault)
@@ -174,13 +174,16 @@ impl Archive {
 
     /// Another kit file of the archive that defines what is mentioned.
     fn defined_elsewhere(&self, file: &File, mention: &Mention) -> Option<(FileId, Place)> {
-        self.walk(&[]).into_iter().filter(|other| *other != file.id && self.kind(other) == FileKind::Kit).find_map(|other| {
-            let word = self.word(&other)?;
-            let fits = |kind| mention.kind.is_none_or(|wanted| wanted == kind);
-            let mut definitions = word.definitions();
-            let (_, name, _) = definitions.find(|(kind, name, _)| fits(*kind) && name.value == mention.name.value)?;
-            Some((other, name.place.clone()))
-        })
+        self.walk(&[]).into_iter().filter(|other| *other != file.id && self.kind(other) == FileKind::Kit).find_map(
+            |other| {
+                let word = self.word(&other)?;
+                let fits = |kind| mention.kind.is_none_or(|wanted| wanted == kind);
+                let mut definitions = word.definitions();
+                let (_, name, _) =
+                    definitions.find(|(kind, name, _)| fits(*kind) && name.value == mention.name.value)?;
+                Some((other, name.place.clone()))
+            },
+        )
     }
 }
 
@@ -230,7 +233,8 @@ fn unresolved_in_dives(file: &FileId, plan: &Plan) -> Vec<LinkFault> {
                 let seen = faults.iter().any(|fault| fault.place == name.place);
                 if name.place.file == *file && !name.value.is_empty() && !divers.is_empty() && !seen {
                     let mut fault = unresolved(name, message);
-                    fault.instead = nearest(&name.value, known.iter().copied()).into_iter().map(str::to_owned).collect();
+                    fault.instead =
+                        nearest(&name.value, known.iter().copied()).into_iter().map(|n| format!("{n:?}")).collect();
                     faults.push(fault);
                 }
             };
@@ -246,18 +250,13 @@ fn unresolved_in_dives(file: &FileId, plan: &Plan) -> Vec<LinkFault> {
                     _ => {}
                 }
             }
-            for who in dive.dived.iter().map(|record| &record.diver).chain(dive.prepared.iter().map(|done| &done.diver)) {
+            for who in dive.dived.iter().map(|record| &record.diver).chain(dive.prepared.iter().map(|done| &done.diver))
+            {
                 if !team.contains(&*who.value) {
                     say(who, &team, not_diving(who));
                 }
             }
             steps(dive, &mut say);
-        }
-    }
-    // Names of things are written in quotes, roles are not.
-    for fault in &mut faults {
-        if !fault.message.ends_with(|c: char| c.is_alphabetic()) || fault.message.contains('"') {
-            fault.instead.iter_mut().for_each(|name| *name = format!("{name:?}"));
         }
     }
     faults

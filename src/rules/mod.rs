@@ -101,6 +101,8 @@ pub struct Look<'a> {
 pub struct LinkFault {
     /// Which rule raises it.
     pub kind: LinkKind,
+    /// How grave it is.
+    pub level: Level,
     /// Where.
     pub place: Place,
     /// What is wrong.

@@ -239,9 +239,9 @@ impl Context<'_> {
 }
 
 fn record(node: &Node<'_>) -> Record {
-    let cylinders = node.named("cylinder").filter_map(|cylinder| {
-        Some((cylinder.key_name()?, cylinder.number("from"), cylinder.number("to")))
-    });
+    let cylinders = node
+        .named("cylinder")
+        .filter_map(|cylinder| Some((cylinder.key_name()?, cylinder.number("from"), cylinder.number("to"))));
     Record {
         diver: node.name_or_empty(),
         place: node.header(),
@@ -279,7 +279,8 @@ fn append_legs(children: &[Node<'_>], legs: &mut Vec<Leg>) {
 
 fn leg(node: &Node<'_>) -> Option<Leg> {
     let number = || node.number_arg();
-    let (mut depth_m, mut minutes, mut value): (Maybe<f64>, Maybe<f64>, Maybe<f64>) = (None, node.number("minutes"), None);
+    let (mut depth_m, mut minutes, mut value): (Maybe<f64>, Maybe<f64>, Maybe<f64>) =
+        (None, node.number("minutes"), None);
     let kind = match &*node.name() {
         "descend" => {
             depth_m = number();

@@ -104,7 +104,10 @@ impl FileWord {
 
     /// The definitions in the file: kind, name, and where the whole of each stands.
     pub fn definitions(&self) -> impl Iterator<Item = (ThingKind, &Placed<String>, Span)> {
-        fn each<T>(kind: ThingKind, things: &[Arc<Defined<T>>]) -> impl Iterator<Item = (ThingKind, &Placed<String>, Span)> {
+        fn each<T>(
+            kind: ThingKind,
+            things: &[Arc<Defined<T>>],
+        ) -> impl Iterator<Item = (ThingKind, &Placed<String>, Span)> {
             things.iter().map(move |thing| (kind, &thing.name, thing.whole))
         }
         each(ThingKind::Unit, &self.units)

@@ -23,7 +23,8 @@ pub struct Source {
 impl Source {
     /// A file and its tree; `measures imperial` at its top is heeded.
     pub fn new(file: FileId, tree: Tree) -> Source {
-        let says = |id, word: &str| tree.entries(id).any(|entry| matches!(&entry.value, Value::Text(text) if text == word));
+        let says =
+            |id, word: &str| tree.entries(id).any(|entry| matches!(&entry.value, Value::Text(text) if text == word));
         let imperial = tree.roots().any(|id| tree.name(id).text == "measures" && says(id, "imperial"));
         let measures = if imperial { Measures::Imperial } else { Measures::Metric };
         Source { file, tree, measures }
@@ -86,7 +87,17 @@ pub struct Node<'t> {
 
 /// Words of legs: what a diver does, in order.
 const LEGS: &[&str] = &[
-    "descend", "stay", "ascend", "stop", "travel", "switch", "set-point", "flush", "off-loop", "on-loop", "bail-out",
+    "descend",
+    "stay",
+    "ascend",
+    "stop",
+    "travel",
+    "switch",
+    "set-point",
+    "flush",
+    "off-loop",
+    "on-loop",
+    "bail-out",
     "repeat",
 ];
 
