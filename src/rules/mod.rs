@@ -216,6 +216,13 @@ pub const ANY_STATUS: &[Status] = &[Status::Template, Status::Draft, Status::Rea
 
 /// Every rule, in the catalogue's order.
 pub static TABLE: &[Rule] = &[
+    language::duplicate_name::RULE,
+    language::unresolved_name::RULE,
+    language::unused_definition::RULE,
+    language::use_cycle::RULE,
+    language::use_outside::RULE,
+    language::template_gap::RULE,
+    language::template_loosened::RULE,
     language::waiver_without_reason::RULE,
     language::waiver_unused::RULE,
     language::waiver_refused::RULE,
