@@ -29,9 +29,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         let house = (limit.of)(&look.scope.house.limits).as_ref();
         let held = (limit.of)(&plan.limits).as_ref();
         let own = held.filter(|value| value.place.file == *look.file);
-        let looser = |bound: &Placed<f64>, value: f64| {
-            limit.is_looser(value, bound.value) && (value - bound.value).abs() > HAIR
-        };
+        let looser =
+            |bound: &Placed<f64>, value: f64| limit.is_looser(value, bound.value) && (value - bound.value).abs() > HAIR;
         let found = match own {
             // Of the two that a value passes, the stricter is the one it is mended to.
             Some(value) => {
@@ -56,7 +55,8 @@ fn loosened(look: &Look<'_>, limit: &Limit, value: &Placed<f64>, bound: &Placed<
     let (words, unit) = (limit.words, limit.unit);
     let (now, was) = (say::number(value.value), say::number(bound.value));
     let message = format!("`{words}` {now} {unit} allows more than the {was} {unit} of {whose}");
-    let finding = RULE.finding(value.place.clone(), message).with_related(bound.place.clone(), format!("{whose}'s limit"));
+    let finding =
+        RULE.finding(value.place.clone(), message).with_related(bound.place.clone(), format!("{whose}'s limit"));
     let mend = mend::metric(look, &value.place, bound.value, Some(unit).filter(|unit| *unit != "%"));
     match mend {
         Some(edit) => finding.with_fix(Fix {
