@@ -202,7 +202,7 @@ impl Quantity {
             });
         }
         match self {
-            Quantity::Date => text_of(value)?.parse().map(Amount::Date).map_err(|_| UnitFault::Date),
+            Quantity::Date => date_of(text_of(value)?).map(Amount::Date).ok_or(UnitFault::Date),
             Quantity::Time => time_of(text_of(value)?).map(Amount::Time).ok_or(UnitFault::Date),
             Quantity::Text | Quantity::Name | Quantity::Path => Ok(Amount::Text(text_of(value)?.to_owned())),
             Quantity::OneOf(words) => {
@@ -255,9 +255,20 @@ fn number_of(value: &Value<'_>) -> Result<f64, UnitFault> {
     }
 }
 
-/// A time of day with minutes, seconds if one likes: `09:40`. An hour alone is none.
+/// A date as the language writes it, `2027-05-15`; ISO 8601 knows other forms, but one is enough to read aloud.
+fn date_of(text: &str) -> Option<Date> {
+    if is_shaped(text, "0000-00-00") { text.parse().ok() } else { None }
+}
+
+/// A time of day as the language writes it: `09:40`, or `09:40:30`.
 fn time_of(text: &str) -> Option<Time> {
-    if text.contains(':') { text.parse().ok() } else { None }
+    if is_shaped(text, "00:00") || is_shaped(text, "00:00:00") { text.parse().ok() } else { None }
+}
+
+/// Whether a text is a shape's, with any digit where the shape has a nought.
+fn is_shaped(text: &str, shape: &str) -> bool {
+    let same = |(byte, shape): (u8, u8)| if shape == b'0' { byte.is_ascii_digit() } else { byte == shape };
+    text.len() == shape.len() && text.bytes().zip(shape.bytes()).all(same)
 }
 
 /// A life in whole months or days.

@@ -1,0 +1,161 @@
+//! The one walker over the vocabulary: says everything in a tree that doesn't fit it.
+
+mod dates;
+mod mends;
+mod node;
+mod siblings;
+mod value;
+
+use std::collections::HashMap;
+
+use super::place::Standing;
+use super::prose::list;
+use super::{FileKind, Measures, NodeWord, Slip, SlipKind, vocabulary, words_below, words_of};
+use crate::findings::FixKind;
+use crate::source::Span;
+use crate::syntax::{NodeId, Tree, Value};
+
+/// Says everything in a tree that doesn't fit the vocabulary, in document order.
+///
+/// One cause is one slip: what stands below a word that nobody understands, and what a fault of the syntax has
+/// swallowed, is passed over.
+pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
+    let mut walk = Walk {
+        tree,
+        kind,
+        measures: Measures::of(tree),
+        faults: tree.faults().iter().map(|fault| fault.span.start).collect(),
+        slips: Vec::new(),
+    };
+    walk.faults.sort_unstable();
+    let mut words: HashMap<NodeId, Option<&'static NodeWord>> = HashMap::new();
+    for node in tree.nodes() {
+        let name = tree.name(node);
+        let parent = tree.parent(node);
+        let above = parent.and_then(|parent| words.get(&parent).copied().flatten());
+        let standing = match (parent, above) {
+            (None, _) => Standing::at_top(&name.text, kind),
+            (Some(_), Some(word)) => Standing::below(word, &name.text),
+            (Some(_), None) => Standing::below_unknown(&name.text),
+        };
+        if parent.is_none() || above.is_some() {
+            walk.standing(node, above, standing);
+        }
+        if let Some(word) = standing.word() {
+            walk.node(node, word);
+        }
+        words.insert(node, standing.word());
+    }
+    walk.siblings(None, tree.roots().collect(), &words);
+    for node in tree.nodes() {
+        walk.siblings(Some(node), tree.children(node).collect(), &words);
+    }
+    walk.slips.sort_by_key(|slip| (slip.span.start, slip.span.end));
+    walk.slips
+}
+
+/// A mend: its title, whether it follows from what is written, and its edits.
+type Mend = (String, FixKind, Vec<(Span, String)>);
+
+struct Walk<'t> {
+    tree: &'t Tree,
+    kind: FileKind,
+    measures: Measures,
+    /// Where the syntax's faults begin, in order.
+    faults: Vec<u32>,
+    slips: Vec<Slip>,
+}
+
+impl Walk<'_> {
+    fn slip(&mut self, kind: SlipKind, span: Span, message: impl Into<String>, mends: Vec<Mend>) {
+        self.slips.push(Slip { kind, span, message: message.into(), related: Vec::new(), mends });
+    }
+
+    /// Whether a fault of the syntax lies in a node's header or just behind it, so that what it lacks may be there.
+    fn is_broken(&self, node: NodeId) -> bool {
+        let header = self.tree.header_span(node);
+        let behind = self.tree.text().as_bytes().iter().skip(header.end as usize).take(80);
+        let end = header.end + behind.take_while(|byte| **byte != b'\n').count() as u32;
+        let next = self.faults.partition_point(|start| *start < header.start);
+        self.faults.get(next).is_some_and(|start| *start <= end)
+    }
+
+    /// Says where a node's name doesn't fit.
+    fn standing(&mut self, node: NodeId, above: Option<&'static NodeWord>, standing: Standing) {
+        let name = self.tree.name(node);
+        if name.text.is_empty() {
+            return;
+        }
+        match standing {
+            Standing::Fits(_) => {}
+            Standing::Misplaced(word) => self.misplaced(node, above, word),
+            Standing::Unknown(meant) => {
+                if let Some(prop) = above.and_then(|above| above.prop(&name.text)) {
+                    return self.wants_line_of_parent(node, prop.name);
+                }
+                let mut message = format!("`{}` is no word of the plan language", name.text);
+                let mut mends = Vec::new();
+                match meant {
+                    Some(word) => {
+                        message += &format!(": did you mean `{}`?", word.name);
+                        mends.push(mends::write(name.span, word.name, FixKind::Safe));
+                    }
+                    None => message += &self.what_fits(above),
+                }
+                self.slip(SlipKind::UnknownWord, name.span, message, mends);
+            }
+        }
+    }
+
+    /// The words that may stand at a place, as the end of a sentence.
+    fn what_fits(&self, above: Option<&'static NodeWord>) -> String {
+        let (place, words): (String, Vec<_>) = match above {
+            Some(above) => (format!("below `{}`", above.name), words_of(above).collect()),
+            None => ("here".to_owned(), words_below(None, self.kind).collect()),
+        };
+        match words.as_slice() {
+            [_allow] => format!("; nothing but `allow` stands {place}"),
+            words => format!("; {place} stand {}", list(words.iter().map(|word| format!("`{}`", word.name)), "and")),
+        }
+    }
+
+    fn misplaced(&mut self, node: NodeId, above: Option<&'static NodeWord>, word: &'static NodeWord) {
+        let name = self.tree.name(node);
+        if above.is_some_and(|above| above.prop(&name.text).is_some()) {
+            return self.wants_line_of_parent(node, word.name);
+        }
+        let named: Vec<_> = vocabulary().filter(|other| other.name == word.name).map(NodeWord::belongs).collect();
+        let place = match above {
+            Some(above) => format!("below `{}`", above.name),
+            None => match self.kind {
+                FileKind::Plan => "at the top of a plan file".to_owned(),
+                FileKind::Kit => "at the top of a kit file".to_owned(),
+                FileKind::House => "at the top of `leadsman.kdl`".to_owned(),
+            },
+        };
+        let message = format!("`{}` can't stand {place}: it belongs {}", name.text, list(named.into_iter(), "or"));
+        self.slip(SlipKind::Misplaced, name.span, message, Vec::new());
+    }
+
+    /// A line of its own for what its parent takes as a property.
+    fn wants_line_of_parent(&mut self, node: NodeId, prop: &str) {
+        let parent = self.tree.parent(node).map(|parent| self.tree.name(parent).text.into_owned());
+        let value = self.tree.entries(node).next().map(|entry| self.tree.text()[entry.span.range()].to_owned());
+        let message = format!(
+            "`{prop}` is no line of its own: it stands on the line of `{}`, as `{prop}={}`",
+            parent.unwrap_or_default(),
+            value.as_deref().unwrap_or("…"),
+        );
+        self.slip(SlipKind::Misplaced, self.tree.name(node).span, message, Vec::new());
+    }
+}
+
+/// The text of a first argument, where it can name something.
+fn key_of(tree: &Tree, node: NodeId) -> Option<String> {
+    let first = tree.entries(node).find(|entry| entry.key.is_none())?;
+    match first.value {
+        Value::Text(text) => Some(text.into_owned()),
+        Value::Integer(number) => Some(number.to_string()),
+        _ => None,
+    }
+}

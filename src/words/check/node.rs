@@ -1,0 +1,243 @@
+//! One node's values against its word.
+
+use std::collections::{HashMap, HashSet};
+
+use super::{Mend, Walk, mends};
+use crate::findings::FixKind;
+use crate::source::Span;
+use crate::syntax::{Entry, NodeId, Value};
+use crate::words::prose::list;
+use crate::words::{Amount, Either, NodeWord, Quantity, SlipKind, ValueWord, near, vocabulary, words_of};
+
+/// What a node's header says, whatever the values.
+struct Said<'e> {
+    /// How many arguments.
+    args: usize,
+    /// The names of its properties.
+    keys: HashSet<&'e str>,
+}
+
+impl Said<'_> {
+    /// Whether an argument or property of a word is there.
+    fn has(&self, word: &NodeWord, name: &str) -> bool {
+        self.keys.contains(name) || word.args.iter().position(|arg| arg.name == name).is_some_and(|at| at < self.args)
+    }
+}
+
+impl Walk<'_> {
+    /// Says what doesn't fit in a node's header.
+    pub(super) fn node(&mut self, node: NodeId, word: &'static NodeWord) {
+        if let Some(annotation) = self.tree.annotation(node) {
+            let message = format!("`({})` says nothing on a word: units stand before values", annotation.text);
+            let mend = ("take the annotation out".to_owned(), FixKind::Safe, vec![(annotation.span, String::new())]);
+            self.slip(SlipKind::UnitMismatch, annotation.span, message, vec![mend]);
+        }
+        let entries: Vec<Entry<'_>> = self.tree.entries(node).collect();
+        let said = Said {
+            args: entries.iter().filter(|entry| entry.key.is_none()).count(),
+            keys: entries.iter().filter_map(|entry| entry.key.as_ref()).map(|key| key.text.as_ref()).collect(),
+        };
+        let mut args = 0;
+        let mut earlier: HashMap<&str, &Entry<'_>> = HashMap::new();
+        for entry in &entries {
+            match &entry.key {
+                None => {
+                    match word.arg(args) {
+                        Some(arg) => self.value(word, arg, entry),
+                        None => self.too_many(word, entry, &said),
+                    }
+                    args += 1;
+                }
+                Some(key) => match word.prop(&key.text) {
+                    Some(prop) => match earlier.insert(prop.name, entry) {
+                        Some(earlier) => self.twice(word, prop, earlier, entry),
+                        None => self.value(word, prop, entry),
+                    },
+                    None => self.unknown_prop(word, entry, &said),
+                },
+            }
+        }
+        if !self.is_broken(node) {
+            self.missing(node, word, &entries, &said);
+        }
+    }
+
+    fn too_many(&mut self, word: &'static NodeWord, entry: &Entry<'_>, said: &Said<'_>) {
+        let written = &self.tree.text()[entry.span.range()];
+        let takes = match word.args {
+            [] => "takes no value".to_owned(),
+            [one] => format!("takes one value, {}", one.name),
+            many => format!("takes {} values, {}", many.len(), list(many.iter().map(|arg| arg.name.to_owned()), "and")),
+        };
+        let mut message = format!("`{}` {takes}; {written} is one too many", word.name);
+        // A word or a date that one property alone could take was meant for it.
+        let free = |prop: &&ValueWord| {
+            matches!(prop.quantity, Quantity::OneOf(_) | Quantity::Date | Quantity::Time)
+                && !said.keys.contains(prop.name)
+                && prop.read(entry, self.measures).is_ok()
+        };
+        let mut fitting = word.props.iter().filter(free);
+        let mut mends = Vec::new();
+        if let (Some(prop), None) = (fitting.next(), fitting.next()) {
+            message += &format!(": did you mean `{}=`?", prop.name);
+            mends.push(mends::write(entry.span, &format!("{}={written}", prop.name), FixKind::Suggested));
+        } else if !word.props.is_empty() {
+            let props = list(word.props.iter().map(|prop| format!("`{}=`", prop.name)), "and");
+            message += &format!("; what else it takes is named: {props}");
+        }
+        self.slip(SlipKind::Misplaced, entry.span, message, mends);
+    }
+
+    fn unknown_prop(&mut self, word: &'static NodeWord, entry: &Entry<'_>, said: &Said<'_>) {
+        let Some(key) = &entry.key else { return };
+        let written = &self.tree.text()[entry.value_span.range()];
+        if word.args.iter().any(|arg| arg.name == key.text) && said.args == 0 {
+            let message = format!("`{}` takes its {} without a name: `{} {written}`", word.name, key.text, word.name);
+            let name = Span::new(key.span.start, entry.annotation.as_ref().map_or(entry.value_span, |a| a.span).start);
+            let title = format!("write `{written}`");
+            let mend = (title, FixKind::Safe, vec![(name, String::new())]);
+            return self.slip(SlipKind::Misplaced, key.span, message, vec![mend]);
+        }
+        if let Some(child) = words_of(word).find(|child| child.name == key.text && child.id != "allow") {
+            let message =
+                format!("`{}` is a line of its own in the braces of `{}`: `{}`", child.name, word.name, child.usage());
+            return self.slip(SlipKind::Misplaced, key.span, message, Vec::new());
+        }
+        let free = || word.props.iter().filter(|prop| !said.keys.contains(prop.name));
+        if let Some(meant) = near::nearest(&key.text, free().map(|prop| prop.name)) {
+            let message = format!("`{}=` is no property of `{}`: did you mean `{meant}=`?", key.text, word.name);
+            let mends = vec![mends::write(key.span, meant, FixKind::Safe)];
+            return self.slip(SlipKind::UnknownWord, key.span, message, mends);
+        }
+        let mut owners: Vec<String> = Vec::new();
+        for owner in vocabulary().filter(|other| other.prop(&key.text).is_some()) {
+            let owner = format!("`{}`", owner.name);
+            if !owners.contains(&owner) {
+                owners.push(owner);
+            }
+        }
+        let own = match word.props {
+            [] => format!("`{}` has no properties", word.name),
+            props => {
+                let props = list(props.iter().map(|prop| format!("`{}=`", prop.name)), "and");
+                format!("`{}` has {props}", word.name)
+            }
+        };
+        let (kind, message) = match owners.is_empty() {
+            true => (SlipKind::UnknownWord, format!("`{}=` is no property of the plan language; {own}", key.text)),
+            false => (
+                SlipKind::Misplaced,
+                format!(
+                    "`{}=` is no property of `{}`: it belongs to {}; {own}",
+                    key.text,
+                    word.name,
+                    list(owners.into_iter(), "or")
+                ),
+            ),
+        };
+        self.slip(kind, key.span, message, Vec::new());
+    }
+
+    /// One property said twice.
+    fn twice(&mut self, word: &NodeWord, prop: &ValueWord, earlier: &Entry<'_>, entry: &Entry<'_>) {
+        let text = self.tree.text();
+        let (first, second) = (&text[earlier.value_span.range()], &text[entry.value_span.range()]);
+        let same = (&earlier.value, &earlier.annotation.as_ref().map(|a| &a.text))
+            == (&entry.value, &entry.annotation.as_ref().map(|a| &a.text));
+        let take_out = |entry: &Entry<'_>, kind| -> Mend {
+            let before = text[..entry.span.start as usize].trim_end_matches([' ', '\t']).len() as u32;
+            let title = format!("take `{}` out", &text[entry.span.range()]);
+            (title, kind, vec![(Span::new(before, entry.span.end), String::new())])
+        };
+        let (message, mends) = if same {
+            let message = format!("`{}=` is said twice, both times {second}", prop.name);
+            (message, vec![take_out(entry, FixKind::Safe)])
+        } else {
+            let message = format!("`{}=` is said twice, {first} and {second}: which one holds?", prop.name);
+            // Which of two measured figures is true is for who measured them to say.
+            let may = !word.fact || prop.asked;
+            let both = [take_out(earlier, FixKind::Suggested), take_out(entry, FixKind::Suggested)];
+            (message, if may { both.into() } else { Vec::new() })
+        };
+        self.slip(SlipKind::DuplicateProperty, entry.span, message, mends);
+        if let Some(slip) = self.slips.last_mut() {
+            slip.related.push((earlier.span, "said here first".to_owned()));
+        }
+    }
+
+    /// Says which values must be there and aren't.
+    fn missing(&mut self, node: NodeId, word: &'static NodeWord, entries: &[Entry<'_>], said: &Said<'_>) {
+        let is_template = || {
+            let status = entries.iter().find(|entry| is_prop(entry, "status"));
+            status.is_some_and(|entry| matches!(&entry.value, Value::Text(text) if text == "template"))
+        };
+        let at = self.tree.name(node).span;
+        let unknown: Vec<&str> = said.keys.iter().filter(|key| word.prop(key).is_none()).copied().collect();
+        let values = word.args.iter().map(|arg| (arg, false)).chain(word.props.iter().map(|prop| (prop, true)));
+        for (value, named) in values.filter(|(value, _)| value.required && !said.has(word, value.name)) {
+            // A template may leave out what only the day can tell.
+            if word.id == "plan" && value.name == "on" && is_template() {
+                continue;
+            }
+            // What stands under a near name has its own slip.
+            if named && unknown.iter().any(|key| near::nearest(key, [value.name]).is_some()) {
+                continue;
+            }
+            let what = if named { format!("`{}=`", value.name) } else { format!("its {}", value.name) };
+            let message = format!("`{}` needs {what}: {}", word.name, value.quantity.takes(self.measures));
+            self.slip(SlipKind::MissingValue, at, message, Vec::new());
+        }
+        match word.either {
+            Some(Either::AtLeast(names)) if !names.iter().any(|name| said.has(word, name)) && unknown.is_empty() => {
+                let names = list(names.iter().map(|name| format!("`{name}=`")), "or");
+                let message = format!("`{}` says nothing: it needs at least one of {names}", word.name);
+                self.slip(SlipKind::MissingValue, at, message, Vec::new());
+            }
+            Some(Either::Just(names)) => self.just_one(word, at, names, entries, said),
+            _ => {}
+        }
+        self.size_wants_working(word, at, entries);
+    }
+
+    fn just_one(&mut self, word: &NodeWord, at: Span, names: &[&'static str], entries: &[Entry<'_>], said: &Said<'_>) {
+        let shown = |name: &&'static str| match word.prop(name) {
+            Some(_) => format!("`{name}=`"),
+            None => format!("its {name}"),
+        };
+        let there: Vec<_> = names.iter().filter(|name| said.has(word, name)).collect();
+        match there.as_slice() {
+            [] => {
+                let message = format!("`{}` needs {}", word.name, list(names.iter().map(shown), "or"));
+                self.slip(SlipKind::MissingValue, at, message, Vec::new());
+            }
+            [_one] => {}
+            several => {
+                let both = list(several.iter().map(|name| shown(name)), "and");
+                let last = several.last().and_then(|name| entries.iter().find(|entry| is_prop(entry, name)));
+                let message = format!("`{}` can't have {both} at once: leave one out", word.name);
+                self.slip(SlipKind::Misplaced, last.map_or(at, |entry| entry.span), message, Vec::new());
+            }
+        }
+    }
+
+    /// A size given as free gas is of a cylinder at its working pressure.
+    fn size_wants_working(&mut self, word: &NodeWord, at: Span, entries: &[Entry<'_>]) {
+        let (Some(size), Some(_)) = (word.prop("size"), word.prop("working")) else { return };
+        let has_working = entries.iter().any(|entry| is_prop(entry, "working"));
+        let said = entries.iter().find(|entry| is_prop(entry, "size"));
+        if let (false, Some(said)) = (has_working, said)
+            && let Ok(Amount::FreeGas(_)) = size.read(said, self.measures)
+        {
+            let message = format!(
+                "`{}` needs `working=`: a size in cubic feet is the gas that the cylinder holds at its working pressure",
+                word.name
+            );
+            self.slip(SlipKind::MissingValue, at, message, Vec::new());
+        }
+    }
+}
+
+/// Whether an entry is the property of a name.
+fn is_prop(entry: &Entry<'_>, name: &str) -> bool {
+    entry.key.as_ref().is_some_and(|key| key.text == name)
+}

@@ -1,0 +1,116 @@
+//! What stands side by side: two of one name, and what must be among them.
+
+use std::collections::HashMap;
+
+use super::{Mend, Walk, key_of};
+use crate::findings::FixKind;
+use crate::source::Span;
+use crate::syntax::{NodeId, Value};
+use crate::words::{FileKind, Key, NodeWord, SlipKind, vocabulary};
+
+impl Walk<'_> {
+    /// Says which children of a node (or the document) are there twice, and which that must be there are not.
+    pub(super) fn siblings(
+        &mut self,
+        parent: Option<NodeId>,
+        children: Vec<NodeId>,
+        words: &HashMap<NodeId, Option<&'static NodeWord>>,
+    ) {
+        let mut seen: HashMap<(&str, Option<String>, Option<String>), NodeId> = HashMap::new();
+        for child in &children {
+            let Some(Some(word)) = words.get(child) else { continue };
+            let key = match word.key {
+                Key::Position => continue,
+                Key::Singleton => None,
+                // What lacks its name has its own slip.
+                Key::FirstArgument => match key_of(self.tree, *child) {
+                    Some(key) => Some(key),
+                    None => continue,
+                },
+            };
+            let also = word.also_key.and_then(|prop| self.also(*child, prop));
+            match seen.get(&(word.id, key.clone(), also.clone())) {
+                Some(first) => self.again(*child, *first, word, key.as_deref()),
+                None => drop(seen.insert((word.id, key, also), *child)),
+            }
+        }
+        self.wanted(parent, &children, words);
+    }
+
+    /// A property's value as text, where it tells two nodes apart.
+    fn also(&self, node: NodeId, prop: &str) -> Option<String> {
+        let is_it = |entry: &crate::syntax::Entry<'_>| entry.key.as_ref().is_some_and(|key| key.text == prop);
+        match self.tree.entries(node).find(is_it)?.value {
+            Value::Text(text) => Some(text.into_owned()),
+            _ => None,
+        }
+    }
+
+    /// One node that says again what another said.
+    fn again(&mut self, node: NodeId, first: NodeId, word: &NodeWord, key: Option<&str>) {
+        let (tree, text) = (self.tree, self.tree.text());
+        let (span, first_span) = (tree.header_span(node), tree.header_span(first));
+        let message = match key {
+            Some(key) => format!("there is another `{} \"{key}\"` here: which one holds?", word.name),
+            None => format!("there is another `{}` here, where one can stand: which one holds?", word.name),
+        };
+        let mut mends: Vec<Mend> = Vec::new();
+        if text[tree.span(node).range()] == text[tree.span(first).range()] {
+            let title = format!("take the second `{}` out", word.name);
+            mends.push((title, FixKind::Safe, vec![(self.whole_line(tree.span(node)), String::new())]));
+        }
+        self.slip(SlipKind::DuplicateName, span, message, mends);
+        if let Some(slip) = self.slips.last_mut() {
+            slip.related.push((first_span, "the first one".to_owned()));
+        }
+    }
+
+    /// A node's span, widened to its line with the line break where nothing else stands on it.
+    fn whole_line(&self, span: Span) -> Span {
+        let text = self.tree.text();
+        let before = text[..span.start as usize].trim_end_matches([' ', '\t']);
+        let behind = text[span.end as usize..].trim_start_matches([' ', '\t']);
+        let breaks = [behind.strip_prefix("\r\n"), behind.strip_prefix('\n')];
+        match breaks.into_iter().flatten().next() {
+            Some(rest) if before.is_empty() || before.ends_with('\n') => {
+                Span::new(before.len() as u32, (text.len() - rest.len()) as u32)
+            }
+            _ => span,
+        }
+    }
+
+    fn wanted(
+        &mut self,
+        parent: Option<NodeId>,
+        children: &[NodeId],
+        words: &HashMap<NodeId, Option<&'static NodeWord>>,
+    ) {
+        let place = match parent {
+            None if self.kind == FileKind::Plan => crate::words::PLAN_TOP,
+            None => return,
+            Some(node) => match words.get(&node) {
+                Some(Some(word)) if !self.is_broken(node) => word.id,
+                _ => return,
+            },
+        };
+        for word in vocabulary().filter(|word| word.wanted && word.below.contains(&place)) {
+            let is_there =
+                children.iter().any(|child| matches!(words.get(child), Some(Some(other)) if other.id == word.id));
+            if is_there {
+                continue;
+            }
+            match parent {
+                Some(node) => {
+                    let name = self.tree.name(node);
+                    let message = format!("`{}` says nothing: it needs a `{}`", name.text, word.usage());
+                    self.slip(SlipKind::MissingValue, name.span, message, Vec::new());
+                }
+                None if self.faults.is_empty() => {
+                    let message = format!("a plan file holds a plan: `{} \"…\" on=\"…\" {{ … }}`", word.name);
+                    self.slip(SlipKind::MissingValue, Span::at(0), message, Vec::new());
+                }
+                None => {}
+            }
+        }
+    }
+}

@@ -1,0 +1,216 @@
+//! One value against its word.
+
+use super::{Mend, Walk, dates, mends};
+use crate::findings::FixKind;
+use crate::syntax::{Entry, Value};
+use crate::words::prose::{list, number};
+use crate::words::{NodeWord, Quantity, SlipKind, UnitFault, ValueFault, ValueWord, near, vocabulary};
+
+impl Walk<'_> {
+    /// Says what doesn't fit in one value.
+    pub(super) fn value(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+        match word.read(entry, self.measures) {
+            Ok(_) | Err(ValueFault::Unit(UnitFault::Unreadable)) => {}
+            Err(ValueFault::Unit(UnitFault::Unit)) => self.unit(node, word, entry),
+            Err(ValueFault::Unit(UnitFault::Bare)) => {
+                let written = self.written(entry);
+                let message = format!("{} takes {}; {written} has no unit", label(node, word), self.takes(word));
+                let mends = vec![mends::write(entry.value_span, &format!("(months){written}"), FixKind::Suggested)];
+                self.slip(SlipKind::UnitMismatch, entry.value_span, message, mends);
+            }
+            Err(ValueFault::Unit(UnitFault::Date)) => self.date(node, word, entry),
+            Err(ValueFault::Unit(UnitFault::Type)) => self.wrong_type(node, word, entry),
+            Err(ValueFault::Range(number)) => self.out_of_range(node, word, entry, number),
+        }
+    }
+
+    fn written(&self, entry: &Entry<'_>) -> String {
+        self.tree.text()[entry.value_span.range()].to_owned()
+    }
+
+    fn takes(&self, word: &ValueWord) -> String {
+        word.quantity.takes(self.measures)
+    }
+
+    /// An annotation that doesn't fit.
+    fn unit(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+        let Some(annotation) = &entry.annotation else { return };
+        let name = annotation.text.as_ref();
+        let units = word.quantity.units();
+        let written = |unit: &str| format!("({unit})");
+        let mut mends: Vec<Mend> = Vec::new();
+        let mut message = match is_known_unit(name) {
+            true => format!("{} takes {}: ({name}) is a unit of something else", label(node, word), self.takes(word)),
+            false => format!("{} takes {}: ({name}) is no unit of it", label(node, word), self.takes(word)),
+        };
+        let meant = word.quantity.unit_meant(name).map(|unit| unit.name);
+        let meant = meant.or_else(|| match is_known_unit(name) {
+            true => None,
+            false => near::nearest(name, units.iter().map(|unit| unit.name)),
+        });
+        if let Some(unit) = meant {
+            message = format!("({name}) is written ({unit}) here");
+            mends.push(mends::write(annotation.span, &written(unit), FixKind::Safe));
+        } else if units.is_empty() {
+            message = format!("{} takes {}, which has no unit", label(node, word), self.takes(word));
+            mends.push(("take the unit out".to_owned(), FixKind::Suggested, vec![(annotation.span, String::new())]));
+        } else {
+            let fits = |annotation: Option<&str>| {
+                let mut entry = entry.clone();
+                entry.annotation =
+                    annotation.map(|unit| crate::syntax::Word { text: unit.to_owned().into(), span: entry.value_span });
+                word.read(&entry, self.measures).is_ok()
+            };
+            let bare = word.quantity.bare_unit(self.measures).map(|unit| unit.name);
+            if fits(None) {
+                let unit = word.quantity.unit_words(self.measures);
+                let title = if unit.is_empty() { "take the unit out".to_owned() } else { format!("take it as {unit}") };
+                mends.push((title, FixKind::Suggested, vec![(annotation.span, String::new())]));
+            }
+            let other = units.iter().find(|unit| Some(unit.name) != bare && fits(Some(unit.name)));
+            if let Some(other) = other {
+                mends.push(mends::write(annotation.span, &written(other.name), FixKind::Suggested));
+            }
+            message += &format!("; its units are {}", list(units.iter().map(|unit| written(unit.name)), "and"));
+        }
+        self.slip(SlipKind::UnitMismatch, annotation.span, message, mends);
+    }
+
+    /// A date or time of day that is none.
+    fn date(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+        let Value::Text(text) = &entry.value else { return };
+        let mut message = format!("{} takes {}; {text:?} is none", label(node, word), self.takes(word));
+        let meant = match word.quantity {
+            Quantity::Date => dates::date_meant(text).map(|(date, kind)| (date.to_string(), kind)),
+            _ => dates::time_meant(text).map(|(time, kind)| (dates::written_time(time), kind)),
+        };
+        if let Some(why) = dates::no_such_day(text).filter(|_| word.quantity == Quantity::Date) {
+            message = format!("{text:?} is no date: {why}");
+        }
+        let mend = meant.map(|(text, kind)| mends::write(entry.value_span, &mends::quoted(&text), kind));
+        self.slip(SlipKind::DateInvalid, entry.value_span, message, mend.into_iter().collect());
+    }
+
+    /// A value of another type than its word takes.
+    fn wrong_type(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+        let written = self.written(entry);
+        let message =
+            format!("{} takes {}; {} is none", label(node, word), self.takes(word), shown(&entry.value, &written));
+        let mend = self.meant(word, entry, &written);
+        let mend = mend.map(|(text, kind)| mends::write(entry.value_span, &text, kind));
+        self.slip(SlipKind::WrongType, entry.value_span, message, mend.into_iter().collect());
+    }
+
+    /// What a value of the wrong type was meant to be.
+    fn meant(&self, word: &ValueWord, entry: &Entry<'_>, written: &str) -> Option<(String, FixKind)> {
+        match (word.quantity, &entry.value) {
+            (Quantity::OneOf(words), Value::Text(text)) => {
+                near::nearest(text, words.iter().copied()).map(|word| (word.to_owned(), FixKind::Safe))
+            }
+            (Quantity::YesNo, Value::Text(text)) => match text.to_lowercase().as_str() {
+                "yes" | "y" | "true" => Some(("yes".to_owned(), FixKind::Safe)),
+                "no" | "n" | "false" => Some(("no".to_owned(), FixKind::Safe)),
+                _ => None,
+            },
+            (
+                Quantity::Name | Quantity::Text | Quantity::Path,
+                Value::Integer(_) | Value::Float(_) | Value::Bool(_),
+            ) => Some((mends::quoted(written), FixKind::Safe)),
+            (Quantity::Date, Value::Integer(number)) => {
+                let digits = number.to_string();
+                let date = jiff::civil::Date::strptime("%Y%m%d", &digits).ok().filter(|_| digits.len() == 8)?;
+                Some((mends::quoted(&date.to_string()), FixKind::Suggested))
+            }
+            (Quantity::Time, Value::Integer(number)) => {
+                let (time, kind) = dates::time_meant(&number.to_string())?;
+                Some((mends::quoted(&dates::written_time(time)), kind))
+            }
+            (quantity, Value::Text(text)) if takes_number(quantity) => {
+                let (number, kind) = mends::number_meant(text, quantity, self.measures)?;
+                // A unit in the text and one before it can't both hold.
+                if entry.annotation.is_some() && number.starts_with('(') { None } else { Some((number, kind)) }
+            }
+            _ => None,
+        }
+    }
+
+    /// A value that can be read, but not be meant.
+    fn out_of_range(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>, inside: f64) {
+        let written = &self.tree.text()[entry.span.range()];
+        let written =
+            entry.key.as_ref().map_or(written, |key| written[key.span.len() as usize..].trim_start_matches([' ', '=']));
+        if word.quantity == Quantity::Date {
+            let message = format!("{} is the year {inside}: no plan or record is of that time", label(node, word));
+            return self.slip(SlipKind::OutOfRange, entry.value_span, message, Vec::new());
+        }
+        let range = word.range_words(self.measures).unwrap_or_default();
+        let mut message = match &entry.annotation {
+            Some(_) => {
+                let unit = word
+                    .quantity
+                    .units()
+                    .first()
+                    .map_or("", |_| word.quantity.unit_words(crate::words::Measures::Metric));
+                format!("{} takes {range}; {written}, {} {unit}, can't be meant", label(node, word), number(inside))
+            }
+            None => format!("{} takes {range}; {written} can't be meant", label(node, word)),
+        };
+        let mut mends = Vec::new();
+        let may = !node.fact || word.asked;
+        if word.quantity == Quantity::Percent && inside > 0.0 && inside <= 1.0 {
+            let percent = mends::as_percent(inside);
+            message = format!("{} takes percent, and {written} is a fraction: {percent} was meant", label(node, word));
+            // What was measured is for who measured it to say.
+            if may && word.range.is_none_or(|(least, most)| percent.parse().is_ok_and(|p| (least..=most).contains(&p)))
+            {
+                mends.push(mends::write(entry.value_span, &percent, FixKind::Suggested));
+            }
+        } else if entry.annotation.is_none()
+            && let Some(unit) = self.other_unit(word, entry)
+        {
+            message += &format!(" unless it is {unit}");
+            let text = format!("({unit}){}", self.written(entry));
+            mends.push(mends::write(entry.value_span, &text, FixKind::Suggested));
+        }
+        self.slip(SlipKind::OutOfRange, entry.value_span, message, mends);
+    }
+
+    /// The first unit by which a bare value could be meant after all.
+    fn other_unit(&self, word: &ValueWord, entry: &Entry<'_>) -> Option<&'static str> {
+        let bare = word.quantity.bare_unit(self.measures)?.name;
+        let units = word.quantity.units().iter().filter(|unit| unit.name != bare);
+        let fits = |unit: &&crate::words::Unit| {
+            let mut entry = entry.clone();
+            entry.annotation = Some(crate::syntax::Word { text: unit.name.into(), span: entry.value_span });
+            word.read(&entry, self.measures).is_ok()
+        };
+        units.map(|unit| unit).find(fits).map(|unit| unit.name)
+    }
+}
+
+/// How a message calls a value.
+fn label(node: &NodeWord, word: &ValueWord) -> String {
+    match node.prop(word.name) {
+        Some(_) => format!("`{}=` of `{}`", word.name, node.name),
+        None if word.name == node.name => format!("`{}`", node.name),
+        None => format!("the {} of `{}`", word.name, node.name),
+    }
+}
+
+/// How a message shows a value of the wrong type.
+fn shown(value: &Value<'_>, written: &str) -> String {
+    match value {
+        Value::Text(text) => format!("{text:?}"),
+        _ => written.to_owned(),
+    }
+}
+
+fn takes_number(quantity: Quantity) -> bool {
+    !quantity.units().is_empty() && !matches!(quantity, Quantity::Date | Quantity::Time)
+        || matches!(quantity, Quantity::Number | Quantity::Count)
+}
+
+/// Whether any quantity of the language has a unit of this name.
+fn is_known_unit(name: &str) -> bool {
+    vocabulary().flat_map(|word| word.args.iter().chain(word.props)).any(|value| value.quantity.unit(name).is_some())
+}

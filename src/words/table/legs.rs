@@ -1,0 +1,111 @@
+//! Legs: what the divers do, in order.
+
+use super::{DAY_MIN, DEEPEST_M, NODE, ROLES, WORK, value};
+use crate::words::{Either, Key, NodeWord, Quantity, ValueWord};
+
+const DIVE: &[&str] = &["dive", "dive diver", "otherwise", "repeat"];
+const LEG: NodeWord = NodeWord { below: DIVE, key: Key::Position, ..NODE };
+
+const ON_THE_WAY: ValueWord = value("work", Quantity::OneOf(WORK), "How hard the divers work.").or("light");
+const RATE: ValueWord = value("rate", Quantity::Rate, "Metres a minute.").within(0.5, 60.0);
+const TO: ValueWord = value("to", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
+
+pub static ROWS: &[NodeWord] = &[
+    NodeWord {
+        id: "descend",
+        name: "descend",
+        meaning: "Down to a depth.",
+        args: &[TO.needed()],
+        props: &[RATE, ON_THE_WAY],
+        ..LEG
+    },
+    NodeWord {
+        id: "stay",
+        name: "stay",
+        meaning: "Some time at this depth: so many minutes, or until a run time.",
+        args: &[value("minutes", Quantity::Duration, "Minutes at this depth.").within(0.0, DAY_MIN)],
+        props: &[
+            value("until", Quantity::Duration, "Run time at which the stay ends, minutes since leaving the surface.")
+                .within(0.0, DAY_MIN),
+            ON_THE_WAY,
+        ],
+        either: Some(Either::Just(&["minutes", "until"])),
+        ..LEG
+    },
+    NodeWord {
+        id: "ascend",
+        name: "ascend",
+        meaning: "Up to a depth; without one, home to the surface with the stops worked out.",
+        args: &[TO],
+        props: &[RATE, ON_THE_WAY],
+        ..LEG
+    },
+    NodeWord {
+        id: "stop",
+        name: "stop",
+        meaning: "A stop that the writer insists on, held against the ceiling.",
+        args: &[value("depth", Quantity::Depth, "The stop's depth, metres.").needed().within(0.0, DEEPEST_M)],
+        props: &[
+            value("minutes", Quantity::Duration, "Minutes at the stop.").needed().within(0.0, DAY_MIN),
+            value("rate", Quantity::Rate, "Metres a minute on the way to it.").within(0.5, 60.0),
+            ON_THE_WAY,
+        ],
+        ..LEG
+    },
+    NodeWord {
+        id: "travel",
+        name: "travel",
+        meaning: "To a depth over a time, along a slope.",
+        args: &[TO.needed()],
+        props: &[value("over", Quantity::Duration, "Minutes it takes.").needed().within(0.0, DAY_MIN), ON_THE_WAY],
+        ..LEG
+    },
+    NodeWord {
+        id: "switch",
+        name: "switch",
+        meaning: "To another gas that the diver carries, by its role.",
+        args: &[value("role", Quantity::OneOf(ROLES), "The role of the cylinder switched to.").needed()],
+        props: &[ON_THE_WAY],
+        ..LEG
+    },
+    NodeWord {
+        id: "set-point",
+        name: "set-point",
+        meaning: "Another set-point from here on: percent of oxygen on a semi-closed loop, bar on a closed one.",
+        args: &[value("set-point", Quantity::SetPoint, "Percent from 21 up, or bar from 1.6 down.").needed()],
+        props: &[ON_THE_WAY],
+        ..LEG
+    },
+    NodeWord {
+        id: "flush",
+        name: "flush",
+        meaning: "A flush of the loop with fresh gas.",
+        props: &[
+            value("volumes", Quantity::Number, "How many loop volumes of gas.").within(0.1, 20.0).or("1"),
+            ON_THE_WAY,
+        ],
+        ..LEG
+    },
+    NodeWord {
+        id: "off-loop",
+        name: "off-loop",
+        meaning: "Off the loop and on open circuit for a while: a drill.",
+        props: &[value("minutes", Quantity::Duration, "Minutes off the loop.").needed().within(0.0, 120.0), ON_THE_WAY],
+        ..LEG
+    },
+    NodeWord { id: "on-loop", name: "on-loop", meaning: "Back on the loop.", props: &[ON_THE_WAY], ..LEG },
+    NodeWord {
+        id: "bail-out",
+        name: "bail-out",
+        meaning: "Off the loop for good: from here the dive is on open circuit.",
+        props: &[value("who", Quantity::Name, "The diver who does; everyone unless said."), ON_THE_WAY],
+        ..LEG
+    },
+    NodeWord {
+        id: "repeat",
+        name: "repeat",
+        meaning: "The legs below, so many times over.",
+        args: &[value("times", Quantity::Count, "How often.").needed().within(1.0, 100.0)],
+        ..LEG
+    },
+];

@@ -1,0 +1,99 @@
+//! The vocabulary's rows, by area of the language.
+//!
+//! A row is data: add a word here and the walker, the editor and the published description know it.
+
+mod dives;
+mod file;
+mod legs;
+mod plan;
+mod things;
+mod unit;
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+use super::{Key, NodeWord, Quantity, ValueWord};
+
+/// The top of a file of any kind, as a place below which words stand.
+pub const TOP: &str = "";
+/// The top of a plan file.
+pub const PLAN_TOP: &str = "*.plan.kdl";
+/// The top of the archive's root file.
+pub const HOUSE_TOP: &str = "leadsman.kdl";
+/// Below any node and at the top of any file.
+pub const ANYWHERE: &str = "*";
+
+/// Every row, in the order of the language's description.
+pub fn rows() -> impl Iterator<Item = &'static NodeWord> {
+    [file::ROWS, plan::ROWS, dives::ROWS, legs::ROWS, unit::ROWS, things::ROWS].into_iter().flatten()
+}
+
+/// Rows by the place they may stand at and their name.
+static INDEX: LazyLock<HashMap<(&str, &str), &NodeWord>> =
+    LazyLock::new(|| rows().flat_map(|word| word.below.iter().map(move |place| ((*place, word.name), word))).collect());
+
+/// The row of a name at a place, the place given by its own row's `id` or as one of the tops.
+pub fn row(place: &str, name: &str) -> Option<&'static NodeWord> {
+    INDEX.get(&(place, name)).or_else(|| INDEX.get(&(ANYWHERE, name))).copied()
+}
+
+/// The parts of a row that most words share.
+const NODE: NodeWord = NodeWord {
+    id: "",
+    name: "",
+    meaning: "",
+    below: &[],
+    args: &[],
+    props: &[],
+    either: None,
+    key: Key::Singleton,
+    also_key: None,
+    wanted: false,
+    fact: false,
+};
+
+/// A dated record: something measured, done or signed on a day.
+const RECORD: NodeWord = NodeWord { key: Key::Position, fact: true, ..NODE };
+
+const fn value(name: &'static str, quantity: Quantity, meaning: &'static str) -> ValueWord {
+    ValueWord { name, meaning, quantity, range: None, required: false, default: None, many: false, asked: false }
+}
+
+impl ValueWord {
+    /// The same, but it must be there.
+    const fn needed(self) -> ValueWord {
+        ValueWord { required: true, ..self }
+    }
+
+    /// The same, within a range in the inside unit.
+    const fn within(self, least: f64, greatest: f64) -> ValueWord {
+        ValueWord { range: Some((least, greatest)), ..self }
+    }
+
+    /// The same, but what was asked for among facts that were found.
+    const fn asked(self) -> ValueWord {
+        ValueWord { asked: true, ..self }
+    }
+
+    /// The same, with what holds where it is left out.
+    const fn or(self, default: &'static str) -> ValueWord {
+        ValueWord { default: Some(default), ..self }
+    }
+}
+
+/// How hard the divers work.
+const WORK: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];
+/// What a cylinder is taken for.
+const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen"];
+/// Kinds of breathing apparatus.
+const KINDS: &[&str] = &["open", "semi-closed", "passive", "closed"];
+
+/// The deepest that any word takes, metres: beyond the deepest dives ever made in the sea, so a slip of the hand.
+const DEEPEST_M: f64 = 350.0;
+/// The highest gauge pressure that any word takes, bar: half again the commonest highest working pressure, 300 bar.
+const HIGHEST_BAR: f64 = 450.0;
+/// A day, minutes.
+const DAY_MIN: f64 = 1440.0;
+
+const ON: ValueWord = value("on", Quantity::Date, "The day this was measured or done.").needed();
+const PERCENT_O2: ValueWord = value("o2", Quantity::Percent, "Oxygen, percent.").within(1.0, 100.0);

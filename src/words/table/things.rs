@@ -1,0 +1,221 @@
+//! Canisters, cylinders, divers and routines, and the dated records under them.
+
+use super::unit::KIND;
+use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, ON, RECORD, TOP, value};
+use crate::words::{Either, Key, NodeWord, Quantity, ValueWord};
+
+const CANISTER: &[&str] = &["canister", "record"];
+const CYLINDER: &[&str] = &["cylinder", "record"];
+const DIVER: &[&str] = &["diver"];
+const DIVER_OR_RECORD: &[&str] = &["diver", "record"];
+const LEVELS: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];
+
+const NAME: ValueWord = value("name", Quantity::Name, "What plans call it.").needed();
+
+const fn gas(level: &'static str, meaning: &'static str) -> ValueWord {
+    value(level, Quantity::Flow, meaning).within(2.0, 250.0)
+}
+
+const fn oxygen(level: &'static str, meaning: &'static str) -> ValueWord {
+    value(level, Quantity::Flow, meaning).within(0.1, 8.0)
+}
+
+pub static ROWS: &[NodeWord] = &[
+    NodeWord {
+        id: "canister",
+        name: "canister",
+        meaning: "An absorbent canister and its dated records.",
+        below: &[TOP],
+        args: &[NAME],
+        props: &[value("absorbent", Quantity::Mass, "Absorbent it holds, kilograms.").within(0.2, 15.0)],
+        key: Key::FirstArgument,
+        ..NODE
+    },
+    NodeWord {
+        id: "rated",
+        name: "rated",
+        meaning: "The maker's rating of one bed alone, at a carbon dioxide output and in water of a temperature.",
+        below: &["canister"],
+        props: &[
+            value("minutes", Quantity::Duration, "Minutes it lasts.").needed().within(5.0, DAY_MIN),
+            value("co2", Quantity::Flow, "Carbon dioxide it takes up meanwhile, litres a minute.").within(0.2, 6.0),
+            value("temperature", Quantity::Temperature, "Water temperature, °C.").within(-2.0, 40.0),
+        ],
+        ..NODE
+    },
+    NodeWord {
+        id: "packed",
+        name: "packed",
+        meaning: "A day on which the canister was packed with fresh absorbent.",
+        below: CANISTER,
+        props: &[ON],
+        ..RECORD
+    },
+    NodeWord {
+        id: "used",
+        name: "used",
+        meaning: "Minutes that the absorbent was used for since it was packed, outside the dives that plans record.",
+        below: CANISTER,
+        args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, DAY_MIN)],
+        props: &[ON],
+        ..RECORD
+    },
+    NodeWord {
+        id: "cylinder",
+        name: "cylinder",
+        meaning: "A cylinder and its dated records.",
+        below: &[TOP],
+        args: &[NAME],
+        props: &[
+            value(
+                "size",
+                Quantity::Size,
+                "Water volume, litres; `(cuft)80` names it by the free gas it holds at its working pressure.",
+            )
+            .needed()
+            .within(0.1, 60.0),
+            value("working", Quantity::Gauge, "Working pressure, bar.").within(50.0, HIGHEST_BAR),
+        ],
+        key: Key::FirstArgument,
+        ..NODE
+    },
+    NodeWord {
+        id: "fill",
+        name: "fill",
+        meaning: "A fill: its pressure, the mix that was asked for and what the analyser said.",
+        below: CYLINDER,
+        args: &[value("pressure", Quantity::Gauge, "Bar, as read after filling.").needed().within(0.0, HIGHEST_BAR)],
+        props: &[
+            ON,
+            value("by", Quantity::Text, "Who filled it."),
+            value("temperature", Quantity::Temperature, "The temperature at which the pressure was read, °C.")
+                .within(-20.0, 60.0)
+                .or("20"),
+            value("o2", Quantity::Percent, "Oxygen asked for, percent.").within(1.0, 100.0).asked(),
+            value("he", Quantity::Percent, "Helium asked for, percent.").within(0.0, 99.0).or("0").asked(),
+            value("analysed", Quantity::Percent, "Oxygen analysed, percent.").within(1.0, 101.0),
+            value("analysed-he", Quantity::Percent, "Helium analysed, percent.").within(0.0, 100.0),
+            value("analysed-on", Quantity::Date, "The day of the analysis, where it isn't the fill's."),
+        ],
+        ..RECORD
+    },
+    NodeWord {
+        id: "test",
+        name: "test",
+        meaning: "When the cylinder's next pressure test falls due.",
+        below: CYLINDER,
+        props: &[value("due", Quantity::Date, "The day.").needed()],
+        key: Key::Singleton,
+        ..RECORD
+    },
+    NodeWord {
+        id: "clean",
+        name: "clean",
+        meaning: "When the cylinder's next cleaning for oxygen service falls due.",
+        below: CYLINDER,
+        props: &[value("due", Quantity::Date, "The day.").needed()],
+        key: Key::Singleton,
+        ..RECORD
+    },
+    NodeWord {
+        id: "diver",
+        name: "diver",
+        meaning: "A diver: training, consumption, fitness, and where the body comes from.",
+        below: &[TOP],
+        args: &[value("name", Quantity::Name, "What plans call the diver.").needed()],
+        key: Key::FirstArgument,
+        ..NODE
+    },
+    NodeWord {
+        id: "trained",
+        name: "trained",
+        meaning: "What the diver is trained for on one kind of apparatus.",
+        below: DIVER_OR_RECORD,
+        props: &[
+            KIND.needed(),
+            value("depth", Quantity::Depth, "Deepest, metres.").within(0.0, DEEPEST_M),
+            value("deco", Quantity::Duration, "Longest total of stops, minutes; 0 allows none.").within(0.0, DAY_MIN),
+            ON,
+        ],
+        ..RECORD
+    },
+    NodeWord {
+        id: "gas",
+        name: "gas",
+        meaning: "What the diver breathes on open circuit at the surface, free litres a minute, by how hard the work is. \
+                  Levels between go with oxygen.",
+        below: DIVER,
+        props: &[
+            gas("rest", "At ease."),
+            gas("light", "In light work."),
+            gas("moderate", "In moderate work."),
+            gas("heavy", "In heavy work."),
+            gas("peak", "In the hardest work that can be kept up for minutes."),
+        ],
+        either: Some(Either::AtLeast(LEVELS)),
+        ..NODE
+    },
+    NodeWord {
+        id: "oxygen",
+        name: "oxygen",
+        meaning: "The oxygen that the diver's body uses, litres a minute at standard temperature and pressure, dry \
+                  (`(free)` says free litres), by how hard the work is. Depth doesn't change it.",
+        below: DIVER,
+        props: &[
+            oxygen("rest", "At ease."),
+            oxygen("light", "In light work."),
+            oxygen("moderate", "In moderate work."),
+            oxygen("heavy", "In heavy work."),
+            oxygen("peak", "In the hardest work that can be kept up for minutes."),
+        ],
+        either: Some(Either::AtLeast(LEVELS)),
+        ..NODE
+    },
+    NodeWord {
+        id: "fit",
+        name: "fit",
+        meaning: "Medical fitness to dive.",
+        below: DIVER_OR_RECORD,
+        props: &[value("until", Quantity::Date, "The last day it holds.").needed()],
+        key: Key::Singleton,
+        ..RECORD
+    },
+    NodeWord {
+        id: "lives",
+        name: "lives",
+        meaning: "Where the body comes from: its tissues are at rest with the air there.",
+        below: DIVER_OR_RECORD,
+        props: &[
+            value("altitude", Quantity::Altitude, "Height above the sea, metres.").within(-430.0, 6000.0).or("0"),
+            value("since", Quantity::Date, "The day since which the diver is at the site's own altitude."),
+        ],
+        either: Some(Either::AtLeast(&["altitude", "since"])),
+        ..NODE
+    },
+    NodeWord {
+        id: "routine",
+        name: "routine",
+        meaning: "A preparation routine in the club's own words.",
+        below: &[TOP],
+        args: &[value("name", Quantity::Name, "What `prepared` calls it.").needed()],
+        key: Key::FirstArgument,
+        ..NODE
+    },
+    NodeWord {
+        id: "step",
+        name: "step",
+        meaning: "A step of the routine. With `from=` or `to=` it asks for a measured value.",
+        below: &["routine"],
+        args: &[
+            value("name", Quantity::Name, "What `done` calls it.").needed(),
+            value("text", Quantity::Text, "What is done, in a sentence.").needed(),
+        ],
+        props: &[
+            value("from", Quantity::Number, "The least measured value that will do."),
+            value("to", Quantity::Number, "The greatest measured value that will do."),
+        ],
+        key: Key::FirstArgument,
+        wanted: true,
+        ..NODE
+    },
+];
