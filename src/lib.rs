@@ -10,6 +10,7 @@
 //! | [`words`] | the vocabulary of the plan language and its quantities |
 //! | [`plan`] | the typed plan and kit, every value with its place |
 //! | [`physics`] | pure functions from numbers to numbers |
+//! | [`run`] | the one simulator: a dive and a diver to a track |
 //! | [`rules`] | plan to findings; one file a rule |
 //! | [`archive`] | the value that answers: files, names, what a check of them finds |
 //! | [`pages`] | every printed output |
@@ -23,6 +24,7 @@ pub mod pages;
 pub mod physics;
 pub mod plan;
 pub mod rules;
+pub mod run;
 pub mod server;
 pub mod source;
 pub mod syntax;

@@ -1,6 +1,7 @@
 //! A passive loop: each breath spills a share of itself, and fresh gas makes up for what is missing.
 
 use super::litres::STPD_PER_BTPS;
+use super::roots;
 
 /// Ventilation over oxygen taken, litres at body state over STPD litres (U.S. Navy: 22.5/0.90 to 75/3.00, all 25; from
 /// memory).
@@ -46,13 +47,25 @@ pub struct Spill {
 impl Spill {
     /// Oxygen fraction after minutes, 0–1.
     pub fn o2_at(&self, minutes: f64) -> f64 {
+        self.oxygen(minutes).clamp(0.0, 1.0)
+    }
+
+    /// Minutes, up to `within_min`, until no oxygen is left; `None` if some is.
+    pub fn minutes_to_no_oxygen(&self, within_min: f64) -> Option<f64> {
+        if self.o2 <= 0.0 || self.oxygen(within_min) > 0.0 {
+            return None;
+        }
+        roots::zero(0.0, within_min, |minutes| self.oxygen(minutes))
+    }
+
+    fn oxygen(&self, minutes: f64) -> f64 {
         let source = self.metabolic_lpm * (1.0 - self.supply_o2);
         self.of(minutes, self.o2, self.supply_o2, source)
     }
 
     /// The fraction of another gas of the loop after minutes: as the oxygen's, only that the body takes none.
     pub fn inert_at(&self, minutes: f64, fraction: f64, supply_fraction: f64) -> f64 {
-        self.of(minutes, fraction, supply_fraction, -self.metabolic_lpm * supply_fraction)
+        self.of(minutes, fraction, supply_fraction, -self.metabolic_lpm * supply_fraction).clamp(0.0, 1.0)
     }
 
     fn of(&self, minutes: f64, fraction: f64, supply_fraction: f64, source: f64) -> f64 {
@@ -62,7 +75,7 @@ impl Spill {
         let phi = if c == 0.0 { tau } else { -libm::expm1(-c * tau) / c };
         let product = start + (source - c * start) * phi;
         let bar = self.bar + self.bar_per_min * minutes;
-        (supply_fraction - product / bar).clamp(0.0, 1.0)
+        supply_fraction - product / bar
     }
 }
 

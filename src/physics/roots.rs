@@ -57,7 +57,8 @@ mod tests {
 
     #[test]
     fn finds_zeros_of_steep_flat_and_straight_curves() {
-        let cases: [(fn(f64) -> f64, f64); 5] = [
+        type Curve = fn(f64) -> f64;
+        let cases: [(Curve, f64); 5] = [
             (|x| x - 0.3, 0.3),
             (|x| x * x * x - 0.001, 0.1),
             (|x| libm::exp(30.0 * x) - 2.0, std::f64::consts::LN_2 / 30.0),

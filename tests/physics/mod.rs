@@ -2,6 +2,8 @@
 //!
 //! Each table under `tests/reference/` says in its own header, and row by row, where its figures were found.
 
+mod dives;
+mod oracles;
 mod practice;
 mod tables;
 

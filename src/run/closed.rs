@@ -1,0 +1,188 @@
+//! A closed loop: oxygen is injected to hold a partial pressure, diluent keeps the volume.
+
+use super::regime::{Fed, Supplied, cross_volume};
+use super::{
+    Breath, Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, LoopGas, Purpose, Regime, Scrubber, State,
+    Why,
+};
+use crate::physics::Mix;
+use crate::physics::closed::inject_that_holds_lpm;
+
+/// A closed loop with pure oxygen and a diluent.
+///
+/// While the partial pressure is held on a loop that is short of gas, its volume is taken to change by what is injected
+/// at the start of the piece.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Closed {
+    /// Counterlungs, beds and lungs, litres.
+    pub loop_l: f64,
+    /// The most oxygen it injects, free litres a minute.
+    pub inject_lpm: f64,
+    /// The most diluent that its make-up valve gives, free litres a minute; infinite where nothing bounds it.
+    pub make_up_lpm: f64,
+    /// The oxygen cylinder.
+    pub oxygen: usize,
+    /// The diluent cylinder.
+    pub diluent: usize,
+    /// What takes carbon dioxide out.
+    pub scrubber: Scrubber,
+}
+
+/// Partial pressures this close to the set-point are at it, a share.
+const AT_SET_POINT: f64 = 1e-11;
+/// An injector without a bound is taken to give this much, free litres a minute.
+const WIDEST_LPM: f64 = 1e4;
+
+/// A loop at an instant with all that may come into it.
+struct Instant<'a> {
+    now: &'a State,
+    leg: &'a Leg,
+    held: Supplied,
+    metabolic: f64,
+    /// The most oxygen and diluent that can come in.
+    inject_lpm: f64,
+    make_up_lpm: f64,
+    diluent: Mix,
+}
+
+impl Breathing for Closed {
+    fn regime(&self, now: &State, leg: &Leg) -> Regime {
+        let diluent = now.mix_that_flows(self.diluent);
+        let at = Instant {
+            now,
+            leg,
+            held: Supplied::of(now, self.loop_l),
+            metabolic: leg.work.oxygen_lpm,
+            inject_lpm: if now.gives(self.oxygen) { self.inject_lpm.clamp(0.0, WIDEST_LPM) } else { 0.0 },
+            make_up_lpm: if diluent.is_some() { self.make_up_lpm } else { 0.0 },
+            diluent: diluent.unwrap_or(Mix { o2: 0.0, he: 0.0 }),
+        };
+        let set_point = now.set_point.unwrap_or(0.0);
+        let off = now.breathed.o2 * now.bar - set_point;
+        let mut regime = if off.abs() <= AT_SET_POINT * set_point && set_point > 0.0 {
+            self.at_set_point(&at, set_point)
+        } else if off > 0.0 {
+            self.injecting(&at, 0.0, set_point)
+        } else {
+            self.injecting(&at, at.inject_lpm, set_point)
+        };
+        if set_point > 0.0 {
+            regime.clock_floor = ClockFloor::Bar(set_point);
+        }
+        regime.scrubbed(&self.scrubber, at.metabolic)
+    }
+
+    fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind> {
+        match event {
+            Crossing::SetPoint => {
+                now.breathed.o2 = (now.set_point? / now.bar).min(1.0);
+                Some(EventKind::SetPointReached)
+            }
+            Crossing::TakenUp => {
+                if self.make_up_lpm > 0.0 {
+                    now.refill(self.loop_l, self.diluent);
+                }
+                None
+            }
+            Crossing::Flush(volumes) => {
+                now.flush(self.diluent, volumes);
+                Some(EventKind::Flushed)
+            }
+            other => cross_volume(now, self.loop_l, other),
+        }
+    }
+}
+
+impl Closed {
+    /// The partial pressure is at the set-point: it is held if the injector can, and diluent doesn't carry it over.
+    fn at_set_point(&self, at: &Instant<'_>, set_point: f64) -> Regime {
+        let (o2, rate) = (at.now.breathed.o2, at.now.bar_per_min);
+        let gain = self.loop_l * rate;
+        let starved = !at.held.full || gain > at.make_up_lpm * (1.0 - at.diluent.o2);
+        let starved_lpm = if starved { at.held.make_up(at.metabolic, 0.0, at.make_up_lpm) } else { 0.0 };
+        let needed = if starved {
+            // Short of diluent: on the way down the loop's own gas is squeezed, its partial pressure rises of itself.
+            let squeezed = at.now.breathed.litres * o2 * rate / at.now.bar;
+            (at.metabolic - (squeezed + starved_lpm * (at.diluent.o2 - o2)) / (1.0 - o2)).max(0.0)
+        } else {
+            inject_that_holds_lpm(o2, at.diluent.o2, self.loop_l, rate, at.metabolic)
+        };
+        if needed <= 0.0 && at.metabolic > 0.0 || gain > 0.0 && at.metabolic == 0.0 {
+            return self.injecting(at, 0.0, set_point);
+        }
+        if needed.is_nan() || needed >= at.inject_lpm * (1.0 - 1e-9) && needed > 0.0 {
+            let mut regime = self.injecting(at, at.inject_lpm, set_point);
+            regime.notice = Some(EventKind::InjectorSaturated);
+            return regime;
+        }
+        let (mut draws, mut until) = (Draws::none(), None);
+        let (gain_lpm, diluent_lpm) = if starved {
+            draws.push(self.oxygen(at, needed));
+            (needed + starved_lpm - at.metabolic, starved_lpm)
+        } else if gain >= 0.0 {
+            draws.push(self.oxygen(at, needed));
+            (gain, gain + at.metabolic - needed)
+        } else {
+            // V + V_loop·|dP/dt|·F/(1 − F) with F = set-point/P.
+            let mut oxygen = self.oxygen(at, at.metabolic);
+            oxygen.log_l = self.loop_l * set_point;
+            oxygen.log_per_min = -rate / (at.now.bar - set_point);
+            draws.push(oxygen);
+            let spare = (at.inject_lpm - at.metabolic) / -gain;
+            let last_bar = set_point * (1.0 + spare) / spare;
+            until = Some((at.now.bar - last_bar) / -rate);
+            (gain, 0.0)
+        };
+        draws.push(Draw::steady(self.diluent, self.purpose(at.leg, Purpose::MakeUp), diluent_lpm));
+        let start = LoopGas { litres: at.held.litres(), ..at.now.breathed };
+        let breath = Breath::Held {
+            po2_bar: set_point,
+            start,
+            gain_lpm,
+            he_lpm: diluent_lpm * at.diluent.he,
+            diluted: diluent_lpm > 0.0,
+        };
+        let mut regime = Regime::of(breath, draws);
+        regime.reaches(until, Crossing::Saturated);
+        at.held.watch_volume(&mut regime, gain_lpm);
+        regime
+    }
+
+    /// So much oxygen is injected until the partial pressure comes to the set-point.
+    fn injecting(&self, at: &Instant<'_>, inject_lpm: f64, set_point: f64) -> Regime {
+        let diluent_lpm = at.held.make_up(at.metabolic, inject_lpm, at.make_up_lpm);
+        let total = inject_lpm + diluent_lpm;
+        let oxygen_in = inject_lpm + diluent_lpm * at.diluent.o2;
+        let he_share = if total > 0.0 { diluent_lpm * at.diluent.he / total } else { 0.0 };
+        let (fed, gone) = at.held.breath(at.now, total, oxygen_in, he_share, at.metabolic, false);
+        let mut draws = Draws::none();
+        draws.push(self.oxygen(at, inject_lpm));
+        draws.push(Draw::steady(self.diluent, self.purpose(at.leg, Purpose::MakeUp), diluent_lpm));
+        let mut regime = Regime::of(fed.loop_of(), draws);
+        regime.reaches(self.minutes_to_set_point(at, fed, set_point), Crossing::SetPoint);
+        regime.reaches(gone, Crossing::OxygenGone);
+        at.held.watch_volume(&mut regime, fed.balance.gain_lpm);
+        regime
+    }
+
+    /// When the partial pressure next comes to the set-point from where it is.
+    fn minutes_to_set_point(&self, at: &Instant<'_>, fed: Fed, set_point: f64) -> Option<f64> {
+        let breath = fed.loop_of();
+        let (bar, rate, within) = (at.now.bar, at.now.bar_per_min, at.leg.lasts_min);
+        let off = |minutes: f64| breath.o2_at(minutes, bar + rate * minutes) * (bar + rate * minutes) - set_point;
+        if off(0.0).abs() <= 2.0 * AT_SET_POINT * set_point {
+            // It leaves the set-point, and comes back only where the curve turns.
+            let turn = breath.turning(bar, rate, within)?;
+            return crate::physics::roots::zero(turn, within, off);
+        }
+        breath.first_at(bar, rate, within, set_point)
+    }
+
+    fn oxygen(&self, at: &Instant<'_>, lpm: f64) -> Draw {
+        Draw::steady(self.oxygen, self.purpose(at.leg, Purpose::Feed), lpm)
+    }
+
+    fn purpose(&self, leg: &Leg, purpose: Purpose) -> Purpose {
+        if leg.why == Why::PreBreathe { Purpose::PreBreathe } else { purpose }
+    }
+}

@@ -1,0 +1,175 @@
+//! Cylinders and what is drawn from them.
+
+use crate::physics::Mix;
+use crate::physics::gas::Stored;
+use crate::physics::roots;
+
+/// A cylinder as it is known before the dive. Pressures are gauge readings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Filled {
+    /// Water volume, litres.
+    pub size_l: f64,
+    /// The mix.
+    pub mix: Mix,
+    /// What its gauge showed, bar …
+    pub gauge_bar: f64,
+    /// … at this temperature, °C.
+    pub read_c: f64,
+    /// The temperature it is used at: the water's, °C.
+    pub water_c: f64,
+    /// Pressure at the surface, bar: what its gauge takes for 0.
+    pub surface_bar: f64,
+    /// What is kept in reserve, bar in the water.
+    pub reserve_bar: f64,
+    /// Below this no gas can be had, bar in the water.
+    pub unusable_bar: f64,
+    /// The greatest partial pressure of oxygen at which it may be breathed, bar.
+    pub greatest_po2_bar: f64,
+}
+
+/// A cylinder: a real gas in it, so every litre and every gauge reading follow from each other.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cylinder {
+    /// As it is known before the dive.
+    pub filled: Filled,
+    /// The mix that is breathed from it.
+    pub mix: Mix,
+    /// What it holds at the start, free litres.
+    pub full_l: f64,
+    /// What it holds at the reserve, free litres.
+    pub reserve_l: f64,
+    /// What it holds of gas that can't be had, free litres.
+    pub unusable_l: f64,
+    in_water: Stored,
+}
+
+impl Cylinder {
+    /// A cylinder from what is known of it; `None` for an impossible mix, pressure, size or temperature.
+    pub fn new(filled: Filled) -> Option<Cylinder> {
+        let Filled { size_l, mix, surface_bar, .. } = filled;
+        if !(size_l > 0.0 && size_l <= 1e5 && filled.gauge_bar >= 0.0) {
+            return None;
+        }
+        let in_water = Stored::new(mix, filled.water_c)?;
+        let free_l = |gauge_bar: f64| in_water.free_l(size_l, gauge_bar.max(0.0), surface_bar);
+        Some(Cylinder {
+            filled,
+            mix,
+            full_l: Stored::new(mix, filled.read_c)?.free_l(size_l, filled.gauge_bar, surface_bar)?,
+            reserve_l: free_l(filled.reserve_bar)?,
+            unusable_l: free_l(filled.unusable_bar)?,
+            in_water,
+        })
+    }
+
+    /// What its gauge shows in the water with so many free litres in it, bar; not below 0. `None` beyond 1000 bar.
+    pub fn gauge_bar(&self, litres: f64) -> Option<f64> {
+        self.in_water.gauge_bar(self.filled.size_l, litres.max(0.0), self.filled.surface_bar).map(|bar| bar.max(0.0))
+    }
+
+    /// What it holds at a gauge reading in the water, free litres.
+    pub fn free_l(&self, gauge_bar: f64) -> Option<f64> {
+        self.in_water.free_l(self.filled.size_l, gauge_bar, self.filled.surface_bar)
+    }
+}
+
+/// What gas is drawn for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Purpose {
+    /// Fed to the loop: the constant and the controlled feed, or injected oxygen.
+    Feed,
+    /// To keep the loop's volume.
+    MakeUp,
+    /// To make up for what a passive loop spills.
+    Spill,
+    /// A flush of the loop.
+    Flush,
+    /// Pre-breathing at the surface.
+    PreBreathe,
+    /// Checks before the dive.
+    Check,
+    /// Breathed on open circuit.
+    OpenCircuit,
+    /// Suit and wing.
+    Inflation,
+}
+
+/// A flow out of a cylinder over a segment, in closed form: after `t` minutes
+/// `lpm·t + lpm_per_min·t²/2 − log_l·ln(1 − log_per_min·t)` free litres.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Draw {
+    /// From which cylinder.
+    pub cylinder: usize,
+    /// What for.
+    pub purpose: Purpose,
+    /// Free litres a minute at the start.
+    pub lpm: f64,
+    /// How that grows a minute: open circuit on a change of depth.
+    pub lpm_per_min: f64,
+    /// The scale of the logarithm: oxygen injected on the way up on a closed loop; 0 otherwise.
+    pub log_l: f64,
+    /// The logarithm's rate, a minute.
+    pub log_per_min: f64,
+}
+
+impl Draw {
+    /// A flow that stays as it is.
+    pub fn steady(cylinder: usize, purpose: Purpose, lpm: f64) -> Draw {
+        Draw::growing(cylinder, purpose, lpm, 0.0)
+    }
+
+    /// A flow that grows or shrinks evenly.
+    pub fn growing(cylinder: usize, purpose: Purpose, lpm: f64, lpm_per_min: f64) -> Draw {
+        Draw { cylinder, purpose, lpm, lpm_per_min, log_l: 0.0, log_per_min: 0.0 }
+    }
+
+    /// Free litres drawn after minutes.
+    pub fn litres(&self, minutes: f64) -> f64 {
+        let even = minutes * (self.lpm + 0.5 * self.lpm_per_min * minutes);
+        if self.log_l == 0.0 { even } else { even - self.log_l * libm::log1p(-self.log_per_min * minutes) }
+    }
+
+    /// The flow after minutes, free litres a minute.
+    pub fn lpm_at(&self, minutes: f64) -> f64 {
+        let even = self.lpm + self.lpm_per_min * minutes;
+        if self.log_l == 0.0 { even } else { even + self.log_l * self.log_per_min / (1.0 - self.log_per_min * minutes) }
+    }
+}
+
+/// The flows of one segment.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Draws {
+    flows: [Option<Draw>; 4],
+}
+
+impl Draws {
+    /// None at all.
+    pub const fn none() -> Draws {
+        Draws { flows: [None; 4] }
+    }
+
+    /// Adds a flow, unless it is none. No apparatus has more than three, and the suit and wing are the fourth.
+    pub fn push(&mut self, draw: Draw) {
+        let flows = draw.lpm != 0.0 || draw.lpm_per_min != 0.0 || draw.log_l != 0.0;
+        if flows && let Some(slot) = self.flows.iter_mut().find(|slot| slot.is_none()) {
+            *slot = Some(draw);
+        }
+    }
+
+    /// The flows.
+    pub fn iter(&self) -> impl Iterator<Item = &Draw> {
+        self.flows.iter().flatten()
+    }
+
+    /// Minutes, below `within`, until so many litres are drawn from a cylinder; `None` if they are not, or were gone
+    /// before.
+    pub(super) fn minutes_to_draw(&self, cylinder: usize, litres: f64, within_min: f64) -> Option<f64> {
+        let drawn = |minutes: f64| -> f64 {
+            self.iter().filter(|draw| draw.cylinder == cylinder).map(|draw| draw.litres(minutes)).sum()
+        };
+        if litres <= 0.0 || drawn(within_min) < litres {
+            return None;
+        }
+        roots::zero(0.0, within_min, |minutes| drawn(minutes) - litres)
+    }
+}

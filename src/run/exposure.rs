@@ -1,0 +1,82 @@
+//! What the body and the absorbent take over a dive.
+
+use super::Segment;
+use crate::physics::oxygen::{Dose, clock_after_surface};
+
+/// What the body and the absorbent have taken up to an instant.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Exposure {
+    /// The oxygen clock of a single exposure, a share of its limit.
+    pub clock: f64,
+    /// Its sum over 24 hours, a share of that limit.
+    pub day: f64,
+    /// Pulmonary units.
+    pub units: f64,
+    /// Rated minutes of absorbent.
+    pub absorbent_min: f64,
+    /// Carbon dioxide given to it, free litres.
+    pub co2_l: f64,
+}
+
+impl Exposure {
+    /// What it is after so many minutes of a segment.
+    ///
+    /// Partial pressures for the clocks are the greater of what is simulated and what the set-point stands for.
+    pub(super) fn after(&self, segment: &Segment, minutes: f64) -> Exposure {
+        let dose = dose(segment, minutes);
+        Exposure {
+            clock: self.clock + dose.single,
+            day: self.day + dose.day,
+            units: self.units + dose.units,
+            absorbent_min: self.absorbent_min + segment.regime.absorbent_per_min * minutes,
+            co2_l: self.co2_l + segment.regime.co2_lpm * minutes,
+        }
+    }
+
+    /// What is left of it after an interval at the surface on air: the clock halves every 90 minutes, the rest stays.
+    /// Dropping what is older than 24 hours from `day` is the caller's.
+    #[must_use]
+    pub fn after_surface(self, minutes: f64) -> Exposure {
+        Exposure { clock: clock_after_surface(self.clock, minutes), ..self }
+    }
+}
+
+fn dose(segment: &Segment, minutes: f64) -> Dose {
+    let floor = segment.regime.clock_floor;
+    let breath = &segment.regime.breath;
+    let counted = |at: f64| {
+        let bar = segment.bar_at(at);
+        (breath.o2_at(at, bar) * bar).max(floor.po2_bar(bar))
+    };
+    let curvature = breath.curvature_per_min(minutes);
+    let (start_bar, end_bar) = (segment.bar_at(0.0), segment.bar_at(minutes));
+    let (start, end) = (counted(0.0), counted(minutes));
+    // Where the floor counts at both ends it counts in between: a loop crosses its set-point only at an event.
+    let on_floor = start <= floor.po2_bar(start_bar) && end <= floor.po2_bar(end_bar);
+    let mut cuts = [Some(0.0), None, None, Some(minutes)];
+    if on_floor || curvature == 0.0 {
+        if let super::ClockFloor::Bar(po2) = floor
+            && segment.start.bar_per_min != 0.0
+        {
+            // Where ambient pressure no longer allows the set-point the line has a kink.
+            let kink = (po2 - start_bar) / segment.start.bar_per_min;
+            if kink > 0.0 && kink < minutes {
+                return join(Dose::on_ramp(start, counted(kink), kink), counted(kink), end, minutes - kink);
+            }
+        }
+        return Dose::on_ramp(start, end, minutes);
+    }
+    cuts[1] = breath.turning(start_bar, segment.start.bar_per_min, minutes);
+    let mut dose = Dose::default();
+    let mut from = 0.0;
+    for to in cuts.into_iter().flatten().skip(1) {
+        dose += Dose::along(from, to, curvature, counted);
+        from = to;
+    }
+    dose
+}
+
+fn join(mut first: Dose, from_bar: f64, to_bar: f64, minutes: f64) -> Dose {
+    first += Dose::on_ramp(from_bar, to_bar, minutes);
+    first
+}

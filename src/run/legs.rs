@@ -1,0 +1,115 @@
+//! Where a diver goes, how hard they work, and who decides on it.
+
+use super::{Limits, State};
+
+/// How hard a diver works, as what it costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Work {
+    /// Oxygen that the body takes, free litres a minute.
+    pub oxygen_lpm: f64,
+    /// Gas breathed on open circuit at the surface, free litres a minute.
+    pub gas_lpm: f64,
+}
+
+impl Work {
+    /// So many times as hard.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Work {
+        Work { oxygen_lpm: self.oxygen_lpm * factor, gas_lpm: self.gas_lpm * factor }
+    }
+}
+
+/// Why a leg is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Why {
+    /// Breathing the loop at the surface before the dive.
+    PreBreathe,
+    /// The plan's leg of this number asks for it.
+    Asked(usize),
+    /// A decompression stop.
+    Stop,
+    /// The way home.
+    WayHome,
+    /// The way out on open circuit.
+    BailOut,
+}
+
+/// What a leg does at its start.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Act {
+    /// Nothing.
+    #[default]
+    None,
+    /// Breathes from another source.
+    Breathe(usize),
+    /// Another set-point: a fraction on a semi-closed loop, bar on a closed one.
+    SetPoint(f64),
+    /// Flushes the loop with so many of its volumes.
+    Flush(f64),
+}
+
+/// A stretch of dive: to a depth, over a time, at a work level.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Leg {
+    /// The depth at its end, metres.
+    pub to_m: f64,
+    /// Minutes it takes; lengthened where the change of depth could not be.
+    pub lasts_min: f64,
+    /// How hard the diver works.
+    pub work: Work,
+    /// Why it is there.
+    pub why: Why,
+    /// What happens at its start.
+    pub act: Act,
+}
+
+impl Leg {
+    /// A leg on which nothing but time and depth changes.
+    pub fn new(to_m: f64, lasts_min: f64, work: Work, why: Why) -> Leg {
+        Leg { to_m, lasts_min, work, why, act: Act::None }
+    }
+
+    /// The same with something done at its start.
+    #[must_use]
+    pub fn doing(self, act: Act) -> Leg {
+        Leg { act, ..self }
+    }
+
+    /// Whether its numbers can be meant: finite, no time or work below 0, no depth above the surface or beyond 10 km.
+    pub(super) fn is_sane(&self) -> bool {
+        let act = match self.act {
+            Act::None | Act::Breathe(_) => true,
+            Act::SetPoint(x) | Act::Flush(x) => x.is_finite() && x >= 0.0,
+        };
+        let bounded = |x: f64, most: f64| (0.0..=most).contains(&x);
+        act && bounded(self.to_m, 1e4)
+            && bounded(self.lasts_min, 1e6)
+            && bounded(self.work.oxygen_lpm, 1e3)
+            && bounded(self.work.gas_lpm, 1e4)
+    }
+}
+
+/// Whoever decides where to go next: the plan as written, the worked-out way home, a bail-out.
+pub trait Course {
+    /// The next leg, seen from where the diver is; `None` ends the run.
+    fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg>;
+}
+
+/// A course that follows a list of legs.
+#[derive(Debug, Clone)]
+pub struct Planned<'a> {
+    legs: std::slice::Iter<'a, Leg>,
+}
+
+impl<'a> Planned<'a> {
+    /// The course along these legs.
+    pub fn new(legs: &'a [Leg]) -> Planned<'a> {
+        Planned { legs: legs.iter() }
+    }
+}
+
+impl Course for Planned<'_> {
+    fn next(&mut self, _now: &State, _limits: &Limits) -> Option<Leg> {
+        self.legs.next().copied()
+    }
+}

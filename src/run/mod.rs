@@ -1,0 +1,196 @@
+//! The one simulator: a diver's dive as it would go.
+//!
+//! [`run`] takes what is true at the start, a [`Course`] that says where to go next, and the [`Breathing`] apparatus at
+//! hand, and gives a [`Track`]: the dive as pieces in closed form. Between two events every flow is constant or of a
+//! known form, so an instant is asked exactly and nothing is sampled. Everything else is a call of this: a bailout from
+//! any moment starts from [`Track::at`], the next dive from [`Track::end`], a failure is the same dive with a worse
+//! apparatus.
+//!
+//! Inputs are plain values without places in any text.
+
+mod closed;
+mod cylinder;
+mod dive;
+mod exposure;
+mod failure;
+mod legs;
+mod limits;
+mod open;
+mod passive;
+mod regime;
+mod semi_closed;
+mod state;
+mod track;
+
+pub use closed::Closed;
+pub use cylinder::{Cylinder, Draw, Draws, Filled, Purpose};
+pub use dive::{Apparatus, Dive, Scenario};
+pub use exposure::Exposure;
+pub use failure::{FeedFails, FeedFailure, feed_failure};
+pub use legs::{Act, Course, Leg, Planned, Why, Work};
+pub use limits::Limits;
+pub use open::Open;
+pub use passive::Passive;
+pub use regime::{Breath, ClockFloor, Crossing, Regime, Scrubber};
+pub use semi_closed::SemiClosed;
+pub use state::{LoopGas, State};
+pub use track::{Ended, Event, EventKind, Extremes, Segment, Spent, Track};
+
+use crate::physics::consumption::{SUIT_L_PER_BAR, WING_AT_SURFACE_L, WING_L};
+
+/// A source of breathing gas: how it behaves from an instant on, and what it does to that instant when something is
+/// reached.
+pub trait Breathing: std::fmt::Debug + Send + Sync {
+    /// What holds from now on, up to its own next event. `leg` is what is left of the leg; `now.bar_per_min` says how
+    /// the pressure changes along it.
+    fn regime(&self, now: &State, leg: &Leg) -> Regime;
+
+    /// Puts the state exactly on what was reached; what to tell of it, if anything.
+    fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind>;
+}
+
+/// A leg that changes depth faster than this is slowed down to it, bar a minute: nobody sinks 1000 m in a minute.
+const FASTEST_BAR_PER_MIN: f64 = 100.0;
+/// What is left of a leg when less than this remains counts as done, minutes.
+const INSTANT_MIN: f64 = 1e-9;
+/// The suit and the wing take their share along the way down.
+const INFLATION_L_PER_BAR: f64 = SUIT_L_PER_BAR + WING_L;
+
+/// Runs a dive: from a state, along a course, on the sources at hand.
+///
+/// Bounded whatever the numbers: at most [`Limits::segments`] pieces and [`Limits::longest_min`] minutes, then the track
+/// ends as [`Ended::Bounded`]. A course that asks for what is no number ends it as [`Ended::Nonsense`].
+pub fn run(start: State, course: &mut dyn Course, sources: &[Box<dyn Breathing>], limits: &Limits) -> Track {
+    let mut track = Track::new(start.clone());
+    let begun = start.t_min;
+    let mut now = start;
+    let ended = loop {
+        let Some(leg) = course.next(&now, limits) else { break Ended::Course };
+        if !leg.is_sane() || !now.is_sane() {
+            break Ended::Nonsense;
+        }
+        if now.t_min - begun > limits.longest_min {
+            break Ended::Bounded;
+        }
+        track.begin_leg(now.t_min, leg);
+        act(&mut now, &leg, sources, &mut track);
+        if let Some(ended) = follow(&mut now, leg, sources, limits, &mut track) {
+            break ended;
+        }
+    };
+    now.bar_per_min = 0.0;
+    track.finish(now, ended);
+    track
+}
+
+/// What a leg asks for at its start.
+fn act(now: &mut State, leg: &Leg, sources: &[Box<dyn Breathing>], track: &mut Track) {
+    let (purpose, event) = match leg.act {
+        Act::None => return,
+        Act::SetPoint(set_point) => {
+            now.set_point = Some(set_point);
+            return;
+        }
+        Act::Breathe(source) => {
+            now.source = source;
+            (Purpose::MakeUp, Crossing::TakenUp)
+        }
+        Act::Flush(volumes) => (Purpose::Flush, Crossing::Flush(volumes)),
+    };
+    let before = now.litres.clone();
+    let told = sources.get(now.source).and_then(|source| source.cross(now, event));
+    for (cylinder, (before, after)) in before.iter().zip(&now.litres).enumerate() {
+        if before != after {
+            track.spend(Spent { t_min: now.t_min, cylinder, purpose, litres: before - after });
+        }
+    }
+    if let Some(kind) = told {
+        track.tell(now.t_min, kind);
+    }
+}
+
+/// Follows one leg to its end; why the run ends there, if it does.
+fn follow(
+    now: &mut State,
+    mut leg: Leg,
+    sources: &[Box<dyn Breathing>],
+    limits: &Limits,
+    track: &mut Track,
+) -> Option<Ended> {
+    let target_bar = now.water.pressure_bar(leg.to_m);
+    let change_bar = target_bar - now.bar;
+    leg.lasts_min = leg.lasts_min.max(change_bar.abs() / FASTEST_BAR_PER_MIN);
+    now.bar_per_min = if leg.lasts_min > 0.0 { change_bar / leg.lasts_min } else { 0.0 };
+    if let Some(cylinder) = now.inflates
+        && now.bar_per_min > 0.0
+        && now.at_surface()
+    {
+        track.spend_from(now, cylinder, Purpose::Inflation, WING_L * now.bar);
+    }
+    let mut idle = 0;
+    while leg.lasts_min > INSTANT_MIN {
+        let Some(source) = sources.get(now.source) else { return Some(Ended::NoSource) };
+        let mut regime = source.regime(now, &leg);
+        if let Some(cylinder) = now.inflates
+            && now.bar_per_min > 0.0
+        {
+            regime.draws.push(Draw::steady(cylinder, Purpose::Inflation, INFLATION_L_PER_BAR * now.bar_per_min));
+        }
+        let (minutes, crossing) = next_event(now, &regime, leg.lasts_min);
+        idle = if minutes > INSTANT_MIN { 0 } else { idle + 1 };
+        if idle > 32 || track.segments.len() >= limits.segments {
+            return Some(Ended::Bounded);
+        }
+        if let Some(kind) = regime.notice {
+            track.tell(now.t_min, kind);
+        }
+        let segment = Segment::new(now, minutes, regime, &leg, track.legs.len() - 1);
+        let end = segment.end();
+        track.watch(&segment, &end, limits);
+        *now = end;
+        leg.lasts_min -= minutes;
+        match crossing {
+            None => {}
+            Some(Crossing::Empty(cylinder)) => {
+                now.run_dry(cylinder);
+                track.tell(now.t_min, EventKind::CylinderEmpty(cylinder));
+            }
+            Some(crossing) => {
+                if let Some(kind) = source.cross(now, crossing) {
+                    track.tell(now.t_min, kind);
+                }
+            }
+        }
+        if minutes > 0.0 {
+            track.segments.push(segment);
+        }
+    }
+    let came_up = now.bar_per_min < 0.0;
+    now.bar = target_bar;
+    now.bar_per_min = 0.0;
+    if let Some(cylinder) = now.inflates
+        && came_up
+        && now.at_surface()
+    {
+        track.spend_from(now, cylinder, Purpose::Inflation, WING_AT_SURFACE_L * now.bar);
+    }
+    None
+}
+
+/// The regime's own event, a cylinder that runs empty, or the leg's end (`None`): whichever is first.
+fn next_event(now: &State, regime: &Regime, left_min: f64) -> (f64, Option<Crossing>) {
+    let mut first = (left_min, None);
+    if let Some((minutes, crossing)) = regime.until
+        && minutes < first.0
+    {
+        first = (minutes.max(0.0), Some(crossing));
+    }
+    for (index, (cylinder, litres)) in now.kit.iter().zip(&now.litres).enumerate() {
+        if let Some(minutes) = regime.draws.minutes_to_draw(index, litres - cylinder.unusable_l, first.0)
+            && minutes < first.0
+        {
+            first = (minutes, Some(Crossing::Empty(index)));
+        }
+    }
+    first
+}

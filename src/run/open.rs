@@ -1,0 +1,27 @@
+//! Open circuit: each breath is fresh and lost.
+
+use super::{Breath, Breathing, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, State};
+use crate::physics::Mix;
+
+/// Breathing a cylinder's gas straight from it, or what stands in a unit's mouthpiece once its lever is thrown.
+///
+/// What is breathed is counted on past an empty cylinder, so that a run says how much was lacking.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Open {
+    /// The cylinder.
+    pub cylinder: usize,
+}
+
+impl Breathing for Open {
+    fn regime(&self, now: &State, leg: &Leg) -> Regime {
+        let mix = now.kit.get(self.cylinder).map_or(Mix { o2: 0.0, he: 0.0 }, |cylinder| cylinder.mix);
+        let gas_lpm = leg.work.gas_lpm;
+        let mut draws = Draws::none();
+        draws.push(Draw::growing(self.cylinder, Purpose::OpenCircuit, gas_lpm * now.bar, gas_lpm * now.bar_per_min));
+        Regime::of(Breath::Open(mix), draws)
+    }
+
+    fn cross(&self, _now: &mut State, _event: Crossing) -> Option<EventKind> {
+        None
+    }
+}

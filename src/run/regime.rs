@@ -1,0 +1,382 @@
+//! What holds between two events, in closed form.
+
+use super::{Draws, EventKind, LoopGas, State};
+use crate::physics::Mix;
+use crate::physics::absorbent;
+use crate::physics::litres::stpd_from_free;
+use crate::physics::passive::Spill;
+use crate::physics::roots;
+use crate::physics::transient::{Balance, SHORT_UNBREATHABLE_L};
+
+/// What holds from an instant on, up to the source's own next event.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Regime {
+    /// The gas breathed.
+    pub breath: Breath,
+    /// The gas drawn.
+    pub draws: Draws,
+    /// Minutes until the source's own next event, and which; `None` if nothing changes of itself.
+    pub until: Option<(f64, Crossing)>,
+    /// What the oxygen clocks take at least.
+    pub clock_floor: ClockFloor,
+    /// Rated minutes of absorbent used a minute.
+    pub absorbent_per_min: f64,
+    /// Carbon dioxide made, free litres a minute.
+    pub co2_lpm: f64,
+    /// What to tell at its start.
+    pub notice: Option<EventKind>,
+}
+
+impl Regime {
+    /// A regime that nothing ends from within and that wears out nothing.
+    pub fn of(breath: Breath, draws: Draws) -> Regime {
+        Regime {
+            breath,
+            draws,
+            until: None,
+            clock_floor: ClockFloor::None,
+            absorbent_per_min: 0.0,
+            co2_lpm: 0.0,
+            notice: None,
+        }
+    }
+
+    /// The same on a loop whose carbon dioxide is taken up.
+    #[must_use]
+    pub(super) fn scrubbed(mut self, scrubber: &Scrubber, metabolic_lpm: f64) -> Regime {
+        self.co2_lpm = absorbent::carbon_dioxide_lpm(metabolic_lpm, scrubber.quotient);
+        self.absorbent_per_min = match scrubber.rated_co2_lpm {
+            Some(rated) => absorbent::minutes_per_minute(stpd_from_free(self.co2_lpm), rated),
+            None => 1.0,
+        };
+        self
+    }
+
+    /// Takes note of something that will be reached, if it is sooner than what is known.
+    pub(super) fn reaches(&mut self, minutes: Option<f64>, crossing: Crossing) {
+        if let Some(minutes) = minutes
+            && minutes.is_finite()
+            && minutes >= 0.0
+            && self.until.is_none_or(|(first, _)| minutes < first)
+        {
+            self.until = Some((minutes, crossing));
+        }
+    }
+}
+
+/// What takes carbon dioxide out of a loop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scrubber {
+    /// Carbon dioxide made for oxygen taken.
+    pub quotient: f64,
+    /// The output that its bed is rated at, STPD litres a minute; without one a minute counts as one.
+    pub rated_co2_lpm: Option<f64>,
+}
+
+impl Default for Scrubber {
+    fn default() -> Scrubber {
+        Scrubber { quotient: absorbent::QUOTIENT, rated_co2_lpm: None }
+    }
+}
+
+/// What is reached.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Crossing {
+    /// The loop's oxygen is at the set-point.
+    SetPoint,
+    /// A loop that was short of gas is full again.
+    LoopFull,
+    /// The loop is so short of gas that it can't be breathed.
+    LoopShort,
+    /// No oxygen is left in the loop.
+    OxygenGone,
+    /// The injector of a closed loop gives all it can, or a passive loop's spill starts or stops to need gas.
+    Saturated,
+    /// A cylinder gives no more.
+    Empty(usize),
+    /// The diver has just gone over to this source.
+    TakenUp,
+    /// The loop is flushed with so many of its volumes.
+    Flush(f64),
+}
+
+/// What the oxygen clocks count at least while the loop is at or below its set-point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ClockFloor {
+    /// What is breathed.
+    None,
+    /// A fraction.
+    Fraction(f64),
+    /// A partial pressure in bar, as far as ambient pressure allows it.
+    Bar(f64),
+}
+
+impl ClockFloor {
+    /// The partial pressure it stands for at an ambient pressure, bar.
+    pub fn po2_bar(self, bar: f64) -> f64 {
+        match self {
+            ClockFloor::None => 0.0,
+            ClockFloor::Fraction(o2) => o2 * bar,
+            ClockFloor::Bar(po2) => po2.min(bar),
+        }
+    }
+}
+
+/// The gas breathed over a segment, in closed form.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Breath {
+    /// A cylinder's mix.
+    Open(Mix),
+    /// A loop whose flows are constant.
+    Loop {
+        /// Its oxygen and volume.
+        balance: Balance,
+        /// Helium at the start.
+        he: f64,
+        /// Helium coming in, free litres a minute.
+        he_lpm: f64,
+    },
+    /// A passive loop whose spill goes with depth.
+    Spilling {
+        /// Its oxygen.
+        spill: Spill,
+        /// Helium at the start.
+        he: f64,
+        /// Helium in the supply.
+        supply_he: f64,
+    },
+    /// A closed loop whose partial pressure of oxygen is held.
+    Held {
+        /// The partial pressure, bar.
+        po2_bar: f64,
+        /// The loop's gas at the start.
+        start: LoopGas,
+        /// What it gains a minute, free litres.
+        gain_lpm: f64,
+        /// Helium coming in, free litres a minute.
+        he_lpm: f64,
+        /// Whether anything but oxygen comes in: if not, helium and nitrogen keep their proportion.
+        diluted: bool,
+    },
+}
+
+impl Breath {
+    /// The mix after minutes, at an ambient pressure in bar.
+    pub fn mix_at(&self, minutes: f64, bar: f64) -> Mix {
+        match self {
+            Breath::Open(mix) => *mix,
+            Breath::Loop { balance, he, he_lpm } => {
+                Mix { o2: balance.o2_at(minutes), he: balance.inert_at(minutes, *he, *he_lpm) }
+            }
+            Breath::Spilling { spill, he, supply_he } => {
+                Mix { o2: spill.o2_at(minutes), he: spill.inert_at(minutes, *he, *supply_he) }
+            }
+            Breath::Held { po2_bar, start, gain_lpm, he_lpm, diluted } => {
+                let o2 = (po2_bar / bar).min(1.0);
+                let he = if *diluted {
+                    (start.litres * start.he + he_lpm * minutes) / (start.litres + gain_lpm * minutes)
+                } else if start.o2 < 1.0 {
+                    start.he * (1.0 - o2) / (1.0 - start.o2)
+                } else {
+                    0.0
+                };
+                Mix { o2, he: he.clamp(0.0, 1.0 - o2) }
+            }
+        }
+    }
+
+    /// Oxygen alone, for what needs no more.
+    pub fn o2_at(&self, minutes: f64, bar: f64) -> f64 {
+        match self {
+            Breath::Open(mix) => mix.o2,
+            Breath::Loop { balance, .. } => balance.o2_at(minutes),
+            Breath::Spilling { spill, .. } => spill.o2_at(minutes),
+            Breath::Held { po2_bar, .. } => (po2_bar / bar).min(1.0),
+        }
+    }
+
+    /// Free litres in the loop after minutes; `None` where no loop is breathed.
+    pub fn litres_at(&self, minutes: f64) -> Option<f64> {
+        match self {
+            Breath::Open(_) => None,
+            Breath::Loop { balance, .. } => Some(balance.litres_at(minutes)),
+            Breath::Spilling { spill, .. } => Some(spill.loop_l * (spill.bar + spill.bar_per_min * minutes)),
+            Breath::Held { start, gain_lpm, .. } => Some((start.litres + gain_lpm * minutes).max(0.0)),
+        }
+    }
+
+    /// How fast the oxygen fraction goes to where it goes, a minute at the most: a measure of how curved the segment is.
+    /// 0 where its partial pressure is a straight line.
+    pub(super) fn curvature_per_min(&self, minutes: f64) -> f64 {
+        match self {
+            Breath::Open(_) | Breath::Held { .. } => 0.0,
+            Breath::Loop { balance, .. } => {
+                if balance.oxygen_lpm - balance.wash_lpm * balance.o2 == 0.0 {
+                    return 0.0;
+                }
+                let least_l = balance.litres.min(balance.litres_at(minutes)).max(1e-3);
+                (balance.wash_lpm.abs() + balance.gain_lpm.abs()) / least_l
+            }
+            Breath::Spilling { spill, .. } => {
+                let least_bar = spill.bar.min(spill.bar + spill.bar_per_min * minutes).max(1e-3);
+                spill.spill_lpm_per_bar / spill.loop_l + spill.bar_per_min.abs() / least_bar
+            }
+        }
+    }
+
+    /// The moment within so many minutes at which the partial pressure of oxygen turns round, on a change of depth.
+    pub fn turning(&self, bar: f64, bar_per_min: f64, within_min: f64) -> Option<f64> {
+        if bar_per_min == 0.0 || matches!(self, Breath::Open(_) | Breath::Held { .. }) {
+            return None;
+        }
+        let slope = |minutes: f64| self.po2_per_min(minutes, bar + bar_per_min * minutes, bar_per_min);
+        roots::zero(0.0, within_min, slope).filter(|minutes| *minutes > 0.0 && *minutes < within_min)
+    }
+
+    /// The first moment within so many minutes at which the partial pressure of oxygen is at a value, coming from above
+    /// or below it.
+    pub fn first_at(&self, bar: f64, bar_per_min: f64, within_min: f64, po2_bar: f64) -> Option<f64> {
+        if let (Breath::Loop { balance, .. }, true) = (self, bar_per_min == 0.0) {
+            return balance.minutes_to_o2(po2_bar / bar).filter(|minutes| *minutes <= within_min);
+        }
+        let off = |minutes: f64| {
+            let bar = bar + bar_per_min * minutes;
+            self.o2_at(minutes, bar) * bar - po2_bar
+        };
+        let turn = self.turning(bar, bar_per_min, within_min);
+        let first = roots::zero(0.0, turn.unwrap_or(within_min), off);
+        first.or_else(|| roots::zero(turn?, within_min, off))
+    }
+
+    /// How the partial pressure of oxygen moves after minutes, bar a minute, at an ambient pressure and its rate.
+    pub(super) fn po2_per_min(&self, minutes: f64, bar: f64, bar_per_min: f64) -> f64 {
+        match self {
+            Breath::Open(mix) => mix.o2 * bar_per_min,
+            Breath::Held { po2_bar, .. } => {
+                if bar < *po2_bar {
+                    bar_per_min
+                } else {
+                    0.0
+                }
+            }
+            Breath::Loop { balance, .. } => balance.o2_per_min_at(minutes) * bar + balance.o2_at(minutes) * bar_per_min,
+            Breath::Spilling { spill, .. } => {
+                let behind = (spill.supply_o2 - spill.o2_at(minutes)) * bar;
+                let filling = spill.metabolic_lpm * (1.0 - spill.supply_o2) - spill.spill_lpm_per_bar * behind;
+                spill.supply_o2 * bar_per_min - filling / spill.loop_l
+            }
+        }
+    }
+}
+
+/// A loop at an instant, and what its volume asks for.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Supplied {
+    /// The loop's volume, litres.
+    loop_l: f64,
+    bar: f64,
+    bar_per_min: f64,
+    litres: f64,
+    /// Whether it holds all it can.
+    pub full: bool,
+}
+
+/// The closed form of a loop whose flows are constant.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Fed {
+    pub balance: Balance,
+    he: f64,
+    he_lpm: f64,
+}
+
+impl Fed {
+    pub fn loop_of(self) -> Breath {
+        Breath::Loop { balance: self.balance, he: self.he, he_lpm: self.he_lpm }
+    }
+}
+
+/// What a make-up valve without a bound gives to a loop that is short, free litres a minute.
+const WIDE_OPEN_LPM: f64 = 1000.0;
+
+impl Supplied {
+    pub fn of(now: &State, loop_l: f64) -> Supplied {
+        let full_l = loop_l * now.bar;
+        let full = now.breathed.litres >= full_l * (1.0 - 1e-12);
+        let litres = if full { full_l } else { now.breathed.litres };
+        Supplied { loop_l, bar: now.bar, bar_per_min: now.bar_per_min, litres, full }
+    }
+
+    /// Free litres in it.
+    pub fn litres(&self) -> f64 {
+        self.litres
+    }
+
+    /// What must come in so that the loop stays full: `V + k`.
+    pub fn room(&self, metabolic_lpm: f64) -> f64 {
+        metabolic_lpm + self.loop_l * self.bar_per_min
+    }
+
+    /// What the make-up valve gives beside a feed: what keeps a full loop full, all it can where the loop is short.
+    pub fn make_up(&self, metabolic_lpm: f64, feed_lpm: f64, greatest_lpm: f64) -> f64 {
+        if self.full {
+            (self.room(metabolic_lpm) - feed_lpm).max(0.0).min(greatest_lpm)
+        } else {
+            greatest_lpm.min(WIDE_OPEN_LPM)
+        }
+    }
+
+    /// The closed form with so much coming in, of it so much oxygen and such a share of helium; and when no oxygen is
+    /// left. `steady` says that the flows were chosen to hold the fraction, so that it stays to the last digit.
+    pub fn breath(
+        &self,
+        now: &State,
+        total_lpm: f64,
+        oxygen_in_lpm: f64,
+        supply_he: f64,
+        metabolic_lpm: f64,
+        steady: bool,
+    ) -> (Fed, Option<f64>) {
+        let o2 = now.breathed.o2;
+        // Of a loop without oxygen the body takes what comes in and no more.
+        let taken = if o2 > 0.0 { metabolic_lpm } else { metabolic_lpm.min(oxygen_in_lpm) };
+        let surplus = total_lpm - taken;
+        let gain_lpm = if self.full { surplus.min(self.loop_l * self.bar_per_min) } else { surplus };
+        let oxygen_lpm = if steady { surplus * o2 } else { oxygen_in_lpm - taken };
+        let balance = Balance { o2, litres: self.litres, gain_lpm, oxygen_lpm, wash_lpm: surplus };
+        let gone = if o2 > 0.0 { balance.minutes_to_o2(0.0) } else { None };
+        (Fed { balance, he: now.breathed.he, he_lpm: total_lpm * supply_he }, gone)
+    }
+
+    /// When a loop that gains so much a minute is full again, or too short to breathe.
+    pub fn watch_volume(&self, regime: &mut Regime, gain_lpm: f64) {
+        let closing = gain_lpm - self.loop_l * self.bar_per_min;
+        if !self.full && closing > 0.0 {
+            regime.reaches(Some((self.loop_l * self.bar - self.litres) / closing), Crossing::LoopFull);
+        }
+        let least = (self.loop_l - SHORT_UNBREATHABLE_L).max(0.0);
+        let above = self.litres - least * self.bar;
+        let sinking = least * self.bar_per_min - gain_lpm;
+        if above > 1e-9 * self.litres && sinking > 0.0 {
+            regime.reaches(Some(above / sinking), Crossing::LoopShort);
+        }
+    }
+}
+
+/// Puts a loop exactly on what its volume or its last oxygen has reached.
+pub(super) fn cross_volume(now: &mut State, loop_l: f64, event: Crossing) -> Option<EventKind> {
+    match event {
+        Crossing::LoopFull => {
+            now.breathed.litres = loop_l * now.bar;
+            Some(EventKind::LoopFull)
+        }
+        Crossing::LoopShort => {
+            now.breathed.litres = (loop_l - SHORT_UNBREATHABLE_L).max(0.0) * now.bar;
+            Some(EventKind::LoopShort)
+        }
+        Crossing::OxygenGone => {
+            now.breathed.o2 = 0.0;
+            Some(EventKind::OxygenGone)
+        }
+        _ => None,
+    }
+}

@@ -1,0 +1,135 @@
+//! All that is true of one diver at one instant.
+
+use std::sync::Arc;
+
+use super::{Cylinder, Exposure};
+use crate::physics::transient::flushed;
+use crate::physics::{Mix, Water};
+
+/// All that is true of one diver at one instant: enough to go on from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct State {
+    /// Minutes since leaving the surface; below 0 while pre-breathing.
+    pub t_min: f64,
+    /// What stands over and around the diver.
+    pub water: Water,
+    /// Ambient pressure, bar.
+    pub bar: f64,
+    /// How it changes, bar a minute.
+    pub bar_per_min: f64,
+    /// Which of the run's sources is breathed from.
+    pub source: usize,
+    /// The set-point: a fraction on a semi-closed loop, bar on a closed one.
+    pub set_point: Option<f64>,
+    /// The loop's gas; it stays as it was while another source is breathed from.
+    pub breathed: LoopGas,
+    /// What each cylinder holds, free litres, in the order of `kit`. Below 0 where more was asked of open circuit than
+    /// there was: what is lacking.
+    pub litres: Vec<f64>,
+    /// The cylinders.
+    pub kit: Arc<[Cylinder]>,
+    /// The cylinder that fills suit and wing.
+    pub inflates: Option<usize>,
+    /// What the body and the absorbent have taken.
+    pub exposure: Exposure,
+}
+
+/// The gas in a loop.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LoopGas {
+    /// Oxygen fraction.
+    pub o2: f64,
+    /// Helium fraction.
+    pub he: f64,
+    /// Free litres.
+    pub litres: f64,
+}
+
+impl State {
+    /// Depth, metres.
+    pub fn depth_m(&self) -> f64 {
+        self.water.depth_m(self.bar)
+    }
+
+    /// What a cylinder's gauge shows, bar.
+    pub fn gauge_bar(&self, cylinder: usize) -> Option<f64> {
+        self.kit.get(cylinder)?.gauge_bar(*self.litres.get(cylinder)?)
+    }
+
+    /// Whether a cylinder gives gas: there is one, and it holds more than what can't be had.
+    pub fn gives(&self, cylinder: usize) -> bool {
+        match (self.kit.get(cylinder), self.litres.get(cylinder)) {
+            (Some(kit), Some(litres)) => *litres > kit.unusable_l,
+            _ => false,
+        }
+    }
+
+    /// Takes litres from a cylinder at once.
+    pub(super) fn take(&mut self, cylinder: usize, litres: f64) {
+        if let Some(held) = self.litres.get_mut(cylinder) {
+            *held -= litres;
+        }
+    }
+
+    /// Puts a cylinder exactly at what can't be had.
+    pub(super) fn run_dry(&mut self, cylinder: usize) {
+        if let (Some(held), Some(kit)) = (self.litres.get_mut(cylinder), self.kit.get(cylinder)) {
+            *held = kit.unusable_l;
+        }
+    }
+
+    /// Fills the loop up from a cylinder as far as it is short, or lets out what it can't hold.
+    pub(super) fn refill(&mut self, loop_l: f64, cylinder: usize) {
+        let full_l = loop_l * self.bar;
+        let missing = full_l - self.breathed.litres;
+        if missing <= 0.0 {
+            self.breathed.litres = full_l;
+        } else if let Some(mix) = self.mix_that_flows(cylinder) {
+            let kept = self.breathed.litres / full_l;
+            self.breathed.o2 = mix.o2 + (self.breathed.o2 - mix.o2) * kept;
+            self.breathed.he = mix.he + (self.breathed.he - mix.he) * kept;
+            self.breathed.litres = full_l;
+            self.take(cylinder, missing);
+        }
+    }
+
+    /// Flushes the loop with so many of its volumes from a cylinder, as far as that reaches.
+    pub(super) fn flush(&mut self, cylinder: usize, volumes: f64) {
+        let Some(mix) = self.mix_that_flows(cylinder) else { return };
+        let to_be_had = match (self.litres.get(cylinder), self.kit.get(cylinder)) {
+            (Some(litres), Some(kit)) => litres - kit.unusable_l,
+            _ => 0.0,
+        };
+        let litres = (volumes * self.breathed.litres).min(to_be_had);
+        if litres > 0.0 {
+            let volumes = litres / self.breathed.litres;
+            self.breathed.o2 = flushed(self.breathed.o2, mix.o2, volumes);
+            self.breathed.he = flushed(self.breathed.he, mix.he, volumes);
+            self.take(cylinder, litres);
+        }
+    }
+
+    /// The mix of a cylinder that still gives gas.
+    pub(super) fn mix_that_flows(&self, cylinder: usize) -> Option<Mix> {
+        if self.gives(cylinder) { self.kit.get(cylinder).map(|kit| kit.mix) } else { None }
+    }
+
+    /// Whether the diver is at the surface, to a millimetre.
+    pub(super) fn at_surface(&self) -> bool {
+        (self.bar - self.water.surface_bar).abs() <= 1e-4
+    }
+
+    pub(super) fn is_sane(&self) -> bool {
+        let positive = |x: f64| x > 0.0 && x < 1e6;
+        let fraction = |x: f64| (0.0..=1.0).contains(&x);
+        positive(self.bar)
+            && positive(self.water.surface_bar)
+            && positive(self.water.bar_per_m)
+            && fraction(self.breathed.o2)
+            && fraction(self.breathed.he)
+            && (0.0..1e6).contains(&self.breathed.litres)
+            && self.t_min.is_finite()
+            && self.set_point.is_none_or(|set_point| positive(set_point) || set_point == 0.0)
+            && self.litres.iter().all(|litres| litres.is_finite())
+    }
+}

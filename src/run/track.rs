@@ -1,0 +1,486 @@
+//! A dive as it went: pieces in closed form, and what happened when.
+
+use super::{Breath, ClockFloor, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State};
+use crate::physics::Mix;
+
+/// A stretch of a dive on which one regime holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Segment {
+    /// What is true at its start.
+    pub start: State,
+    /// How long it is, minutes.
+    pub minutes: f64,
+    /// What holds.
+    pub regime: Regime,
+    /// Which of the track's legs it belongs to.
+    pub leg: usize,
+    /// Oxygen that the body asks for, free litres a minute.
+    pub metabolic_lpm: f64,
+}
+
+impl Segment {
+    pub(super) fn new(now: &State, minutes: f64, regime: Regime, leg: &Leg, index: usize) -> Segment {
+        Segment { start: now.clone(), minutes, regime, leg: index, metabolic_lpm: leg.work.oxygen_lpm }
+    }
+
+    /// Ambient pressure after minutes, bar.
+    pub fn bar_at(&self, minutes: f64) -> f64 {
+        self.start.bar + self.start.bar_per_min * minutes
+    }
+
+    /// The mix that is breathed after minutes.
+    pub fn mix_at(&self, minutes: f64) -> Mix {
+        self.regime.breath.mix_at(minutes, self.bar_at(minutes))
+    }
+
+    /// The partial pressure of oxygen that is breathed after minutes, bar.
+    pub fn po2_at(&self, minutes: f64) -> f64 {
+        let bar = self.bar_at(minutes);
+        self.regime.breath.o2_at(minutes, bar) * bar
+    }
+
+    /// What is fed to the loop or drawn for a purpose after minutes, free litres a minute.
+    pub fn lpm_at(&self, minutes: f64, purpose: Purpose) -> f64 {
+        self.regime.draws.iter().filter(|draw| draw.purpose == purpose).map(|draw| draw.lpm_at(minutes)).sum()
+    }
+
+    /// All that is true after minutes, within the segment.
+    pub fn at(&self, minutes: f64) -> State {
+        let minutes = minutes.clamp(0.0, self.minutes);
+        let mut state = self.start.clone();
+        state.t_min += minutes;
+        state.bar = self.bar_at(minutes);
+        if let Some(litres) = self.regime.breath.litres_at(minutes) {
+            let Mix { o2, he } = self.mix_at(minutes);
+            state.breathed = LoopGas { o2, he, litres };
+        }
+        for draw in self.regime.draws.iter() {
+            state.take(draw.cylinder, draw.litres(minutes));
+        }
+        state.exposure = self.start.exposure.after(self, minutes);
+        state
+    }
+
+    /// All that is true at its end.
+    pub fn end(&self) -> State {
+        self.at(self.minutes)
+    }
+
+    /// Whether a controller holds the loop at its set-point.
+    pub fn holds_set_point(&self) -> bool {
+        match (&self.regime.breath, self.regime.clock_floor) {
+            (Breath::Held { .. }, _) => true,
+            (Breath::Loop { balance, .. }, ClockFloor::Fraction(set_point)) => {
+                balance.o2 == set_point && balance.oxygen_lpm == balance.wash_lpm * balance.o2
+            }
+            _ => false,
+        }
+    }
+}
+
+/// Something that happened at an instant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Event {
+    /// When, minutes since leaving the surface.
+    pub t_min: f64,
+    /// What.
+    pub kind: EventKind,
+}
+
+/// What may happen. Cylinders are numbered as in the kit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum EventKind {
+    /// The loop came to its set-point.
+    SetPointReached,
+    /// The controlled feed is full open and can't hold the set-point.
+    ValveSaturated,
+    /// The injector gives all it can and can't hold the set-point.
+    InjectorSaturated,
+    /// The loop was flushed.
+    Flushed,
+    /// The loop is full of gas again.
+    LoopFull,
+    /// The loop is too short of gas to breathe from.
+    LoopShort,
+    /// No oxygen is left in the loop.
+    OxygenGone,
+    /// The loop's oxygen fell below the floor.
+    BelowFloor,
+    /// The loop's oxygen rose to the floor.
+    FloorRegained,
+    /// The partial pressure of oxygen fell below the least.
+    OxygenLow,
+    /// The partial pressure of oxygen rose to the least.
+    OxygenRegained,
+    /// The partial pressure of oxygen fell to where a diver may faint.
+    Faint,
+    /// The partial pressure of oxygen rose over the greatest.
+    OxygenHigh,
+    /// The partial pressure of oxygen fell back to the greatest.
+    OxygenHighOver,
+    /// A cylinder came down to its reserve.
+    CylinderReserve(usize),
+    /// A cylinder gives no more gas.
+    CylinderEmpty(usize),
+    /// Depth now allows a cylinder's mix to be breathed.
+    MixBreathable(usize),
+    /// Depth no longer allows a cylinder's mix to be breathed.
+    MixUnbreathable(usize),
+    /// The usable absorbent is used up.
+    AbsorbentSpent,
+    /// The oxygen clock of a single exposure is at its limit.
+    ClockSpent,
+}
+
+impl EventKind {
+    /// Its name in outputs that machines read.
+    pub const fn slug(self) -> &'static str {
+        match self {
+            EventKind::SetPointReached => "set-point-reached",
+            EventKind::ValveSaturated => "valve-saturated",
+            EventKind::InjectorSaturated => "injector-saturated",
+            EventKind::Flushed => "flushed",
+            EventKind::LoopFull => "loop-full",
+            EventKind::LoopShort => "loop-short",
+            EventKind::OxygenGone => "oxygen-gone",
+            EventKind::BelowFloor => "below-floor",
+            EventKind::FloorRegained => "floor-regained",
+            EventKind::OxygenLow => "oxygen-low",
+            EventKind::OxygenRegained => "oxygen-regained",
+            EventKind::Faint => "faint",
+            EventKind::OxygenHigh => "oxygen-high",
+            EventKind::OxygenHighOver => "oxygen-high-over",
+            EventKind::CylinderReserve(_) => "cylinder-reserve",
+            EventKind::CylinderEmpty(_) => "cylinder-empty",
+            EventKind::MixBreathable(_) => "mix-breathable",
+            EventKind::MixUnbreathable(_) => "mix-unbreathable",
+            EventKind::AbsorbentSpent => "absorbent-spent",
+            EventKind::ClockSpent => "clock-spent",
+        }
+    }
+}
+
+/// Gas that went at one instant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spent {
+    /// When, minutes since leaving the surface.
+    pub t_min: f64,
+    /// From which cylinder.
+    pub cylinder: usize,
+    /// What for.
+    pub purpose: Purpose,
+    /// Free litres.
+    pub litres: f64,
+}
+
+/// Why a run ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Ended {
+    /// The course had no more legs.
+    Course,
+    /// A bound on time or pieces was reached.
+    Bounded,
+    /// A leg or the state held a number that can't be meant.
+    Nonsense,
+    /// There is no such source.
+    NoSource,
+}
+
+/// The greatest and least over a dive, each with its moment in minutes since leaving the surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Extremes {
+    /// Least oxygen fraction of what was breathed; a held loop's by its band less.
+    pub least_o2: (f64, f64),
+    /// Least partial pressure of oxygen, bar.
+    pub least_po2_bar: (f64, f64),
+    /// Greatest partial pressure of oxygen, bar.
+    pub greatest_po2_bar: (f64, f64),
+    /// Greatest ambient pressure, bar.
+    pub greatest_bar: (f64, f64),
+}
+
+/// A dive as it went. Nothing in it is sampled: any instant can be asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Track {
+    /// Its pieces, in order.
+    pub segments: Vec<Segment>,
+    /// What happened, in order.
+    pub events: Vec<Event>,
+    /// Gas that went at one instant, in order.
+    pub spent: Vec<Spent>,
+    /// The legs as they were followed, each with when it began.
+    pub legs: Vec<(f64, Leg)>,
+    /// All that is true at the end.
+    pub end: State,
+    /// Why it ended.
+    pub ended: Ended,
+    /// Partial pressure and, on a loop, fraction of oxygen where the last segment ended.
+    last: Option<(f64, Option<f64>)>,
+}
+
+impl Track {
+    pub(super) fn new(start: State) -> Track {
+        Track {
+            segments: Vec::with_capacity(16),
+            events: Vec::with_capacity(16),
+            spent: Vec::new(),
+            legs: Vec::with_capacity(8),
+            end: start,
+            ended: Ended::Course,
+            last: None,
+        }
+    }
+
+    pub(super) fn begin_leg(&mut self, t_min: f64, leg: Leg) {
+        self.legs.push((t_min, leg));
+    }
+
+    pub(super) fn tell(&mut self, t_min: f64, kind: EventKind) {
+        self.events.push(Event { t_min, kind });
+    }
+
+    pub(super) fn spend(&mut self, spent: Spent) {
+        self.spent.push(spent);
+    }
+
+    pub(super) fn spend_from(&mut self, now: &mut State, cylinder: usize, purpose: Purpose, litres: f64) {
+        now.take(cylinder, litres);
+        self.spend(Spent { t_min: now.t_min, cylinder, purpose, litres });
+    }
+
+    pub(super) fn finish(&mut self, end: State, ended: Ended) {
+        self.end = end;
+        self.ended = ended;
+        self.events.sort_by(|a, b| a.t_min.total_cmp(&b.t_min));
+    }
+
+    /// Tells what a segment crosses.
+    pub(super) fn watch(&mut self, segment: &Segment, end: &State, limits: &Limits) {
+        let (t, minutes, rate) = (segment.start.t_min, segment.minutes, segment.start.bar_per_min);
+        let breath = &segment.regime.breath;
+        let on_loop = !matches!(breath, Breath::Open(_));
+        let bar = segment.start.bar;
+        let start = (segment.po2_at(0.0), on_loop.then(|| breath.o2_at(0.0, bar)));
+        let finish = (segment.po2_at(minutes), on_loop.then(|| breath.o2_at(minutes, segment.bar_at(minutes))));
+        if let Some(last) = self.last {
+            self.cross_po2(last.0, start.0, limits, |_| Some(t));
+            if let (Some(before), Some(after)) = (last.1, start.1) {
+                self.cross_floor(before, after, limits, |_| Some(t));
+            }
+        }
+        self.last = Some(finish);
+        let turn = breath.turning(bar, rate, minutes);
+        let cuts = [Some(0.0), turn, Some(minutes)];
+        let mut from = (0.0, start.0);
+        for to in cuts.into_iter().flatten().skip(1) {
+            let to = (to, if to == minutes { finish.0 } else { segment.po2_at(to) });
+            self.cross_po2(from.1, to.1, limits, |value| {
+                let exact = if rate == 0.0 { breath.first_at(bar, rate, minutes, value) } else { None };
+                let at = exact
+                    .or_else(|| crate::physics::roots::zero(from.0, to.0, |minutes| segment.po2_at(minutes) - value));
+                at.map(|at| t + at)
+            });
+            from = to;
+        }
+        if let (Some(before), Some(after)) = (start.1, finish.1) {
+            self.cross_floor(before, after, limits, |value| {
+                let fraction = |minutes: f64| breath.o2_at(minutes, segment.bar_at(minutes)) - value;
+                let exact = match breath {
+                    Breath::Loop { balance, .. } => balance.minutes_to_o2(value).filter(|at| *at <= minutes),
+                    _ => None,
+                };
+                exact.or_else(|| crate::physics::roots::zero(0.0, minutes, fraction)).map(|at| t + at)
+            });
+        }
+        self.watch_kit(segment, end);
+        let before = segment.start.exposure;
+        let after = end.exposure;
+        if before.absorbent_min < limits.absorbent_min && after.absorbent_min >= limits.absorbent_min {
+            let share = (limits.absorbent_min - before.absorbent_min) / (after.absorbent_min - before.absorbent_min);
+            self.tell(t + share * minutes, EventKind::AbsorbentSpent);
+        }
+        if before.clock < 1.0 && after.clock >= 1.0 {
+            let over = |minutes: f64| before.after(segment, minutes).clock - 1.0;
+            if let Some(at) = crate::physics::roots::zero(0.0, minutes, over) {
+                self.tell(t + at, EventKind::ClockSpent);
+            }
+        }
+    }
+
+    /// Tells the reserves a segment comes to, and the mixes that depth opens or shuts.
+    fn watch_kit(&mut self, segment: &Segment, end: &State) {
+        let (t, minutes, rate, bar) =
+            (segment.start.t_min, segment.minutes, segment.start.bar_per_min, segment.start.bar);
+        for (index, kit) in segment.start.kit.iter().enumerate() {
+            let (Some(before), Some(after)) = (segment.start.litres.get(index), end.litres.get(index)) else {
+                continue;
+            };
+            if *before > kit.reserve_l && *after <= kit.reserve_l {
+                let drawn = segment.regime.draws.minutes_to_draw(index, before - kit.reserve_l, minutes);
+                self.tell(t + drawn.unwrap_or(minutes), EventKind::CylinderReserve(index));
+            }
+            if rate == 0.0 || kit.mix.o2 <= 0.0 {
+                continue;
+            }
+            let top = kit.filled.greatest_po2_bar / kit.mix.o2;
+            let (before, after) = (bar <= top, bar + rate * minutes <= top);
+            if before != after {
+                let kind = if after { EventKind::MixBreathable(index) } else { EventKind::MixUnbreathable(index) };
+                self.tell(t + (top - bar) / rate, kind);
+            }
+        }
+    }
+
+    fn cross_po2(&mut self, from: f64, to: f64, limits: &Limits, when: impl Fn(f64) -> Option<f64>) {
+        let watched = [
+            (limits.least_bar, EventKind::OxygenLow, Some(EventKind::OxygenRegained)),
+            (limits.faint_bar, EventKind::Faint, None),
+        ];
+        for (value, falls, rises) in watched {
+            let kind = if from >= value && to < value {
+                Some(falls)
+            } else if from < value && to >= value {
+                rises
+            } else {
+                None
+            };
+            if let (Some(kind), Some(t_min)) = (kind, kind.and_then(|_| when(value))) {
+                self.tell(t_min, kind);
+            }
+        }
+        let greatest = limits.greatest_bar;
+        let kind = if from <= greatest && to > greatest {
+            Some(EventKind::OxygenHigh)
+        } else if from > greatest && to <= greatest {
+            Some(EventKind::OxygenHighOver)
+        } else {
+            None
+        };
+        if let (Some(kind), Some(t_min)) = (kind, kind.and_then(|_| when(greatest))) {
+            self.tell(t_min, kind);
+        }
+    }
+
+    fn cross_floor(&mut self, from: f64, to: f64, limits: &Limits, when: impl Fn(f64) -> Option<f64>) {
+        let floor = limits.floor_o2;
+        let kind = if from >= floor && to < floor {
+            EventKind::BelowFloor
+        } else if from < floor && to >= floor {
+            EventKind::FloorRegained
+        } else {
+            return;
+        };
+        if let Some(t_min) = when(floor) {
+            self.tell(t_min, kind);
+        }
+    }
+
+    /// The segment that holds an instant; of two that meet there the later, `None` before the start or after the end.
+    pub fn segment_at(&self, t_min: f64) -> Option<&Segment> {
+        let after = self.segments.partition_point(|segment| segment.start.t_min <= t_min);
+        let segment = self.segments.get(after.checked_sub(1)?)?;
+        (t_min <= segment.start.t_min + segment.minutes).then_some(segment)
+    }
+
+    /// All that is true at an instant, exact; before the start as at the start, after the end as at the end.
+    pub fn at(&self, t_min: f64) -> State {
+        if t_min.is_nan() || t_min >= self.end.t_min {
+            return self.end.clone();
+        }
+        match self.segment_at(t_min) {
+            Some(segment) => segment.at(t_min - segment.start.t_min),
+            None => match self.segments.first() {
+                Some(first) if t_min < first.start.t_min => first.start.clone(),
+                // Between two segments lies no more than rounding.
+                _ => self
+                    .segments
+                    .iter()
+                    .rev()
+                    .find(|s| s.start.t_min <= t_min)
+                    .map_or_else(|| self.end.clone(), Segment::end),
+            },
+        }
+    }
+
+    /// All that was true at the start.
+    pub fn start(&self) -> &State {
+        self.segments.first().map_or(&self.end, |first| &first.start)
+    }
+
+    /// The first event of a kind.
+    pub fn first(&self, kind: EventKind) -> Option<Event> {
+        self.events.iter().copied().find(|event| event.kind == kind)
+    }
+
+    /// Free litres taken from a cylinder for a purpose.
+    pub fn used_l(&self, cylinder: usize, purpose: Purpose) -> f64 {
+        let flowed: f64 = self
+            .segments
+            .iter()
+            .flat_map(|segment| segment.regime.draws.iter().map(|draw| (draw, segment.minutes)))
+            .filter(|(draw, _)| draw.cylinder == cylinder && draw.purpose == purpose)
+            .map(|(draw, minutes)| draw.litres(minutes))
+            .sum();
+        let spent: f64 = self
+            .spent
+            .iter()
+            .filter(|spent| spent.cylinder == cylinder && spent.purpose == purpose)
+            .map(|spent| spent.litres)
+            .sum();
+        flowed + spent
+    }
+
+    /// Minutes of the run.
+    pub fn minutes(&self) -> f64 {
+        self.end.t_min - self.start().t_min
+    }
+
+    /// The greatest and least from an instant on; `None` of an empty track. A loop held at its set-point by a controller
+    /// is taken to swing about it by the band.
+    pub fn extremes(&self, from_min: f64, limits: &Limits) -> Option<Extremes> {
+        let mut found: Option<Extremes> = None;
+        for segment in &self.segments {
+            let begins = (from_min - segment.start.t_min).max(0.0);
+            if begins >= segment.minutes {
+                continue;
+            }
+            let band = if segment.holds_set_point() && !matches!(segment.regime.breath, Breath::Held { .. }) {
+                limits.band_o2
+            } else {
+                0.0
+            };
+            let turn = segment.regime.breath.turning(segment.start.bar, segment.start.bar_per_min, segment.minutes);
+            let turn = turn.filter(|turn| *turn > begins);
+            for minutes in [Some(begins), turn, Some(segment.minutes)].into_iter().flatten() {
+                let (t, bar) = (segment.start.t_min + minutes, segment.bar_at(minutes));
+                let o2 = segment.regime.breath.o2_at(minutes, bar);
+                let at = found.get_or_insert(Extremes {
+                    least_o2: (f64::INFINITY, t),
+                    least_po2_bar: (f64::INFINITY, t),
+                    greatest_po2_bar: (f64::NEG_INFINITY, t),
+                    greatest_bar: (f64::NEG_INFINITY, t),
+                });
+                let lower = |seen: &mut (f64, f64), value: f64| {
+                    if value < seen.0 {
+                        *seen = (value, t);
+                    }
+                };
+                let higher = |seen: &mut (f64, f64), value: f64| {
+                    if value > seen.0 {
+                        *seen = (value, t);
+                    }
+                };
+                lower(&mut at.least_o2, o2 - band);
+                lower(&mut at.least_po2_bar, (o2 - band) * bar);
+                higher(&mut at.greatest_po2_bar, (o2 + band) * bar);
+                higher(&mut at.greatest_bar, bar);
+            }
+        }
+        found
+    }
+
+    /// What the body and the absorbent have taken at the end.
+    pub fn exposure(&self) -> Exposure {
+        self.end.exposure
+    }
+}
