@@ -1,6 +1,6 @@
 //! What can't be resolved in a file: paths and names.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
 use std::io::ErrorKind;
 use std::sync::Arc;
 
@@ -11,10 +11,14 @@ use super::path::relative;
 use super::sight::{Edge, Reading, Sight};
 use crate::findings::Level;
 use crate::plan::lower::{FileWord, Mention, ThingKind};
-use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status};
+use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status, TeamMember};
 use crate::rules::{LinkFault, LinkKind};
 use crate::source::{FileId, Place};
 use crate::words::FileKind;
+
+/// How many faults of a file come with proposals. What a reader could still look through by far; it keeps a hostile
+/// file from costing time with the product of its names.
+const MOST_PROPOSALS: usize = 200;
 
 impl Archive {
     /// Everything in a file that can't be resolved.
@@ -22,9 +26,13 @@ impl Archive {
         let Some(word) = file.word() else { return Vec::new() };
         let mut faults = Vec::new();
         for edge in &sight.edges {
-            faults.extend(self.edge_fault(file, edge));
+            let propose = faults.len() < MOST_PROPOSALS;
+            faults.extend(self.edge_fault(file, edge, propose));
         }
-        faults.extend(word.mentions.iter().filter_map(|mention| self.unresolved(file, sight, mention)));
+        for mention in &word.mentions {
+            let propose = faults.len() < MOST_PROPOSALS;
+            faults.extend(self.unresolved(file, sight, mention, propose));
+        }
         if let Some(plan) = &sight.plan {
             faults.extend(unresolved_in_dives(&file.id, plan));
             faults.extend(unused(word));
@@ -35,7 +43,7 @@ impl Archive {
     }
 
     /// What is wrong with a path, or with where it leads.
-    fn edge_fault(&self, from: &File, edge: &Edge) -> Option<LinkFault> {
+    fn edge_fault(&self, from: &File, edge: &Edge, propose: bool) -> Option<LinkFault> {
         let path = &edge.said.value;
         let outside = |message: String| Some(fault(LinkKind::UseOutside, edge.said.place.clone(), message));
         let target = match &edge.to {
@@ -61,7 +69,9 @@ impl Archive {
                     _ => format!("can't be read: it {}", error.source),
                 };
                 let mut fault = outside(format!("{path:?}: {what}"))?;
-                fault.instead = self.nearest_files(&from.id, edge, target);
+                if propose {
+                    fault.instead = self.nearest_files(&from.id, edge, target);
+                }
                 return Some(fault);
             }
             Ok(_) if edge.template && file.word().is_none_or(|word| word.plan.is_none()) => {
@@ -143,7 +153,7 @@ impl Archive {
     }
 
     /// A name that nothing in sight defines.
-    fn unresolved(&self, file: &File, sight: &Sight, mention: &Mention) -> Option<LinkFault> {
+    fn unresolved(&self, file: &File, sight: &Sight, mention: &Mention, propose: bool) -> Option<LinkFault> {
         let name = &mention.name.value;
         let scope = &sight.scope;
         let of_any = || ThingKind::ALL.into_iter().filter(|kind| defines(scope, *kind, name));
@@ -157,6 +167,9 @@ impl Archive {
         let mut fault = unresolved(&mention.name, format!("no {wanted} {name:?} is defined in sight"));
         if let Some(other) = of_any().next() {
             fault.message = format!("{name:?} is a {other}, not a {wanted}");
+        }
+        if !propose {
+            return Some(fault);
         }
         let known: BTreeSet<&str> = match mention.kind {
             Some(kind) => names(scope, kind).collect(),
@@ -220,59 +233,70 @@ fn defines(scope: &Scope, kind: ThingKind, name: &str) -> bool {
 
 /// Names in dives that mean something of the dive itself: a role that is carried, a diver who dives, a step.
 fn unresolved_in_dives(file: &FileId, plan: &Plan) -> Vec<LinkFault> {
-    let mut faults: Vec<LinkFault> = Vec::new();
+    let mut names = NamesOfDive { file, seen: HashSet::new(), faults: Vec::new() };
     for first in &plan.dives {
         for dive in std::iter::once(first).chain(&first.otherwise) {
             let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
-            let roles: BTreeSet<&str> =
-                divers.iter().flat_map(|diver| &diver.cylinders).map(|carried| carried.role.value.as_str()).collect();
-            let team: BTreeSet<&str> = divers.iter().map(|diver| diver.name.value.as_str()).collect();
-            let mut say = |name: &NameUse, known: &BTreeSet<&str>, message: String| {
-                // Without a diver, and in a template's own text, there is nothing yet to be wrong about; and an unrolled
-                // `repeat` says one place many times.
-                let seen = faults.iter().any(|fault| fault.place == name.place);
-                if name.place.file == *file && !name.value.is_empty() && !divers.is_empty() && !seen {
-                    let mut fault = unresolved(name, message);
-                    fault.instead =
-                        nearest(&name.value, known.iter().copied()).into_iter().map(|n| format!("{n:?}")).collect();
-                    faults.push(fault);
-                }
-            };
-            let legs = dive.legs.iter().chain(divers.iter().flat_map(|diver| &diver.legs));
-            for leg in legs {
-                match &leg.kind {
-                    LegKind::Switch(role) if !roles.contains(&*role.value) => {
-                        say(role, &roles, format!("no diver of this dive carries a cylinder as {}", role.value));
-                    }
-                    LegKind::BailOut(Some(who)) if !team.contains(&*who.value) => {
-                        say(who, &team, not_diving(who));
-                    }
-                    _ => {}
-                }
+            // Without a diver there is nothing yet to be wrong about.
+            if !divers.is_empty() {
+                names.look(dive, divers);
             }
-            for who in dive.dived.iter().map(|record| &record.diver).chain(dive.prepared.iter().map(|done| &done.diver))
-            {
-                if !team.contains(&*who.value) {
-                    say(who, &team, not_diving(who));
-                }
-            }
-            steps(dive, &mut say);
         }
     }
-    faults
+    names.faults
 }
 
-fn not_diving(who: &NameUse) -> String {
-    format!("{:?} is no diver of this dive", who.value)
+struct NamesOfDive<'f> {
+    file: &'f FileId,
+    /// An unrolled `repeat` says one place many times.
+    seen: HashSet<Place>,
+    faults: Vec<LinkFault>,
 }
 
-fn steps(dive: &Dive, say: &mut impl FnMut(&NameUse, &BTreeSet<&str>, String)) {
-    for preparation in &dive.prepared {
-        let Some(routine) = &preparation.defined else { continue };
-        let steps: BTreeSet<&str> = routine.thing.steps.iter().map(|step| step.name.value.as_str()).collect();
-        for done in preparation.done.iter().filter(|done| !steps.contains(&*done.step.value)) {
-            say(&done.step, &steps, format!("routine {:?} has no step {:?}", routine.name.value, done.step.value));
+impl NamesOfDive<'_> {
+    fn look(&mut self, dive: &Dive, divers: &[TeamMember]) {
+        let carried = divers.iter().flat_map(|diver| &diver.cylinders);
+        let roles: BTreeSet<&str> = carried.map(|carried| carried.role.value.as_str()).collect();
+        let team: BTreeSet<&str> = divers.iter().map(|diver| diver.name.value.as_str()).collect();
+        for leg in dive.legs.iter().chain(divers.iter().flat_map(|diver| &diver.legs)) {
+            match &leg.kind {
+                LegKind::Switch(role) if !roles.contains(&*role.value) => {
+                    self.say(role, &roles, format!("no diver of this dive carries a cylinder as {}", role.value));
+                }
+                LegKind::BailOut(Some(who)) => self.diver(who, &team),
+                _ => {}
+            }
         }
+        for record in &dive.dived {
+            self.diver(&record.diver, &team);
+        }
+        for preparation in &dive.prepared {
+            self.diver(&preparation.diver, &team);
+            let Some(routine) = &preparation.defined else { continue };
+            let steps: BTreeSet<&str> = routine.thing.steps.iter().map(|step| step.name.value.as_str()).collect();
+            for done in preparation.done.iter().filter(|done| !steps.contains(&*done.step.value)) {
+                let step = &done.step;
+                self.say(step, &steps, format!("routine {:?} has no step {:?}", routine.name.value, step.value));
+            }
+        }
+    }
+
+    fn diver(&mut self, who: &NameUse, team: &BTreeSet<&str>) {
+        if !team.contains(&*who.value) {
+            self.say(who, team, format!("{:?} is no diver of this dive", who.value));
+        }
+    }
+
+    fn say(&mut self, name: &NameUse, known: &BTreeSet<&str>, message: String) {
+        if name.place.file != *self.file || name.value.is_empty() || !self.seen.insert(name.place.clone()) {
+            return;
+        }
+        let mut fault = unresolved(name, message);
+        if self.faults.len() < MOST_PROPOSALS {
+            let near = nearest(&name.value, known.iter().copied());
+            fault.instead = near.into_iter().map(|name| format!("{name:?}")).collect();
+        }
+        self.faults.push(fault);
     }
 }
 

@@ -68,6 +68,8 @@ pub struct Site {
     pub surface_bar: Maybe<f64>,
     /// Water temperature, °C.
     pub temperature_c: Maybe<f64>,
+    /// How depths are measured: `instrument` or `line`.
+    pub depth_by: Maybe<String>,
     /// Whether depths are measured by line.
     pub depth_by_line: bool,
     /// Greatest depth, metres.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::{Canister, Cylinder, Defined, Diver, Limits, Maybe, Routine, Site, Unit, Use, Waiver};
+use super::{Canister, Cylinder, Defined, Diver, Limits, Routine, Site, Unit, Use, Waiver};
 use crate::findings::Level;
 use crate::source::{Place, Placed};
 
@@ -33,8 +33,6 @@ pub struct Scope {
 pub struct House {
     /// The house's limits; a plan's own win, but may not be looser without a finding.
     pub limits: Limits,
-    /// How many students one lead diver may have, where the house says.
-    pub students_per_lead: Maybe<f64>,
     /// Levels of rules that the house sets.
     pub levels: Vec<HouseLevel>,
     /// Files that every file may use without asking.

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::kit::{Thing, work};
+use super::kit::work;
 use super::view::Node;
 use crate::plan::{
     Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Leg, LegKind, Limits, Maybe, NameUse, Plan, Preparation,
@@ -99,20 +99,8 @@ pub(super) fn limits(node: &Node<'_>) -> Limits {
     }
 }
 
-impl Thing for Site {
-    fn of(node: &Node<'_>) -> Site {
-        site(node)
-    }
-
-    fn append(&mut self, node: &Node<'_>) {
-        let older = std::mem::replace(self, site(node));
-        let (name, header) = (older.name.clone(), older.header.clone());
-        *self = Site { name, header, ..self.clone().or(&older) };
-    }
-}
-
 /// A site as one node says it.
-fn site(node: &Node<'_>) -> Site {
+pub(super) fn site(node: &Node<'_>) -> Site {
     Site {
         name: node.key_name(),
         header: node.header(),
@@ -122,6 +110,7 @@ fn site(node: &Node<'_>) -> Site {
         surface_bar: node.number("surface"),
         temperature_c: node.number("temperature"),
         depth_by_line: node.text("depth-by").is_some_and(|by| by.value == "line"),
+        depth_by: node.text("depth-by"),
         depth_m: node.child_number("depth"),
         emergency: node.child("emergency").map(|node| emergency(&node)),
     }

@@ -13,7 +13,6 @@ pub(super) fn house(source: &Source) -> House {
         match &*node.name() {
             "limits" => house.limits = limits(&node),
             "level" => house.levels.extend(level(&node)),
-            "supervision" => house.students_per_lead = node.number("students"),
             _ => {}
         }
     }

@@ -1,5 +1,8 @@
 //! Kit, lowered: things and the dated records under them.
 
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
 use jiff::civil::Date;
 
 use super::view::Node;
@@ -9,25 +12,22 @@ use crate::plan::{
 };
 use crate::source::Placed;
 
-/// A kind of thing that can be defined under a name and have records added from other files.
-pub(in crate::plan) trait Thing: Sized {
-    /// The thing as the node that defines it says.
-    fn of(node: &Node<'_>) -> Self;
-
-    /// What a node says of it besides: records are put behind those that are there, other facts renewed.
+/// A kind of thing that other files may add records to.
+pub(super) trait Thing: Default {
+    /// What a node says of the thing: records are put behind those that are there, other facts renewed.
     fn append(&mut self, node: &Node<'_>);
 }
 
-/// A thing with its name, as a node defines it.
-pub(super) fn define<T: Thing>(node: &Node<'_>) -> Defined<T> {
-    Defined { name: node.name_or_empty(), header: node.header(), whole: node.whole().span, thing: T::of(node) }
-}
-
-/// The thing of a node that says all there is to it by what it appends.
-fn from_nothing<T: Thing + Default>(node: &Node<'_>) -> T {
+/// A thing as the node that defines it says.
+pub(super) fn thing<T: Thing>(node: &Node<'_>) -> T {
     let mut thing = T::default();
     thing.append(node);
     thing
+}
+
+/// A thing with its name and place.
+pub(super) fn defined<T>(node: &Node<'_>, thing: T) -> Arc<Defined<T>> {
+    Arc::new(Defined { name: node.name_or_empty(), header: node.header(), whole: node.whole().span, thing })
 }
 
 /// Takes a newer word where there is one.
@@ -67,10 +67,6 @@ pub(super) fn work(node: &Node<'_>) -> Maybe<Work> {
 }
 
 impl Thing for Unit {
-    fn of(node: &Node<'_>) -> Unit {
-        from_nothing(node)
-    }
-
     fn append(&mut self, node: &Node<'_>) {
         renew(&mut self.kind, unit_kind(node));
         renew(&mut self.serial, node.text("serial"));
@@ -98,8 +94,14 @@ impl Thing for Unit {
             renew(&mut self.bed_first, beds.text("first"));
             renew(&mut self.bed_second, beds.text("second"));
         }
-        for cell in node.named("cell") {
-            self.cell(&cell);
+        let mut known: HashMap<String, Vec<usize>> = HashMap::new();
+        for (index, cell) in node.named("cell").enumerate() {
+            if index == 0 {
+                for (at, cell) in self.cells.iter().enumerate() {
+                    known.entry(cell.name.value.clone()).or_default().push(at);
+                }
+            }
+            self.cell(&cell, &mut known);
         }
         self.calibrated.extend(records(node, "calibrated", |_| ()));
         self.flow.extend(records(node, "flow", |node| node.number_arg()));
@@ -112,47 +114,47 @@ impl Thing for Unit {
 }
 
 impl Unit {
-    /// A cell: one more if the node says when it was fitted, else more readings of the one of that name.
-    fn cell(&mut self, node: &Node<'_>) {
+    /// A cell: one more if the node says when it was fitted, else more readings of the one of that name. `known` has the
+    /// indices of those there are, by name.
+    fn cell(&mut self, node: &Node<'_>, known: &mut HashMap<String, Vec<usize>>) {
         let name = node.name_or_empty();
         let readings = records(node, "reading", |reading| Reading {
             air_mv: reading.number("air"),
             oxygen_mv: reading.number("oxygen"),
         });
-        let (fitted, made, life) = (node.date("fitted"), node.date("made"), node.life());
-        if fitted.is_none() && self.cells.iter().any(|cell| cell.name.value == name.value) {
-            for reading in readings {
-                if let Some(cell) = self.cell_on(&name.value, reading.on.as_ref().map(|on| on.value)) {
-                    cell.readings.push(reading);
-                }
-            }
-        } else {
+        let fitted = node.date("fitted");
+        let known = known.entry(name.value.clone()).or_default();
+        if fitted.is_some() || known.is_empty() {
+            known.push(self.cells.len());
+            let (made, life) = (node.date("made"), node.life());
             self.cells.push(Cell { name, fitted, made, life, place: node.header(), readings });
+            return;
         }
-    }
-
-    /// The cell of a name that was in the unit on a day; the last written where no date tells.
-    fn cell_on(&mut self, name: &str, day: Option<Date>) -> Option<&mut Cell> {
-        let fitted = |cell: &Cell| cell.fitted.as_ref().map(|fitted| fitted.value);
-        let named = self.cells.iter_mut().filter(|cell| cell.name.value == name);
-        named.max_by_key(|cell| (day.is_none() || fitted(cell) <= day, fitted(cell)))
+        for reading in readings {
+            let day = reading.on.as_ref().map(|on| on.value);
+            let then = known.iter().copied().max_by_key(|at| then_fitted(&self.cells[*at], day));
+            if let Some(cell) = then.and_then(|at| self.cells.get_mut(at)) {
+                cell.readings.push(reading);
+            }
+        }
     }
 
     /// The unit as it was on a day: of cells that took each other's place, the one then fitted. `None` where nothing
     /// was ever replaced.
     pub(in crate::plan) fn on(&self, day: Date) -> Option<Unit> {
-        let mut names: Vec<&str> = Vec::new();
+        let mut then: BTreeMap<&str, &Cell> = BTreeMap::new();
         for cell in &self.cells {
-            if !names.contains(&&*cell.name.value) {
-                names.push(&cell.name.value);
+            let other = then.entry(&cell.name.value).or_insert(cell);
+            if then_fitted(cell, Some(day)) >= then_fitted(other, Some(day)) {
+                *other = cell;
             }
         }
-        if names.len() == self.cells.len() {
+        if then.len() == self.cells.len() {
             return None;
         }
-        let mut unit = self.clone();
-        unit.cells = names.iter().filter_map(|name| unit.cell_on(name, Some(day)).cloned()).collect();
-        Some(unit)
+        let cells =
+            self.cells.iter().filter(|cell| then.get(&*cell.name.value).is_some_and(|then| std::ptr::eq(*then, *cell)));
+        Some(Unit { cells: cells.cloned().collect(), ..self.clone() })
     }
 
     /// A battery, or more charges of the one of that name.
@@ -178,10 +180,6 @@ impl Unit {
 }
 
 impl Thing for Canister {
-    fn of(node: &Node<'_>) -> Canister {
-        from_nothing(node)
-    }
-
     fn append(&mut self, node: &Node<'_>) {
         renew(&mut self.absorbent_kg, node.number("absorbent"));
         if let Some(rated) = node.child("rated") {
@@ -195,10 +193,6 @@ impl Thing for Canister {
 }
 
 impl Thing for Cylinder {
-    fn of(node: &Node<'_>) -> Cylinder {
-        from_nothing(node)
-    }
-
     fn append(&mut self, node: &Node<'_>) {
         renew(&mut self.working_gauge_bar, node.number("working"));
         renew(&mut self.size_l, node.size_l());
@@ -215,6 +209,13 @@ impl Thing for Cylinder {
     }
 }
 
+/// Orders cells of one place in a unit by how well they fit a day: those fitted by then before those that come later, the
+/// last fitted first.
+fn then_fitted(cell: &Cell, day: Option<Date>) -> (bool, Option<Date>) {
+    let fitted = cell.fitted.as_ref().map(|fitted| fitted.value);
+    (day.is_none() || fitted <= day, fitted)
+}
+
 /// A mix from two properties, placed at the oxygen.
 fn mix(node: &Node<'_>, o2: &str, he: &str) -> Maybe<Mix> {
     let o2 = node.number(o2)?;
@@ -227,10 +228,6 @@ fn mix(node: &Node<'_>, o2: &str, he: &str) -> Maybe<Mix> {
 }
 
 impl Thing for Diver {
-    fn of(node: &Node<'_>) -> Diver {
-        from_nothing(node)
-    }
-
     fn append(&mut self, node: &Node<'_>) {
         self.trained.extend(records(node, "trained", |trained| Training {
             kind: unit_kind(trained),
@@ -256,17 +253,13 @@ fn by_work(node: &Node<'_>) -> ByWork {
     ByWork { place: Some(node.header()), levels: Work::ALL.map(|work| node.number(work.word())) }
 }
 
-impl Thing for Routine {
-    fn of(node: &Node<'_>) -> Routine {
-        from_nothing(node)
-    }
-
-    fn append(&mut self, node: &Node<'_>) {
-        self.steps.extend(node.named("step").map(|step| RoutineStep {
-            name: step.name_or_empty(),
-            text: step.text_arg(1),
-            from: step.number("from"),
-            to: step.number("to"),
-        }));
-    }
+/// A routine as the node that defines it says.
+pub(super) fn routine(node: &Node<'_>) -> Routine {
+    let steps = node.named("step").map(|step| RoutineStep {
+        name: step.name_or_empty(),
+        text: step.text_arg(1),
+        from: step.number("from"),
+        to: step.number("to"),
+    });
+    Routine { steps: steps.collect() }
 }

@@ -79,12 +79,12 @@ impl FileWord {
         for node in source.roots() {
             match &*node.name() {
                 "use" => word.uses.extend(node.text_arg(0)),
-                "unit" => word.units.push(Arc::new(kit::define(&node))),
-                "canister" => word.canisters.push(Arc::new(kit::define(&node))),
-                "cylinder" => word.cylinders.push(Arc::new(kit::define(&node))),
-                "diver" => word.divers.push(Arc::new(kit::define(&node))),
-                "site" => word.sites.push(Arc::new(kit::define(&node))),
-                "routine" => word.routines.push(Arc::new(kit::define(&node))),
+                "unit" => word.units.push(kit::defined(&node, kit::thing(&node))),
+                "canister" => word.canisters.push(kit::defined(&node, kit::thing(&node))),
+                "cylinder" => word.cylinders.push(kit::defined(&node, kit::thing(&node))),
+                "diver" => word.divers.push(kit::defined(&node, kit::thing(&node))),
+                "site" => word.sites.push(kit::defined(&node, dive::site(&node))),
+                "routine" => word.routines.push(kit::defined(&node, kit::routine(&node))),
                 "record" => word.records.push(node.id()),
                 "plan" if word.plan.is_none() => {
                     word.plan = Some(node.id());

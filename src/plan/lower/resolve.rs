@@ -27,8 +27,6 @@ pub fn scope<'w>(files: impl Iterator<Item = &'w FileWord> + Clone, house: Arc<H
             append(&mut scope.canisters, &name.value, &record);
             append(&mut scope.cylinders, &name.value, &record);
             append(&mut scope.divers, &name.value, &record);
-            append(&mut scope.sites, &name.value, &record);
-            append(&mut scope.routines, &name.value, &record);
         }
     }
     scope

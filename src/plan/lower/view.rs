@@ -4,6 +4,8 @@
 //! the text that says it.
 
 use std::borrow::Cow;
+use std::cell::OnceCell;
+use std::collections::{HashMap, VecDeque};
 
 use crate::source::{FileId, Place, Placed, Span};
 use crate::syntax::{Entry, NodeId, Tree, Value};
@@ -83,7 +85,12 @@ pub struct Node<'t> {
     pub(super) top: Layer<'t>,
     /// Words that hold where `top` has none, nearest first.
     below: Vec<Layer<'t>>,
+    /// What the vocabulary knows of it, once asked.
+    word: OnceCell<Option<&'static NodeWord>>,
 }
+
+/// What tells a node apart from its siblings: its name and its first argument.
+type Identity<'t> = (Cow<'t, str>, Option<String>);
 
 /// Words of legs: what a diver does, in order.
 const LEGS: &[&str] = &[
@@ -107,7 +114,7 @@ const MERGED: &[&str] = &["plan", "site", "limits", "dive"];
 impl<'t> Node<'t> {
     /// A node as its own file says it.
     pub fn new(source: &'t Source, id: NodeId) -> Node<'t> {
-        Node { top: Layer { source, id }, below: Vec::new() }
+        Node { top: Layer { source, id }, below: Vec::new(), word: OnceCell::new() }
     }
 
     /// This node with another's word wherever it has none of its own.
@@ -130,7 +137,7 @@ impl<'t> Node<'t> {
 
     /// What the vocabulary knows of it.
     pub fn word(&self) -> Option<&'static NodeWord> {
-        word_of(&self.top.source.tree, self.top.id)
+        *self.word.get_or_init(|| word_of(&self.top.source.tree, self.top.id))
     }
 
     /// The node's name.
@@ -218,7 +225,7 @@ impl<'t> Node<'t> {
     }
 
     /// What tells the node apart from its siblings, if its position doesn't.
-    fn identity(&self) -> Option<(Cow<'t, str>, Option<String>)> {
+    fn identity(&self) -> Option<Identity<'t>> {
         let name = self.name();
         match self.word()?.key {
             Key::Singleton => Some((name, None)),
@@ -250,84 +257,88 @@ fn merge_into<'t>(merged: &mut Vec<Node<'t>>, own: Vec<Node<'t>>) {
     if own.iter().any(Node::is_leg) {
         merged.retain(|node| !node.is_leg());
     }
-    let base = merged.len();
-    let mut replaced = vec![false; base];
+    let mut templates: HashMap<Identity<'t>, usize> = HashMap::new();
+    for (at, node) in merged.iter().enumerate() {
+        if let Some(identity) = node.identity() {
+            templates.entry(identity).or_insert(at);
+        }
+    }
     let mut intervals = Intervals::default();
     for node in own {
         if node.name() == "interval" {
             intervals.see_interval(node);
             continue;
         }
-        let identity = node.identity();
-        let found = identity.as_ref().and_then(|identity| {
-            // What the file itself already said stays beside it: two of one name in one file are for a rule to tell.
-            (0..base).find(|at| !replaced[*at] && merged[*at].identity().as_ref() == Some(identity))
-        });
-        let at = match found {
-            Some(at) => {
-                let old = std::mem::replace(&mut merged[at], node);
-                if merged[at].merges_with(&old) {
-                    let new = merged[at].clone();
-                    merged[at] = new.over(old);
-                }
-                replaced[at] = true;
-                at
-            }
-            None => {
-                merged.push(node);
-                merged.len() - 1
-            }
-        };
-        if merged[at].name() == "dive" {
-            intervals.see_dive(&merged[at]);
+        if node.name() == "dive" {
+            intervals.see_dive(&node);
+        }
+        // What the file itself already said stays beside it: two of one name in one file are for a rule to tell.
+        match node.identity().and_then(|identity| templates.remove(&identity)).and_then(|at| merged.get_mut(at)) {
+            Some(template) if node.merges_with(template) => *template = node.over(template.clone()),
+            Some(template) => *template = node,
+            None => merged.push(node),
         }
     }
     intervals.put(merged);
 }
 
-/// The surface intervals of one file, each with the dives that it stands between there.
+/// The surface intervals of one file, by the dives that they stand between there.
 #[derive(Default)]
 struct Intervals<'t> {
     last_dive: Option<String>,
-    seen: Vec<(Option<String>, Node<'t>, Option<String>)>,
+    /// The interval above the next dive.
+    open: Option<Node<'t>>,
+    before: HashMap<String, Node<'t>>,
+    after: HashMap<String, Node<'t>>,
+    /// Those of a file that has no dives.
+    loose: VecDeque<Node<'t>>,
 }
 
 impl<'t> Intervals<'t> {
     fn see_dive(&mut self, dive: &Node<'t>) {
         self.last_dive = dive.key_name().map(|name| name.value);
-        if let Some((_, _, next @ None)) = self.seen.last_mut() {
-            next.clone_from(&self.last_dive);
+        if let (Some(name), Some(interval)) = (&self.last_dive, self.open.take()) {
+            self.before.insert(name.clone(), interval);
         }
     }
 
     fn see_interval(&mut self, node: Node<'t>) {
-        self.seen.push((self.last_dive.clone(), node, None));
+        self.close();
+        self.open = Some(node);
     }
 
-    /// Puts each where it stands between dives of the merged plan: before the dive it is followed by in its own file,
-    /// else behind the one it follows; in a file without dives, in the place of the template's next.
-    fn put(self, merged: &mut Vec<Node<'t>>) {
-        let dive = |merged: &[Node<'t>], name: &Option<String>| {
-            let name = name.as_ref()?;
-            merged.iter().position(|n| n.name() == "dive" && n.key_name().is_some_and(|key| key.value == *name))
-        };
-        let is_interval = |merged: &[Node<'t>], at: usize| merged.get(at).is_some_and(|node| node.name() == "interval");
-        let mut from = 0;
-        for (after, node, before) in self.seen {
-            let (gap, old) = if let Some(at) = dive(merged, &before) {
-                (at, at.checked_sub(1).filter(|at| is_interval(merged, *at)))
-            } else if let Some(at) = dive(merged, &after) {
-                (at + 1, Some(at + 1).filter(|at| is_interval(merged, *at)))
-            } else {
-                (merged.len(), (from..merged.len()).find(|at| is_interval(merged, *at)))
-            };
-            match old {
-                Some(at) => {
-                    merged[at] = node;
-                    from = at + 1;
-                }
-                None => merged.insert(gap, node),
+    /// Ends the interval that no dive has followed.
+    fn close(&mut self) {
+        if let Some(interval) = self.open.take() {
+            match &self.last_dive {
+                Some(dive) => drop(self.after.insert(dive.clone(), interval)),
+                None => self.loose.push_back(interval),
             }
         }
+    }
+
+    /// Puts each where it stands between dives of the merged plan: before the dive that it is followed by in its own
+    /// file, else behind the one it follows; in a file without dives, in the place of the template's next.
+    fn put(mut self, merged: &mut Vec<Node<'t>>) {
+        self.close();
+        let mut last_dive: Option<String> = None;
+        let mut template: Option<Node<'t>> = None;
+        for node in std::mem::take(merged) {
+            match &*node.name() {
+                "interval" => template = Some(self.loose.pop_front().unwrap_or(node)),
+                "dive" => {
+                    let name = node.key_name().map(|name| name.value);
+                    let before = name.as_ref().and_then(|name| self.before.remove(name));
+                    let after = last_dive.as_ref().and_then(|name| self.after.remove(name));
+                    merged.extend(before.or(after).or(template.take()));
+                    merged.push(node);
+                    (last_dive, template) = (name, None);
+                }
+                _ => merged.push(node),
+            }
+        }
+        let after = last_dive.and_then(|name| self.after.remove(&name));
+        merged.extend(after.or(template));
+        merged.extend(self.loose);
     }
 }
