@@ -296,7 +296,7 @@ fn leg(node: &Node<'_>) -> Option<Leg> {
             minutes = node.number("over");
             LegKind::Travel
         }
-        "switch" => LegKind::Switch(node.name_or_empty()),
+        "switch" => LegKind::Switch(node.text_arg(0)?),
         "set-point" => {
             value = number();
             LegKind::SetPoint

@@ -11,15 +11,13 @@ impl<'t> Node<'t> {
     /// An argument, read as the vocabulary says.
     fn read_arg(&self, index: usize) -> Maybe<Amount> {
         let said = self.arg(index)?;
-        let args = self.word()?.args;
-        let word = args.get(index).or_else(|| args.last().filter(|last| last.many))?;
-        read(&said, word)
+        read(&said, self.word()?.arg(index)?)
     }
 
     /// A property, read as the vocabulary says.
     fn read_prop(&self, key: &str) -> Maybe<Amount> {
         let said = self.prop(key)?;
-        read(&said, self.word()?.props.iter().find(|word| word.name == key)?)
+        read(&said, self.word()?.prop(key)?)
     }
 
     /// The first argument as a number.
@@ -123,14 +121,9 @@ impl<'t> Node<'t> {
     }
 }
 
-/// A value by the vocabulary's word for it. One outside the word's range is as good as unread: it can't be meant.
+/// A value by the vocabulary's word for it. One that can't be meant is as good as unread.
 fn read(said: &Said<'_>, word: &ValueWord) -> Maybe<Amount> {
-    let amount = word.quantity.read_entry(&said.entry, said.layer.source.measures).ok()?;
-    if let (Some(number), Some((least, greatest))) = (amount.number(), word.range)
-        && !(least..=greatest).contains(&number)
-    {
-        return None;
-    }
+    let amount = word.read(&said.entry, said.layer.source.measures).ok()?;
     Some(Placed::new(amount, said.place()))
 }
 

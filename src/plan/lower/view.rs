@@ -25,10 +25,7 @@ pub struct Source {
 impl Source {
     /// A file and its tree; `measures imperial` at its top is heeded.
     pub fn new(file: FileId, tree: Tree) -> Source {
-        let says =
-            |id, word: &str| tree.entries(id).any(|entry| matches!(&entry.value, Value::Text(text) if text == word));
-        let imperial = tree.roots().any(|id| tree.name(id).text == "measures" && says(id, "imperial"));
-        let measures = if imperial { Measures::Imperial } else { Measures::Metric };
+        let measures = Measures::of(&tree);
         Source { file, tree, measures }
     }
 
@@ -89,8 +86,8 @@ pub struct Node<'t> {
     word: OnceCell<Option<&'static NodeWord>>,
 }
 
-/// What tells a node apart from its siblings: its name and its first argument.
-type Identity<'t> = (Cow<'t, str>, Option<String>);
+/// What tells a node apart from its siblings: its name, its first argument, and the property that may come with it.
+type Identity<'t> = (Cow<'t, str>, Option<String>, Option<String>);
 
 /// Words of legs: what a diver does, in order.
 const LEGS: &[&str] = &[
@@ -226,10 +223,11 @@ impl<'t> Node<'t> {
 
     /// What tells the node apart from its siblings, if its position doesn't.
     fn identity(&self) -> Option<Identity<'t>> {
-        let name = self.name();
-        match self.word()?.key {
-            Key::Singleton => Some((name, None)),
-            Key::FirstArgument => Some((name, self.key_name().map(|key| key.value))),
+        let word = self.word()?;
+        let also = word.also_key.and_then(|key| self.text(key)).map(|also| also.value);
+        match word.key {
+            Key::Singleton => Some((self.name(), None, also)),
+            Key::FirstArgument => Some((self.name(), self.key_name().map(|key| key.value), also)),
             Key::Position => None,
         }
     }
