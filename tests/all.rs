@@ -1,3 +1,4 @@
 //! The one integration binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 mod physics;
+mod words;

@@ -216,7 +216,15 @@ pub const ANY_STATUS: &[Status] = &[Status::Template, Status::Draft, Status::Rea
 
 /// Every rule, in the catalogue's order.
 pub static TABLE: &[Rule] = &[
+    language::syntax::RULE,
+    language::unknown_word::RULE,
+    language::misplaced::RULE,
+    language::missing_value::RULE,
+    language::wrong_type::RULE,
+    language::unit_mismatch::RULE,
+    language::out_of_range::RULE,
     language::duplicate_name::RULE,
+    language::duplicate_property::RULE,
     language::unresolved_name::RULE,
     language::unused_definition::RULE,
     language::use_cycle::RULE,
@@ -226,6 +234,7 @@ pub static TABLE: &[Rule] = &[
     language::waiver_without_reason::RULE,
     language::waiver_unused::RULE,
     language::waiver_refused::RULE,
+    language::date_invalid::RULE,
     language::not_checked::RULE,
     mix::mix_below_minimum::RULE,
     mix::set_point_unreachable::RULE,

@@ -14,7 +14,7 @@ pub use quantity::{
     ATM_BAR, Amount, CUBIC_FOOT_L, FOOT_M, FSW_M, INHG_BAR, Litres, MMHG_BAR, MSW_M, Measures, POUND_KG, PSI_BAR,
     Quantity, Unit, UnitFault, water_litres,
 };
-pub use slip::{Slip, SlipKind};
+pub use slip::{Mend, Slip, SlipKind};
 
 use crate::syntax::{Entry, Tree};
 

@@ -1,5 +1,6 @@
 //! What the walker over the vocabulary says.
 
+use crate::findings::FixKind;
 use crate::source::Span;
 
 /// One thing in a file that doesn't fit the vocabulary. A rule of the Language family turns it into a finding.
@@ -13,8 +14,31 @@ pub struct Slip {
     pub message: String,
     /// Other places in the same file that take part.
     pub related: Vec<(Span, String)>,
-    /// Replacements that mend it: title, whether they follow from what is written, and the edits.
-    pub mends: Vec<(String, crate::findings::FixKind, Vec<(Span, String)>)>,
+    /// What would mend it, the likeliest first.
+    pub mends: Vec<Mend>,
+}
+
+/// One way to mend a slip.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mend {
+    /// What it does, in the imperative.
+    pub title: String,
+    /// Whether it follows from what is written.
+    pub kind: FixKind,
+    /// What is replaced, with what.
+    pub edits: Vec<(Span, String)>,
+}
+
+impl Mend {
+    /// A mend of one edit.
+    pub fn new(title: impl Into<String>, kind: FixKind, span: Span, text: impl Into<String>) -> Mend {
+        Mend { title: title.into(), kind, edits: vec![(span, text.into())] }
+    }
+
+    /// Writes a text over a span.
+    pub fn write(span: Span, text: &str, kind: FixKind) -> Mend {
+        Mend::new(format!("write `{text}`"), kind, span, text)
+    }
 }
 
 /// The kinds of slip: one for each rule of the Language family that the walker can raise.

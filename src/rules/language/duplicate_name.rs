@@ -1,9 +1,8 @@
 //! `duplicate-name`: one name for two things, or a word twice that can stand once.
 
-use super::link;
-use crate::findings::{Fix, Level};
+use super::{link, slip};
+use crate::findings::Level;
 use crate::rules::{Family, LinkKind, Look, Mends, Out, Rule};
-use crate::source::Edit;
 use crate::words::SlipKind;
 
 /// The rule.
@@ -22,16 +21,5 @@ pub const RULE: Rule = Rule {
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     link::say(&RULE, LinkKind::DuplicateName, look, out);
-    for slip in look.slips.iter().filter(|slip| slip.kind == SlipKind::DuplicateName) {
-        let mut finding = RULE.finding(look.here(slip.span), &*slip.message);
-        for (span, message) in &slip.related {
-            finding = finding.with_related(look.here(*span), &**message);
-        }
-        for (title, kind, edits) in &slip.mends {
-            let edit = |(span, text): &(_, String)| Edit { place: look.here(*span), text: text.clone() };
-            let edits = edits.iter().map(edit).collect();
-            finding = finding.with_fix(Fix { title: title.clone(), kind: *kind, edits });
-        }
-        out.find(finding);
-    }
+    slip::say(&RULE, SlipKind::DuplicateName, look, out);
 }

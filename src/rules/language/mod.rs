@@ -1,10 +1,19 @@
 //! Rules about the text of a file: its syntax, words, names, and waivers.
 
+pub mod date_invalid;
 pub mod duplicate_name;
+pub mod duplicate_property;
 mod link;
+pub mod misplaced;
+pub mod missing_value;
 pub mod not_checked;
+pub mod out_of_range;
+mod slip;
+pub mod syntax;
 pub mod template_gap;
 pub mod template_loosened;
+pub mod unit_mismatch;
+pub mod unknown_word;
 pub mod unresolved_name;
 pub mod unused_definition;
 pub mod use_cycle;
@@ -12,3 +21,4 @@ pub mod use_outside;
 pub mod waiver_refused;
 pub mod waiver_unused;
 pub mod waiver_without_reason;
+pub mod wrong_type;

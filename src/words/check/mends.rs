@@ -1,14 +1,7 @@
 //! What would mend a value, as text to write.
 
-use super::Mend;
 use crate::findings::FixKind;
-use crate::source::Span;
 use crate::words::{Measures, Quantity};
-
-/// Writes a text over a span.
-pub(super) fn write(span: Span, text: &str, kind: FixKind) -> Mend {
-    (format!("write `{text}`"), kind, vec![(span, text.to_owned())])
-}
 
 /// A text as KDL writes it, quoted where it must be.
 pub(super) fn quoted(text: &str) -> String {

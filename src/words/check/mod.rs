@@ -10,7 +10,7 @@ use std::collections::HashMap;
 
 use super::place::Standing;
 use super::prose::list;
-use super::{FileKind, Measures, NodeWord, Slip, SlipKind, vocabulary, words_below, words_of};
+use super::{FileKind, Measures, Mend, NodeWord, Slip, SlipKind, vocabulary, words_below, words_of};
 use crate::findings::FixKind;
 use crate::source::Span;
 use crate::syntax::{NodeId, Tree, Value};
@@ -54,9 +54,6 @@ pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
     walk.slips
 }
 
-/// A mend: its title, whether it follows from what is written, and its edits.
-type Mend = (String, FixKind, Vec<(Span, String)>);
-
 struct Walk<'t> {
     tree: &'t Tree,
     kind: FileKind,
@@ -98,7 +95,7 @@ impl Walk<'_> {
                 match meant {
                     Some(word) => {
                         message += &format!(": did you mean `{}`?", word.name);
-                        mends.push(mends::write(name.span, word.name, FixKind::Safe));
+                        mends.push(Mend::write(name.span, word.name, FixKind::Safe));
                     }
                     None => message += &self.what_fits(above),
                 }

@@ -2,12 +2,12 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::{Mend, Walk, mends};
+use super::Walk;
 use crate::findings::FixKind;
 use crate::source::Span;
 use crate::syntax::{Entry, NodeId, Value};
 use crate::words::prose::list;
-use crate::words::{Amount, Either, NodeWord, Quantity, SlipKind, ValueWord, near, vocabulary, words_of};
+use crate::words::{Amount, Either, Mend, NodeWord, Quantity, SlipKind, ValueWord, near, vocabulary, words_of};
 
 /// What a node's header says, whatever the values.
 struct Said<'e> {
@@ -29,7 +29,7 @@ impl Walk<'_> {
     pub(super) fn node(&mut self, node: NodeId, word: &'static NodeWord) {
         if let Some(annotation) = self.tree.annotation(node) {
             let message = format!("`({})` says nothing on a word: units stand before values", annotation.text);
-            let mend = ("take the annotation out".to_owned(), FixKind::Safe, vec![(annotation.span, String::new())]);
+            let mend = Mend::new("take the annotation out", FixKind::Safe, annotation.span, "");
             self.slip(SlipKind::UnitMismatch, annotation.span, message, vec![mend]);
         }
         let entries: Vec<Entry<'_>> = self.tree.entries(node).collect();
@@ -80,7 +80,7 @@ impl Walk<'_> {
         let mut mends = Vec::new();
         if let (Some(prop), None) = (fitting.next(), fitting.next()) {
             message += &format!(": did you mean `{}=`?", prop.name);
-            mends.push(mends::write(entry.span, &format!("{}={written}", prop.name), FixKind::Suggested));
+            mends.push(Mend::write(entry.span, &format!("{}={written}", prop.name), FixKind::Suggested));
         } else if !word.props.is_empty() {
             let props = list(word.props.iter().map(|prop| format!("`{}=`", prop.name)), "and");
             message += &format!("; what else it takes is named: {props}");
@@ -95,7 +95,7 @@ impl Walk<'_> {
             let message = format!("`{}` takes its {} without a name: `{} {written}`", word.name, key.text, word.name);
             let name = Span::new(key.span.start, entry.annotation.as_ref().map_or(entry.value_span, |a| a.span).start);
             let title = format!("write `{written}`");
-            let mend = (title, FixKind::Safe, vec![(name, String::new())]);
+            let mend = Mend::new(title, FixKind::Safe, name, "");
             return self.slip(SlipKind::Misplaced, key.span, message, vec![mend]);
         }
         if let Some(child) = words_of(word).find(|child| child.name == key.text && child.id != "allow") {
@@ -106,7 +106,7 @@ impl Walk<'_> {
         let free = || word.props.iter().filter(|prop| !said.keys.contains(prop.name));
         if let Some(meant) = near::nearest(&key.text, free().map(|prop| prop.name)) {
             let message = format!("`{}=` is no property of `{}`: did you mean `{meant}=`?", key.text, word.name);
-            let mends = vec![mends::write(key.span, meant, FixKind::Safe)];
+            let mends = vec![Mend::write(key.span, meant, FixKind::Safe)];
             return self.slip(SlipKind::UnknownWord, key.span, message, mends);
         }
         let mut owners: Vec<String> = Vec::new();
@@ -147,7 +147,7 @@ impl Walk<'_> {
         let take_out = |entry: &Entry<'_>, kind| -> Mend {
             let before = text[..entry.span.start as usize].trim_end_matches([' ', '\t']).len() as u32;
             let title = format!("take `{}` out", &text[entry.span.range()]);
-            (title, kind, vec![(Span::new(before, entry.span.end), String::new())])
+            Mend::new(title, kind, Span::new(before, entry.span.end), "")
         };
         let (message, mends) = if same {
             let message = format!("`{}=` is said twice, both times {second}", prop.name);

@@ -2,11 +2,11 @@
 
 use std::collections::HashMap;
 
-use super::{Mend, Walk, key_of};
+use super::{Walk, key_of};
 use crate::findings::FixKind;
 use crate::source::Span;
 use crate::syntax::{NodeId, Value};
-use crate::words::{FileKind, Key, NodeWord, SlipKind, vocabulary};
+use crate::words::{FileKind, Key, Mend, NodeWord, SlipKind, vocabulary};
 
 impl Walk<'_> {
     /// Says which children of a node (or the document) are there twice, and which that must be there are not.
@@ -57,7 +57,7 @@ impl Walk<'_> {
         let mut mends: Vec<Mend> = Vec::new();
         if text[tree.span(node).range()] == text[tree.span(first).range()] {
             let title = format!("take the second `{}` out", word.name);
-            mends.push((title, FixKind::Safe, vec![(self.whole_line(tree.span(node)), String::new())]));
+            mends.push(Mend::new(title, FixKind::Safe, self.whole_line(tree.span(node)), ""));
         }
         self.slip(SlipKind::DuplicateName, span, message, mends);
         if let Some(slip) = self.slips.last_mut() {

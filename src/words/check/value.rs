@@ -1,10 +1,10 @@
 //! One value against its word.
 
-use super::{Mend, Walk, dates, mends};
+use super::{Walk, dates, mends};
 use crate::findings::FixKind;
 use crate::syntax::{Entry, Value};
 use crate::words::prose::{list, number};
-use crate::words::{NodeWord, Quantity, SlipKind, UnitFault, ValueFault, ValueWord, near, vocabulary};
+use crate::words::{Mend, NodeWord, Quantity, SlipKind, UnitFault, ValueFault, ValueWord, near, vocabulary};
 
 impl Walk<'_> {
     /// Says what doesn't fit in one value.
@@ -15,7 +15,7 @@ impl Walk<'_> {
             Err(ValueFault::Unit(UnitFault::Bare)) => {
                 let written = self.written(entry);
                 let message = format!("{} takes {}; {written} has no unit", label(node, word), self.takes(word));
-                let mends = vec![mends::write(entry.value_span, &format!("(months){written}"), FixKind::Suggested)];
+                let mends = vec![Mend::write(entry.value_span, &format!("(months){written}"), FixKind::Suggested)];
                 self.slip(SlipKind::UnitMismatch, entry.value_span, message, mends);
             }
             Err(ValueFault::Unit(UnitFault::Date)) => self.date(node, word, entry),
@@ -50,10 +50,10 @@ impl Walk<'_> {
         });
         if let Some(unit) = meant {
             message = format!("({name}) is written ({unit}) here");
-            mends.push(mends::write(annotation.span, &written(unit), FixKind::Safe));
+            mends.push(Mend::write(annotation.span, &written(unit), FixKind::Safe));
         } else if units.is_empty() {
             message = format!("{} takes {}, which has no unit", label(node, word), self.takes(word));
-            mends.push(("take the unit out".to_owned(), FixKind::Suggested, vec![(annotation.span, String::new())]));
+            mends.push(Mend::new("take the unit out", FixKind::Suggested, annotation.span, ""));
         } else {
             let fits = |annotation: Option<&str>| {
                 let mut entry = entry.clone();
@@ -65,11 +65,11 @@ impl Walk<'_> {
             if fits(None) {
                 let unit = word.quantity.unit_words(self.measures);
                 let title = if unit.is_empty() { "take the unit out".to_owned() } else { format!("take it as {unit}") };
-                mends.push((title, FixKind::Suggested, vec![(annotation.span, String::new())]));
+                mends.push(Mend::new(title, FixKind::Suggested, annotation.span, ""));
             }
             let other = units.iter().find(|unit| Some(unit.name) != bare && fits(Some(unit.name)));
             if let Some(other) = other {
-                mends.push(mends::write(annotation.span, &written(other.name), FixKind::Suggested));
+                mends.push(Mend::write(annotation.span, &written(other.name), FixKind::Suggested));
             }
             message += &format!("; its units are {}", list(units.iter().map(|unit| written(unit.name)), "and"));
         }
@@ -87,7 +87,7 @@ impl Walk<'_> {
         if let Some(why) = dates::no_such_day(text).filter(|_| word.quantity == Quantity::Date) {
             message = format!("{text:?} is no date: {why}");
         }
-        let mend = meant.map(|(text, kind)| mends::write(entry.value_span, &mends::quoted(&text), kind));
+        let mend = meant.map(|(text, kind)| Mend::write(entry.value_span, &mends::quoted(&text), kind));
         self.slip(SlipKind::DateInvalid, entry.value_span, message, mend.into_iter().collect());
     }
 
@@ -97,7 +97,7 @@ impl Walk<'_> {
         let message =
             format!("{} takes {}; {} is none", label(node, word), self.takes(word), shown(&entry.value, &written));
         let mend = self.meant(word, entry, &written);
-        let mend = mend.map(|(text, kind)| mends::write(entry.value_span, &text, kind));
+        let mend = mend.map(|(text, kind)| Mend::write(entry.value_span, &text, kind));
         self.slip(SlipKind::WrongType, entry.value_span, message, mend.into_iter().collect());
     }
 
@@ -163,14 +163,14 @@ impl Walk<'_> {
             // What was measured is for who measured it to say.
             if may && word.range.is_none_or(|(least, most)| percent.parse().is_ok_and(|p| (least..=most).contains(&p)))
             {
-                mends.push(mends::write(entry.value_span, &percent, FixKind::Suggested));
+                mends.push(Mend::write(entry.value_span, &percent, FixKind::Suggested));
             }
         } else if entry.annotation.is_none()
             && let Some(unit) = self.other_unit(word, entry)
         {
             message += &format!(" unless it is {unit}");
             let text = format!("({unit}){}", self.written(entry));
-            mends.push(mends::write(entry.value_span, &text, FixKind::Suggested));
+            mends.push(Mend::write(entry.value_span, &text, FixKind::Suggested));
         }
         self.slip(SlipKind::OutOfRange, entry.value_span, message, mends);
     }
@@ -184,7 +184,7 @@ impl Walk<'_> {
             entry.annotation = Some(crate::syntax::Word { text: unit.name.into(), span: entry.value_span });
             word.read(&entry, self.measures).is_ok()
         };
-        units.map(|unit| unit).find(fits).map(|unit| unit.name)
+        units.into_iter().find(fits).map(|unit| unit.name)
     }
 }
 

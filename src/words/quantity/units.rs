@@ -29,7 +29,7 @@ pub const FOOT_M: f64 = 0.3048;
 pub const POUND_KG: f64 = 0.453_592_37;
 /// A pound-force on a square inch in bar: 0.453 592 37 kg × 9.806 65 m/s² / (0.0254 m)² = 6 894.757 293 168 36 Pa, exact
 /// up to rounding.
-pub const PSI_BAR: f64 = 0.068_947_572_931_683_61;
+pub const PSI_BAR: f64 = 0.068_947_572_931_683_6;
 /// The standard atmosphere in bar, exact.
 pub const ATM_BAR: f64 = 1.013_25;
 /// A cubic foot in litres: (0.3048 m)³, exact.

@@ -1,0 +1,21 @@
+//! `wrong-type`: a text where a number is wanted, or the like.
+
+use super::slip;
+use crate::findings::Level;
+use crate::rules::{Family, Mends, Rule};
+use crate::words::SlipKind;
+
+/// The rule. The vocabulary's walker finds it; here it is said. What it speaks of is left unread by every other rule,
+/// so lowering it needs a reason.
+pub const RULE: Rule = Rule {
+    slug: "wrong-type",
+    family: Family::Language,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: &[],
+    page: include_str!("wrong_type.md"),
+    look: |look, out| slip::say(&RULE, SlipKind::WrongType, look, out),
+};

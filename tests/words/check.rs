@@ -1,0 +1,1 @@
+//! What the walker says of texts.

@@ -1,0 +1,4 @@
+//! The vocabulary, from outside.
+
+mod check;
+mod schema;
