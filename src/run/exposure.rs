@@ -51,8 +51,10 @@ fn dose(segment: &Segment, minutes: f64) -> Dose {
     let curvature = breath.curvature_per_min(minutes);
     let (start_bar, end_bar) = (segment.bar_at(0.0), segment.bar_at(minutes));
     let (start, end) = (counted(0.0), counted(minutes));
-    // Where the floor counts at both ends it counts in between: a loop crosses its set-point only at an event.
-    let on_floor = start <= floor.po2_bar(start_bar) && end <= floor.po2_bar(end_bar);
+    // Where the floor counts at both ends it counts in between: a loop crosses its set-point only at an event, and may
+    // be off it by rounding there.
+    let counts = |counted: f64, bar: f64| counted <= floor.po2_bar(bar) * (1.0 + 1e-9);
+    let on_floor = counts(start, start_bar) && counts(end, end_bar);
     let mut cuts = [Some(0.0), None, None, Some(minutes)];
     if on_floor || curvature == 0.0 {
         if let super::ClockFloor::Bar(po2) = floor

@@ -6,6 +6,7 @@ mod dives;
 mod oracles;
 mod practice;
 mod tables;
+mod transients;
 
 use std::path::Path;
 
