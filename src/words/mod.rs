@@ -72,6 +72,8 @@ pub struct NodeWord {
     pub key: Key,
     /// A property that may tell two of one key apart.
     pub also_key: Option<&'static str>,
+    /// Two of its values of which the first may not exceed the second.
+    pub order: Option<(&'static str, &'static str)>,
     /// Whether its parent wants one.
     pub wanted: bool,
     /// Whether it states something measured, dated or signed, whose value no fix may change.

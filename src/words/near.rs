@@ -1,5 +1,7 @@
 //! The word that a misspelt one was meant to be.
 
+use crate::findings::FixKind;
+
 /// Words that people of the trade use for one of ours, with ours.
 const MEANT: &[(&str, &str)] = &[
     ("bailout", "bail-out"),
@@ -45,6 +47,18 @@ fn reach(word: &str) -> usize {
     }
 }
 
+/// Whether writing `word` for `name` mends a slip of the hand, and not a word of the trade that isn't ours.
+pub(super) fn kind(name: &str, word: &str) -> FixKind {
+    let (name, word) = (plain(name), plain(word));
+    let is_slip = strsim::damerau_levenshtein(&name, &word) <= reach(&name).min(reach(&word));
+    if is_slip { FixKind::Safe } else { FixKind::Suggested }
+}
+
+/// A word without what hands and customs differ in.
+fn plain(word: &str) -> String {
+    word.to_lowercase().replace(['_', '-', ' '], "")
+}
+
 /// The one word of `words` that `name` was clearly meant to be: the nearest by the number of letters added, left out,
 /// changed or swapped, if it is near enough and no other is as near. Words of the trade find ours.
 pub fn nearest<'w>(name: &str, words: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
@@ -52,13 +66,12 @@ pub fn nearest<'w>(name: &str, words: impl IntoIterator<Item = &'w str>) -> Opti
     if name.len() > 64 {
         return None;
     }
-    let plain = |word: &str| word.to_lowercase().replace(['_', '-', ' '], "");
     let written = plain(name);
     let mut best: Option<(usize, &str)> = None;
     let mut tied = false;
     let mut meant = None;
     for word in words {
-        if meant.is_none() && MEANT.iter().any(|(theirs, ours)| *theirs == written && *ours == word) {
+        if meant.is_none() && MEANT.iter().any(|(theirs, ours)| plain(theirs) == written && *ours == word) {
             meant = Some(word);
         }
         if best.is_some_and(|(_, other)| other == word) {

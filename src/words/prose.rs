@@ -182,10 +182,14 @@ impl ValueWord {
     }
 }
 
-/// A number as a person writes it: at most two decimals that say something.
+/// A number as a person writes it: the fewer decimals, the larger it is.
 pub(super) fn number(number: f64) -> String {
-    let rounded = (number * 100.0).round() / 100.0;
-    format!("{rounded}")
+    let scale = match number.abs() {
+        0.0..10.0 => 100.0,
+        10.0..100.0 => 10.0,
+        _ => 1.0,
+    };
+    format!("{}", (number * scale).round() / scale)
 }
 
 /// Things one after another: "a, b or c".

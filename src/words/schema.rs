@@ -53,6 +53,8 @@ struct WordRow {
     key: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     also_told_apart_by: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    not_more_than: Option<(&'static str, &'static str)>,
     wanted: bool,
     states_facts: bool,
 }
@@ -165,6 +167,7 @@ fn word_row(word: &'static NodeWord) -> WordRow {
             Key::Position => "position",
         },
         also_told_apart_by: word.also_key,
+        not_more_than: word.order,
         wanted: word.wanted,
         states_facts: word.fact,
     }

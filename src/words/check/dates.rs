@@ -4,25 +4,22 @@ use jiff::civil::{Date, Time};
 
 use crate::findings::FixKind;
 
-/// What a text that is no date was meant to be, and whether that can be the only meaning.
-pub(super) fn date_meant(text: &str) -> Option<(Date, FixKind)> {
+/// What a text that is no date can have been meant as; a single meaning follows from the text.
+pub(super) fn date_meant(text: &str) -> Vec<(Date, FixKind)> {
     let parts: Vec<&str> = text.trim().split(['-', '.', '/', ' ']).collect();
     let numbers: Option<Vec<i16>> = parts.iter().map(|part| part.parse().ok()).collect();
-    let (Some(numbers), [first, _, last]) = (numbers, parts.as_slice()) else { return None };
+    let (Some(numbers), [first, _, last]) = (numbers, parts.as_slice()) else { return Vec::new() };
+    let [a, b, c] = numbers.as_slice() else { return Vec::new() };
     let date = |year: i16, month: i16, day: i16| Date::new(year, month.try_into().ok()?, day.try_into().ok()?).ok();
-    let [a, b, c] = numbers.as_slice() else { return None };
-    if first.len() == 4 {
-        return date(*a, *b, *c).map(|date| (date, FixKind::Safe));
-    }
-    if last.len() != 4 {
-        return None;
-    }
-    // Day and month can be told apart only where one of them is no month.
-    match (date(*c, *b, *a), date(*c, *a, *b)) {
-        (Some(day_first), Some(month_first)) if day_first != month_first => Some((day_first, FixKind::Suggested)),
-        (Some(date), _) | (None, Some(date)) => Some((date, FixKind::Safe)),
-        (None, None) => None,
-    }
+    let mut dates: Vec<Date> = match (first.len(), last.len()) {
+        (4, _) => date(*a, *b, *c).into_iter().collect(),
+        // Day and month can be told apart only where one of them is no month.
+        (_, 4) => [date(*c, *b, *a), date(*c, *a, *b)].into_iter().flatten().collect(),
+        _ => Vec::new(),
+    };
+    dates.dedup();
+    let kind = if dates.len() == 1 { FixKind::Safe } else { FixKind::Suggested };
+    dates.into_iter().map(|date| (date, kind)).collect()
 }
 
 /// What a text that is no time of day was meant to be, and whether that can be the only meaning.
@@ -94,15 +91,16 @@ mod tests {
 
     #[test]
     fn dates_of_other_customs_are_told() {
-        let meant = |text| date_meant(text).map(|(date, kind)| (date.to_string(), kind));
-        assert_eq!(meant("2027-5-15"), Some(("2027-05-15".to_owned(), FixKind::Safe)));
-        assert_eq!(meant("2027/05/15"), Some(("2027-05-15".to_owned(), FixKind::Safe)));
-        assert_eq!(meant("15.05.2027"), Some(("2027-05-15".to_owned(), FixKind::Safe)));
-        assert_eq!(meant("05/15/2027"), Some(("2027-05-15".to_owned(), FixKind::Safe)));
+        let meant = |text| date_meant(text).iter().map(|(date, kind)| (date.to_string(), *kind)).collect::<Vec<_>>();
+        for text in ["2027-5-15", "2027/05/15", "15.05.2027", "05/15/2027"] {
+            assert_eq!(meant(text), [("2027-05-15".to_owned(), FixKind::Safe)], "{text}");
+        }
+        assert_eq!(meant("05/05/2027"), [("2027-05-05".to_owned(), FixKind::Safe)]);
         // The fourth of May or the fifth of April.
-        assert_eq!(meant("04/05/2027"), Some(("2027-05-04".to_owned(), FixKind::Suggested)));
+        let either = ["2027-05-04", "2027-04-05"].map(|date| (date.to_owned(), FixKind::Suggested));
+        assert_eq!(meant("04/05/2027"), either);
         for text in ["", "Saturday", "2027-02-30", "15.05.27", "1-2-3-4", "99999-1-1"] {
-            assert_eq!(meant(text), None, "{text}");
+            assert_eq!(meant(text), [], "{text}");
         }
     }
 

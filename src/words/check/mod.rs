@@ -10,8 +10,7 @@ use std::collections::HashMap;
 
 use super::place::Standing;
 use super::prose::list;
-use super::{FileKind, Measures, Mend, NodeWord, Slip, SlipKind, vocabulary, words_below, words_of};
-use crate::findings::FixKind;
+use super::{FileKind, Measures, Mend, NodeWord, Slip, SlipKind, near, vocabulary, words_below, words_of};
 use crate::source::Span;
 use crate::syntax::{NodeId, Tree, Value};
 
@@ -95,7 +94,7 @@ impl Walk<'_> {
                 match meant {
                     Some(word) => {
                         message += &format!(": did you mean `{}`?", word.name);
-                        mends.push(Mend::write(name.span, word.name, FixKind::Safe));
+                        mends.push(Mend::write(name.span, word.name, near::kind(&name.text, word.name)));
                     }
                     None => message += &self.what_fits(above),
                 }

@@ -106,7 +106,7 @@ impl Walk<'_> {
         let free = || word.props.iter().filter(|prop| !said.keys.contains(prop.name));
         if let Some(meant) = near::nearest(&key.text, free().map(|prop| prop.name)) {
             let message = format!("`{}=` is no property of `{}`: did you mean `{meant}=`?", key.text, word.name);
-            let mends = vec![Mend::write(key.span, meant, FixKind::Safe)];
+            let mends = vec![Mend::write(key.span, meant, near::kind(&key.text, meant))];
             return self.slip(SlipKind::UnknownWord, key.span, message, mends);
         }
         let mut owners: Vec<String> = Vec::new();
@@ -183,8 +183,15 @@ impl Walk<'_> {
             if named && unknown.iter().any(|key| near::nearest(key, [value.name]).is_some()) {
                 continue;
             }
+            // So has what stands on a line of its own.
+            if named && self.tree.children(node).any(|child| self.tree.name(child).text == value.name) {
+                continue;
+            }
             let what = if named { format!("`{}=`", value.name) } else { format!("its {}", value.name) };
-            let message = format!("`{}` needs {what}: {}", word.name, value.quantity.takes(self.measures));
+            let message = match value.quantity {
+                Quantity::Name => format!("`{}` needs {what}", word.name),
+                quantity => format!("`{}` needs {what}: {}", word.name, quantity.takes(self.measures)),
+            };
             self.slip(SlipKind::MissingValue, at, message, Vec::new());
         }
         match word.either {
@@ -197,6 +204,7 @@ impl Walk<'_> {
             _ => {}
         }
         self.size_wants_working(word, at, entries);
+        self.ordered(word, entries);
     }
 
     fn just_one(&mut self, word: &NodeWord, at: Span, names: &[&'static str], entries: &[Entry<'_>], said: &Said<'_>) {
@@ -217,6 +225,25 @@ impl Walk<'_> {
                 let message = format!("`{}` can't have {both} at once: leave one out", word.name);
                 self.slip(SlipKind::Misplaced, last.map_or(at, |entry| entry.span), message, Vec::new());
             }
+        }
+    }
+
+    /// Two values that must not be the wrong way round.
+    fn ordered(&mut self, word: &NodeWord, entries: &[Entry<'_>]) {
+        let Some((low, high)) = word.order else { return };
+        let find = |name| entries.iter().find(|entry| is_prop(entry, name));
+        let (Some(low_entry), Some(high_entry)) = (find(low), find(high)) else { return };
+        let read = |entry: &Entry<'_>, name| word.prop(name)?.read(entry, self.measures).ok()?.number();
+        let (Some(low_number), Some(high_number)) = (read(low_entry, low), read(high_entry, high)) else { return };
+        if low_number > high_number {
+            let text = |entry: &Entry<'_>| &self.tree.text()[entry.span.range()];
+            let message = format!(
+                "`{}` is the wrong way round: `{}` is more than `{}`",
+                word.name,
+                text(low_entry),
+                text(high_entry)
+            );
+            self.slip(SlipKind::OutOfRange, high_entry.value_span, message, Vec::new());
         }
     }
 

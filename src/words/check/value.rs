@@ -52,7 +52,7 @@ impl Walk<'_> {
             message = format!("({name}) is written ({unit}) here");
             mends.push(Mend::write(annotation.span, &written(unit), FixKind::Safe));
         } else if units.is_empty() {
-            message = format!("{} takes {}, which has no unit", label(node, word), self.takes(word));
+            message = format!("{} takes {} and no unit", label(node, word), self.takes(word));
             mends.push(Mend::new("take the unit out", FixKind::Suggested, annotation.span, ""));
         } else {
             let fits = |annotation: Option<&str>| {
@@ -80,15 +80,17 @@ impl Walk<'_> {
     fn date(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
         let Value::Text(text) = &entry.value else { return };
         let mut message = format!("{} takes {}; {text:?} is none", label(node, word), self.takes(word));
-        let meant = match word.quantity {
-            Quantity::Date => dates::date_meant(text).map(|(date, kind)| (date.to_string(), kind)),
-            _ => dates::time_meant(text).map(|(time, kind)| (dates::written_time(time), kind)),
+        let meant: Vec<(String, FixKind)> = match word.quantity {
+            Quantity::Date => {
+                dates::date_meant(text).into_iter().map(|(date, kind)| (date.to_string(), kind)).collect()
+            }
+            _ => dates::time_meant(text).map(|(time, kind)| (dates::written_time(time), kind)).into_iter().collect(),
         };
         if let Some(why) = dates::no_such_day(text).filter(|_| word.quantity == Quantity::Date) {
             message = format!("{text:?} is no date: {why}");
         }
-        let mend = meant.map(|(text, kind)| Mend::write(entry.value_span, &mends::quoted(&text), kind));
-        self.slip(SlipKind::DateInvalid, entry.value_span, message, mend.into_iter().collect());
+        let mend = |(text, kind): (String, _)| Mend::write(entry.value_span, &mends::quoted(&text), kind);
+        self.slip(SlipKind::DateInvalid, entry.value_span, message, meant.into_iter().map(mend).collect());
     }
 
     /// A value of another type than its word takes.
@@ -168,8 +170,8 @@ impl Walk<'_> {
         } else if entry.annotation.is_none()
             && let Some(unit) = self.other_unit(word, entry)
         {
-            message += &format!(" unless it is {unit}");
             let text = format!("({unit}){}", self.written(entry));
+            message += &format!(" unless it is {text}");
             mends.push(Mend::write(entry.value_span, &text, FixKind::Suggested));
         }
         self.slip(SlipKind::OutOfRange, entry.value_span, message, mends);
@@ -192,7 +194,7 @@ impl Walk<'_> {
 fn label(node: &NodeWord, word: &ValueWord) -> String {
     match node.prop(word.name) {
         Some(_) => format!("`{}=` of `{}`", word.name, node.name),
-        None if word.name == node.name => format!("`{}`", node.name),
+        None if node.args.len() == 1 => format!("`{}`", node.name),
         None => format!("the {} of `{}`", word.name, node.name),
     }
 }

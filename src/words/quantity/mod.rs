@@ -281,3 +281,6 @@ fn life_of(number: f64, annotation: Option<&str>) -> Result<Amount, UnitFault> {
     let count = count as i32;
     Ok(if matches!(unit.name, "months" | "years") { Amount::Months(count) } else { Amount::Days(count) })
 }
+
+#[cfg(test)]
+mod tests;

@@ -104,6 +104,7 @@ pub static ROWS: &[NodeWord] = &[
             value("from", Quantity::Gauge, "Bar before the dive.").needed().within(0.0, HIGHEST_BAR),
             value("to", Quantity::Gauge, "Bar after the dive.").needed().within(0.0, HIGHEST_BAR),
         ],
+        order: Some(("to", "from")),
         key: Key::FirstArgument,
         ..RECORD
     },

@@ -8,7 +8,7 @@ const LEG: NodeWord = NodeWord { below: DIVE, key: Key::Position, ..NODE };
 
 const ON_THE_WAY: ValueWord = value("work", Quantity::OneOf(WORK), "How hard the divers work.").or("light");
 const RATE: ValueWord = value("rate", Quantity::Rate, "Metres a minute.").within(0.5, 60.0);
-const TO: ValueWord = value("to", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
+const TO: ValueWord = value("depth", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
 
 pub static ROWS: &[NodeWord] = &[
     NodeWord {
@@ -105,7 +105,7 @@ pub static ROWS: &[NodeWord] = &[
         id: "repeat",
         name: "repeat",
         meaning: "The legs below, so many times over.",
-        args: &[value("times", Quantity::Count, "How often.").needed().within(1.0, 100.0)],
+        args: &[value("count", Quantity::Count, "How often.").needed().within(1.0, 100.0)],
         ..LEG
     },
 ];

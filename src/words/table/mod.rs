@@ -48,6 +48,7 @@ const NODE: NodeWord = NodeWord {
     either: None,
     key: Key::Singleton,
     also_key: None,
+    order: None,
     wanted: false,
     fact: false,
 };
@@ -97,3 +98,81 @@ const DAY_MIN: f64 = 1440.0;
 
 const ON: ValueWord = value("on", Quantity::Date, "The day this was measured or done.").needed();
 const PERCENT_O2: ValueWord = value("o2", Quantity::Percent, "Oxygen, percent.").within(1.0, 100.0);
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+    use crate::syntax::Tree;
+    use crate::words::{FileKind, Measures, check};
+
+    #[test]
+    fn each_place_is_a_word_and_each_word_at_a_place_is_one() {
+        let mut ids = HashSet::from([TOP, PLAN_TOP, HOUSE_TOP, ANYWHERE]);
+        assert!(rows().all(|word| ids.insert(word.id)), "two rows of one id");
+        assert!(rows().flat_map(|word| word.below).all(|place| ids.contains(place)), "a place that is no word");
+        let mut places = HashSet::new();
+        assert!(
+            rows().all(|word| word.below.iter().all(|place| places.insert((*place, word.name)))),
+            "two rows of one name at one place"
+        );
+        assert!(rows().all(|word| !word.below.is_empty()), "a word that stands nowhere");
+    }
+
+    #[test]
+    fn each_row_is_written_as_the_language_is() {
+        let kebab = |name: &str| {
+            !name.is_empty() && name.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-')
+        };
+        for word in rows() {
+            let values = || word.args.iter().chain(word.props);
+            assert!(kebab(word.name) && values().all(|value| kebab(value.name)), "{}", word.id);
+            for meaning in values().map(|value| value.meaning).chain([word.meaning]) {
+                assert!(meaning.ends_with('.') && !meaning.contains("  "), "{}: {meaning:?}", word.id);
+            }
+            let mut names = HashSet::new();
+            assert!(values().all(|value| names.insert(value.name)), "{}: two values of one name", word.id);
+            let either = match word.either {
+                Some(crate::words::Either::AtLeast(names) | crate::words::Either::Just(names)) => names,
+                None => &[],
+            };
+            let order = word.order.map(|(a, b)| [a, b]);
+            for name in either.iter().chain(order.iter().flatten()).chain(&word.also_key) {
+                assert!(names.contains(name), "{}: {name} is none of its values", word.id);
+            }
+            // An argument behind one that may be left out could not be told from it.
+            let required: Vec<bool> = word.args.iter().map(|arg| arg.required).collect();
+            assert!(required.is_sorted_by(|a, b| a >= b), "{}: a needed argument behind one that isn't", word.id);
+        }
+    }
+
+    #[test]
+    fn each_default_could_be_written() {
+        for word in rows() {
+            for value in word.args.iter().chain(word.props) {
+                let Some(default) = value.default else { continue };
+                let tree = Tree::parse(&format!("x {default}"));
+                let entry = tree.entries(tree.roots().next().unwrap()).next().unwrap();
+                assert!(value.read(&entry, Measures::Metric).is_ok(), "{} {}: {default}", word.id, value.name);
+            }
+        }
+    }
+
+    #[test]
+    fn each_range_has_its_ends_in_order() {
+        for word in rows() {
+            for value in word.args.iter().chain(word.props) {
+                let Some((least, greatest)) = value.range else { continue };
+                assert!(least < greatest, "{} {}", word.id, value.name);
+            }
+        }
+    }
+
+    #[test]
+    fn an_empty_kit_or_root_file_lacks_nothing() {
+        assert_eq!(check(&Tree::parse(""), FileKind::Kit), []);
+        assert_eq!(check(&Tree::parse(""), FileKind::House), []);
+    }
+}

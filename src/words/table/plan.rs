@@ -104,6 +104,7 @@ pub static ROWS: &[NodeWord] = &[
             value("low", Quantity::Percent, "At the first stop, percent.").needed().within(5.0, 100.0),
             value("high", Quantity::Percent, "At the surface, percent.").needed().within(5.0, 100.0),
         ],
+        order: Some(("low", "high")),
         ..NODE
     },
     NodeWord {

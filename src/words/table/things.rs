@@ -214,6 +214,7 @@ pub static ROWS: &[NodeWord] = &[
             value("from", Quantity::Number, "The least measured value that will do."),
             value("to", Quantity::Number, "The greatest measured value that will do."),
         ],
+        order: Some(("from", "to")),
         key: Key::FirstArgument,
         wanted: true,
         ..NODE

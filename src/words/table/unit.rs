@@ -56,7 +56,7 @@ pub static ROWS: &[NodeWord] = &[
         name: "make-up",
         meaning: "Whether a valve keeps the loop's volume on the way down and with the diver's breath.",
         below: UNIT,
-        args: &[value("has", Quantity::YesNo, "`yes` or `no`.").needed()],
+        args: &[value("answer", Quantity::YesNo, "`yes` or `no`.").needed()],
         props: &[value(
             "max",
             Quantity::Flow,
