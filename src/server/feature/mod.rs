@@ -1,0 +1,5 @@
+//! What the server answers: each feature one file, worked out from a snapshot.
+
+pub mod actions;
+pub mod diagnostics;
+pub mod hover;

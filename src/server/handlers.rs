@@ -1,0 +1,149 @@
+//! The protocol's methods, each forwarded to the owner.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use tokio::sync::oneshot;
+use tower_lsp::LanguageServer;
+use tower_lsp::jsonrpc::{Error, Result};
+use tower_lsp::ls_types::{
+    CodeActionParams, CodeActionResponse, DidChangeTextDocumentParams, DidChangeWatchedFilesParams,
+    DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, DidSaveTextDocumentParams,
+    DocumentDiagnosticParams, DocumentDiagnosticReportResult, Hover, HoverParams, InitializeParams, InitializeResult,
+    InitializedParams, WorkspaceFolder,
+};
+
+use super::abilities::Abilities;
+use super::documents::Snapshot;
+use super::feature::{actions, diagnostics, hover};
+use super::finder::Pulled;
+use super::gate::defect;
+use super::outbox::Outbox;
+use super::owner::{Note, Owner};
+use super::place;
+
+/// Called on a worker's thread with a request's method before its answer is worked out.
+pub type Before = Arc<dyn Fn(&str) + Send + Sync>;
+
+/// The protocol's server.
+pub struct Handlers {
+    /// The way to the owner.
+    pub owner: Owner,
+    /// What is said to the client of our own accord.
+    pub outbox: Outbox,
+    /// What the client was given when it asked.
+    pub pulled: Pulled,
+    /// What happens before an answer is worked out.
+    pub before: Option<Before>,
+    /// Whether to ask the client to watch files, once it is ready.
+    pub watches: Mutex<bool>,
+}
+
+impl Handlers {
+    /// Works an answer out on a worker's thread from all that was said before.
+    async fn answer<T: Send + 'static>(
+        &self,
+        method: &'static str,
+        work: impl FnOnce(&Snapshot) -> T + Send + 'static,
+    ) -> Result<T> {
+        let (reply, answer) = oneshot::channel();
+        let before = self.before.clone();
+        self.owner.note(Note::Ask(Box::new(move |snapshot| {
+            // Cancelled before its turn came.
+            if reply.is_closed() {
+                return;
+            }
+            let worked_out = catch_unwind(AssertUnwindSafe(|| {
+                if let Some(before) = before {
+                    before(method);
+                }
+                work(&snapshot)
+            }));
+            // Fails where the request was cancelled meanwhile.
+            let _ = reply.send(worked_out.map_err(|panic| defect(&*panic)));
+        })));
+        answer.await.unwrap_or_else(|_| Err(Error::internal_error()))
+    }
+}
+
+fn paths(folders: &[WorkspaceFolder]) -> Vec<PathBuf> {
+    folders.iter().filter_map(|folder| place::path_of(&folder.uri)).collect()
+}
+
+impl LanguageServer for Handlers {
+    async fn initialize(&self, params: InitializeParams) -> Result<InitializeResult> {
+        let abilities = Abilities::of(&params);
+        *self.watches.lock().unwrap_or_else(PoisonError::into_inner) = abilities.watches;
+        let answer = abilities.answer();
+        self.owner.note(Note::Greeted(abilities));
+        Ok(answer)
+    }
+
+    async fn initialized(&self, _: InitializedParams) {
+        if *self.watches.lock().unwrap_or_else(PoisonError::into_inner) {
+            self.outbox.watch();
+        }
+    }
+
+    async fn shutdown(&self) -> Result<()> {
+        Ok(())
+    }
+
+    async fn did_open(&self, params: DidOpenTextDocumentParams) {
+        let document = params.text_document;
+        let (uri, version) = (document.uri, document.version);
+        self.owner.note(Note::Opened { uri, language: document.language_id, version, text: document.text });
+    }
+
+    async fn did_change(&self, params: DidChangeTextDocumentParams) {
+        let (uri, version) = (params.text_document.uri, params.text_document.version);
+        self.owner.note(Note::Changed { uri, version, changes: params.content_changes });
+    }
+
+    async fn did_save(&self, _: DidSaveTextDocumentParams) {
+        self.owner.note(Note::Saved);
+    }
+
+    async fn did_close(&self, params: DidCloseTextDocumentParams) {
+        self.owner.note(Note::Closed(params.text_document.uri));
+    }
+
+    async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
+        let paths = params.changes.iter().filter_map(|change| place::path_of(&change.uri));
+        self.owner.note(Note::Touched(paths.collect()));
+    }
+
+    async fn did_change_workspace_folders(&self, params: DidChangeWorkspaceFoldersParams) {
+        let (opened, closed) = (paths(&params.event.added), paths(&params.event.removed));
+        self.owner.note(Note::Folders { opened, closed });
+    }
+
+    async fn diagnostic(&self, params: DocumentDiagnosticParams) -> Result<DocumentDiagnosticReportResult> {
+        let pulled = self.pulled.clone();
+        let work = move |snapshot: &Snapshot| {
+            let uri = params.text_document.uri;
+            let findings = snapshot.here(&uri).map(|here| diagnostics::of(&here)).unwrap_or_default();
+            let (report, result) = diagnostics::report(findings, params.previous_result_id.as_deref());
+            if snapshot.documents.contains_key(&uri) {
+                pulled.given(uri, result);
+            }
+            DocumentDiagnosticReportResult::Report(report)
+        };
+        self.answer("textDocument/diagnostic", work).await
+    }
+
+    async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {
+        let at = params.text_document_position_params;
+        let work = move |snapshot: &Snapshot| hover::of(&snapshot.here(&at.text_document.uri)?, at.position);
+        self.answer("textDocument/hover", work).await
+    }
+
+    async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {
+        let work = move |snapshot: &Snapshot| {
+            let here = snapshot.here(&params.text_document.uri)?;
+            Some(actions::of(&here, params.range, &params.context))
+        };
+        self.answer("textDocument/codeAction", work).await
+    }
+}

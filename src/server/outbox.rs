@@ -1,0 +1,144 @@
+//! The outbox: the one task that speaks to the client of its own accord.
+//!
+//! Whoever has something to say leaves it here and goes on; of each document only the newest findings are kept, so a
+//! client that never reads costs one set of findings a document.
+
+use std::collections::{HashMap, VecDeque};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+use serde_json::json;
+use tokio::sync::Notify;
+use tower_lsp::Client;
+use tower_lsp::ls_types::{Diagnostic, Registration, Uri};
+
+use super::outgoing::Outgoing;
+
+/// How long the client may take to answer before it is asked the same again.
+const PATIENCE: Duration = Duration::from_secs(10);
+
+/// What waits to be said. Cheap to clone.
+#[derive(Debug, Clone, Default)]
+pub struct Outbox {
+    shared: Arc<Shared>,
+}
+
+#[derive(Debug, Default)]
+struct Shared {
+    waiting: Mutex<Waiting>,
+    filled: Notify,
+    watching: AtomicBool,
+}
+
+#[derive(Debug, Default)]
+struct Waiting {
+    /// Documents with findings to be told, longest waiting first.
+    order: VecDeque<Uri>,
+    findings: HashMap<Uri, Findings>,
+    /// The client is to ask for findings again.
+    refresh: bool,
+    /// The client has been told so and hasn't answered yet.
+    refreshing: bool,
+    /// The client is to watch files.
+    watch: bool,
+}
+
+/// The findings of one document as the client is told them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Findings {
+    /// The version of the document they are of; none where it is closed.
+    pub version: Option<i32>,
+    /// The findings.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+enum Word {
+    Findings(Uri, Findings),
+    Refresh,
+    Watch,
+}
+
+impl Outbox {
+    /// Leaves the findings of a document, in place of any that wait.
+    pub fn findings(&self, uri: Uri, findings: Findings) {
+        let mut waiting = self.lock();
+        if waiting.findings.insert(uri.clone(), findings).is_none() {
+            waiting.order.push_back(uri);
+        }
+        self.shared.filled.notify_one();
+    }
+
+    /// Asks the client to ask for findings again.
+    pub fn refresh(&self) {
+        self.lock().refresh = true;
+        self.shared.filled.notify_one();
+    }
+
+    /// Asks the client to watch the files of archives.
+    pub fn watch(&self) {
+        self.lock().watch = true;
+        self.shared.filled.notify_one();
+    }
+
+    /// Whether the client watches files.
+    pub fn is_watching(&self) -> bool {
+        self.shared.watching.load(Ordering::SeqCst)
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Waiting> {
+        self.shared.waiting.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The next thing to say.
+    fn take(&self) -> Option<Word> {
+        let mut waiting = self.lock();
+        if std::mem::take(&mut waiting.watch) {
+            return Some(Word::Watch);
+        }
+        if waiting.refresh && !waiting.refreshing {
+            (waiting.refresh, waiting.refreshing) = (false, true);
+            return Some(Word::Refresh);
+        }
+        let uri = waiting.order.pop_front()?;
+        let findings = waiting.findings.remove(&uri)?;
+        Some(Word::Findings(uri, findings))
+    }
+
+    /// Says what is left here, as the client reads.
+    pub async fn run(self, client: Client, outgoing: Outgoing) {
+        loop {
+            self.shared.filled.notified().await;
+            loop {
+                // What waits here may yet be replaced; what is on its way may not.
+                outgoing.drained().await;
+                match self.take() {
+                    None => break,
+                    Some(Word::Findings(uri, findings)) => {
+                        client.publish_diagnostics(uri, findings.diagnostics, findings.version).await;
+                    }
+                    Some(Word::Refresh) => drop(tokio::spawn(self.clone().ask_again(client.clone()))),
+                    Some(Word::Watch) => drop(tokio::spawn(self.clone().ask_to_watch(client.clone()))),
+                }
+            }
+        }
+    }
+
+    async fn ask_again(self, client: Client) {
+        // Refused or not answered, there is nothing else to do about it.
+        let _ = tokio::time::timeout(PATIENCE, client.workspace_diagnostic_refresh()).await;
+        self.lock().refreshing = false;
+        self.shared.filled.notify_one();
+    }
+
+    async fn ask_to_watch(self, client: Client) {
+        let watchers = ["**/*.plan.kdl", "**/*.kit.kdl", "**/leadsman.kdl"].map(|glob| json!({ "globPattern": glob }));
+        let registration = Registration {
+            id: "watch".to_owned(),
+            method: "workspace/didChangeWatchedFiles".to_owned(),
+            register_options: Some(json!({ "watchers": watchers })),
+        };
+        let watching = client.register_capability(vec![registration]).await.is_ok();
+        self.shared.watching.store(watching, Ordering::SeqCst);
+    }
+}

@@ -1,0 +1,132 @@
+//! What the client is told.
+//!
+//! The transport writes into memory and a thread of its own writes to the client, so that a client that reads slowly,
+//! or not at all, holds nothing up until [`MOST`] lies unread.
+
+use std::io::{self, Write};
+use std::pin::Pin;
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::task::{Context, Poll, Waker};
+
+use tokio::io::AsyncWrite;
+use tokio::sync::Notify;
+
+/// Bytes that may lie unread before the server reads no further messages. Answers alone come to this, each asked for by
+/// the client: findings wait in the outbox.
+const MOST: usize = 32 * 1024 * 1024;
+
+/// The way to the client. Cheap to clone.
+#[derive(Debug, Clone)]
+pub struct Outgoing {
+    shared: Arc<Shared>,
+}
+
+#[derive(Debug, Default)]
+struct Shared {
+    state: Mutex<State>,
+    filled: Condvar,
+    drained: Notify,
+}
+
+#[derive(Debug, Default)]
+struct State {
+    unread: Vec<u8>,
+    /// The thread is writing what it took.
+    writing: bool,
+    /// Nothing more will come.
+    ended: bool,
+    /// The client can't be written to any more.
+    broken: bool,
+    waiting: Option<Waker>,
+}
+
+impl Shared {
+    fn lock(&self) -> MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Outgoing {
+    /// Begins to write to a client.
+    ///
+    /// # Errors
+    /// Where the system gives no thread.
+    pub fn start(writer: impl Write + Send + 'static) -> io::Result<Outgoing> {
+        let shared = Arc::new(Shared::default());
+        let outgoing = Outgoing { shared: shared.clone() };
+        std::thread::Builder::new().name("writer".to_owned()).spawn(move || write(&shared, writer))?;
+        Ok(outgoing)
+    }
+
+    /// Waits until the client has been told everything.
+    pub async fn drained(&self) {
+        loop {
+            let drained = self.shared.drained.notified();
+            {
+                let state = self.shared.lock();
+                if state.broken || (state.unread.is_empty() && !state.writing) {
+                    return;
+                }
+            }
+            drained.await;
+        }
+    }
+}
+
+fn write(shared: &Shared, mut writer: impl Write) {
+    let mut state = shared.lock();
+    loop {
+        if state.unread.is_empty() {
+            shared.drained.notify_waiters();
+            if state.ended {
+                return;
+            }
+            state = shared.filled.wait(state).unwrap_or_else(PoisonError::into_inner);
+            continue;
+        }
+        let bytes = std::mem::take(&mut state.unread);
+        state.writing = true;
+        let waiting = state.waiting.take();
+        drop(state);
+        if let Some(waker) = waiting {
+            waker.wake();
+        }
+        let written = writer.write_all(&bytes).and_then(|()| writer.flush());
+        state = shared.lock();
+        state.writing = false;
+        if written.is_err() {
+            // The client is gone; its end of what we read will say so as well.
+            state.broken = true;
+            state.unread = Vec::new();
+            if let Some(waker) = state.waiting.take() {
+                waker.wake();
+            }
+        }
+    }
+}
+
+impl AsyncWrite for Outgoing {
+    fn poll_write(self: Pin<&mut Self>, cx: &mut Context<'_>, bytes: &[u8]) -> Poll<io::Result<usize>> {
+        let mut state = self.shared.lock();
+        if state.broken {
+            return Poll::Ready(Ok(bytes.len()));
+        }
+        if state.unread.len() >= MOST {
+            state.waiting = Some(cx.waker().clone());
+            return Poll::Pending;
+        }
+        state.unread.extend_from_slice(bytes);
+        self.shared.filled.notify_one();
+        Poll::Ready(Ok(bytes.len()))
+    }
+
+    fn poll_flush(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<io::Result<()>> {
+        Poll::Ready(Ok(()))
+    }
+
+    fn poll_shutdown(self: Pin<&mut Self>, _: &mut Context<'_>) -> Poll<io::Result<()>> {
+        self.shared.lock().ended = true;
+        self.shared.filled.notify_one();
+        Poll::Ready(Ok(()))
+    }
+}
