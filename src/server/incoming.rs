@@ -162,7 +162,7 @@ impl<R: BufRead> Frames<R> {
                     broken |= at > 0 || said.is_none();
                     length = said;
                 }
-                None => broken |= !blank && !(whole && is_header(line)),
+                None => broken |= !(blank || whole && is_header(line)),
             }
             if whole {
                 self.line.clear();

@@ -54,7 +54,7 @@ fn severity(finding: &Finding) -> DiagnosticSeverity {
 }
 
 fn related(here: &Here<'_>, finding: &Finding) -> Vec<DiagnosticRelatedInformation> {
-    let own = (finding.place.file != here.file).then(|| (&finding.place, "the cause"));
+    let own = (finding.place.file != here.file).then_some((&finding.place, "the cause"));
     let places = own.into_iter().chain(finding.related.iter().map(|related| (&related.place, &*related.message)));
     let known = places.filter_map(|(place, message)| {
         Some(DiagnosticRelatedInformation { location: here.location(place)?, message: message.to_owned() })
