@@ -1,4 +1,5 @@
 //! The one integration binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+mod archive;
 mod physics;
 mod words;

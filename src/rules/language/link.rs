@@ -1,8 +1,8 @@
 //! From link faults to findings.
 
-use crate::findings::{Fix, FixKind};
+use super::slip;
+use crate::findings::FixKind;
 use crate::rules::{LinkKind, Look, Out, Rule};
-use crate::source::Edit;
 
 /// Says every link fault of a kind as a finding of a rule.
 pub(super) fn say(rule: &Rule, kind: LinkKind, look: &Look<'_>, out: &mut Out<'_>) {
@@ -14,11 +14,8 @@ pub(super) fn say(rule: &Rule, kind: LinkKind, look: &Look<'_>, out: &mut Out<'_
             finding = finding.with_related(place.clone(), &**message);
         }
         for instead in &fault.instead {
-            finding = finding.with_fix(Fix {
-                title: format!("write {instead}"),
-                kind: FixKind::Suggested,
-                edits: vec![Edit { place: fault.place.clone(), text: instead.clone() }],
-            });
+            let edit = (fault.place.span, instead.clone());
+            finding.fixes.extend(slip::fix(look, &format!("write {instead}"), FixKind::Suggested, &[edit]));
         }
         out.find(finding);
     }

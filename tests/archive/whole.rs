@@ -1,0 +1,365 @@
+//! Every fact that a file can say has a field, and is in it.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use leadsman::archive::{Archive, Disk};
+use leadsman::findings::Level;
+use leadsman::plan::{LegKind, Life, Maybe, Mix, Status, UnitKind, Work};
+use leadsman::source::Placed;
+
+use super::{archive, id, written};
+
+fn sample() -> Archive {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/archive/sample");
+    Archive::open(Arc::new(Disk), &root)
+}
+
+fn of<T: Clone>(maybe: &Maybe<T>) -> T {
+    maybe.as_ref().expect("a value").value.clone()
+}
+
+fn close(maybe: &Maybe<f64>, value: f64) {
+    let read = of(maybe);
+    assert!((read - value).abs() <= 1e-9 * value.abs().max(1.0), "{read} is not {value}");
+}
+
+/// The fields of something that are `None`, each once, by name.
+fn none(thing: &impl std::fmt::Debug) -> Vec<String> {
+    let told = format!("{thing:#?}");
+    let mut names: Vec<String> =
+        told.lines().filter_map(|line| line.trim().strip_suffix(": None,")).map(str::to_owned).collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+#[test]
+fn the_sample_plan_is_read_whole() {
+    let archive = sample();
+    let file = id("plans/saturday.plan.kdl");
+    let plan = archive.plan(&file).unwrap();
+    assert_eq!(plan.name.value, "Greyfen quarry, Saturday");
+    assert_eq!(of(&plan.on).to_string(), "2027-05-15");
+    assert_eq!(plan.status, Status::Ready);
+    assert_eq!(written(&archive, plan.status_at.as_ref().unwrap()), "ready");
+    let site = plan.site.as_ref().unwrap();
+    assert_eq!(site.name.as_ref().unwrap().value, "Greyfen quarry");
+    assert_eq!(of(&site.water), "fresh");
+    close(&site.altitude_m, 210.0);
+    close(&site.temperature_c, 9.0);
+    close(&site.depth_m, 38.0);
+    let emergency = site.emergency.as_ref().unwrap();
+    assert_eq!((of(&emergency.chamber), of(&emergency.phone)), ("County chamber".into(), "000 555 0142".into()));
+    close(&emergency.evacuation_min, 45.0);
+    close(&emergency.oxygen[0].size_l, 10.0);
+    close(&emergency.oxygen[0].gauge_bar, 200.0);
+    close(&emergency.oxygen[0].count, 2.0);
+    assert_eq!(none(site), ["density", "depth_by", "surface_bar"]);
+
+    let limits = &plan.limits;
+    for (limit, value) in [
+        (&limits.gradient_low, 45.0),
+        (&limits.gradient_high, 80.0),
+        (&limits.po2_working, 1.4),
+        (&limits.po2_deco, 1.6),
+        (&limits.po2_bailout, 1.6),
+        (&limits.po2_least, 0.18),
+        (&limits.reserve_gauge_bar, 50.0),
+        (&limits.overrun_depth_m, 2.0),
+        (&limits.overrun_min, 4.0),
+        (&limits.depth_m, 40.0),
+    ] {
+        close(limit, value);
+    }
+    assert_eq!(limits.depth_m.as_ref().unwrap().place.file, id("leadsman.kdl"));
+    assert_eq!(none(limits), ["band_percent", "deco_min", "react_min", "shallowest_stop_m", "unusable_gauge_bar"]);
+
+    let [morning, afternoon] = &plan.dives[..] else { panic!("two dives") };
+    assert_eq!((morning.name.value.as_str(), of(&morning.at).to_string()), ("morning", "09:40:00".into()));
+    let legs: Vec<_> = morning.legs.iter().map(|leg| leg.kind.clone()).collect();
+    use LegKind::{Ascend, Descend, Stay};
+    assert_eq!(legs, [Descend, Stay, Ascend, Stay, Ascend]);
+    close(&morning.legs[0].depth_m, 28.0);
+    close(&morning.legs[0].rate, 15.0);
+    close(&morning.legs[1].minutes, 20.0);
+    assert_eq!(of(&morning.legs[1].work), Work::Light);
+    close(&morning.legs[2].depth_m, 21.0);
+    close(&morning.legs[2].rate, 9.0);
+    assert_eq!(of(&morning.legs[3].work), Work::Moderate);
+    assert_eq!(morning.legs[4].depth_m, None);
+    let [rowan, ines] = &morning.divers[..] else { panic!("two divers") };
+    assert_eq!((rowan.name.value.as_str(), ines.name.value.as_str()), ("Rowan", "Ines"));
+    assert!(rowan.diver.is_some() && ines.diver.is_some());
+    assert_eq!(rowan.unit.as_ref().unwrap().name.value, "fen-3");
+    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.as_str(), c.name.value.as_str())).collect();
+    assert_eq!(carried, [("supply", "S12-04"), ("deco", "S7-11"), ("bailout", "S7-14")]);
+    assert_eq!(written(&archive, &rowan.cylinders[0].role.place), "supply");
+    assert!(rowan.cylinders.iter().chain(&ines.cylinders).all(|carried| carried.cylinder.is_some()));
+    close(&rowan.set_point, 27.0);
+    assert_eq!(of(&rowan.role), "lead");
+    assert_eq!(none(rowan).iter().filter(|name| *name == "work").count(), 1);
+    let otherwise = &morning.otherwise[0];
+    assert_eq!((otherwise.name.value.as_str(), otherwise.legs.len()), ("too dark below 20 m", 3));
+    close(&plan.intervals_min[0], 95.0);
+    assert_eq!((afternoon.name.value.as_str(), afternoon.at.is_none()), ("afternoon", true));
+    assert_eq!(afternoon.divers[1].cylinders[0].role.value, "back");
+    assert_eq!(afternoon.divers[1].unit.as_ref().unwrap().thing.kind.as_ref().unwrap().value, UnitKind::Open);
+}
+
+#[test]
+fn the_sample_kit_is_read_whole() {
+    let archive = sample();
+    let scope = archive.scope(&id("plans/saturday.plan.kdl"));
+    let unit = &scope.units["fen-3"].thing;
+    assert_eq!((of(&unit.kind), of(&unit.serial)), (UnitKind::SemiClosed, "A-0031".into()));
+    for (value, is) in [
+        (&unit.loop_l, 6.0),
+        (&unit.feed_constant_lpm, 6.0),
+        (&unit.feed_controlled_lpm, 20.0),
+        (&unit.floor_percent, 21.0),
+        (&unit.needs_percent, 31.0),
+        (&unit.reach_depth_m, 40.0),
+        (&unit.reach_deco_min, 20.0),
+    ] {
+        close(value, is);
+    }
+    assert!(of(&unit.make_up));
+    assert_eq!(of(&unit.mouthpiece), "supply");
+    assert_eq!((of(&unit.bed_first), of(&unit.bed_second)), ("c-31".into(), "c-32".into()));
+    let [a, b] = &unit.cells[..] else { panic!("two cells") };
+    assert_eq!((a.name.value.as_str(), b.name.value.as_str()), ("a", "b"));
+    assert_eq!((of(&a.fitted).to_string(), of(&a.life)), ("2027-01-10".into(), Life::Months(12)));
+    close(&a.readings[0].what.air_mv, 10.4);
+    close(&a.readings[0].what.oxygen_mv, 49.1);
+    assert_eq!(of(&a.readings[0].on).to_string(), "2027-05-14");
+    assert_eq!(of(&unit.calibrated[0].on).to_string(), "2027-05-15");
+    close(&unit.flow[0].what, 6.1);
+    assert_eq!(unit.batteries[0].name.value, "handset");
+    close(&unit.batteries[0].least_percent, 40.0);
+    close(&unit.batteries[0].charges[0].what, 82.0);
+    assert_eq!(of(&unit.service_due).to_string(), "2027-11-01");
+    let unsaid = ["inject_lpm", "lasts_min", "made", "make_up_max_lpm", "pre_breathe_min", "spill_compensated", "spill_ratio"];
+    assert_eq!(none(unit), unsaid);
+
+    let canister = &scope.canisters["c-31"].thing;
+    close(&canister.absorbent_kg, 1.5);
+    close(&canister.rated_min, 180.0);
+    close(&canister.rated_co2_lpm, 1.2);
+    close(&canister.rated_c, 15.0);
+    assert_eq!(of(&canister.packed[0].on).to_string(), "2027-05-14");
+    close(&canister.used[0].what, 5.0);
+    assert_eq!(none(canister), [""; 0]);
+
+    let cylinder = &scope.cylinders["S12-04"].thing;
+    close(&cylinder.size_l, 12.0);
+    close(&cylinder.working_gauge_bar, 232.0);
+    let fill = &cylinder.fills[0].what;
+    close(&fill.gauge_bar, 205.0);
+    assert_eq!(of(&fill.by), "Ines");
+    assert_eq!(of(&fill.nominal), Mix { o2_percent: 35.0, he_percent: 0.0 });
+    assert_eq!(of(&fill.analysed), Mix { o2_percent: 34.8, he_percent: 0.0 });
+    assert_eq!((of(&cylinder.test_due).to_string(), of(&cylinder.clean_due).to_string()), ("2029-03-01".into(), "2028-03-01".into()));
+    assert_eq!(none(cylinder), ["analysed_on", "temperature_c"]);
+
+    let diver = &scope.divers["Rowan"].thing;
+    let training = &diver.trained[0];
+    assert_eq!((of(&training.on).to_string(), of(&training.what.kind)), ("2025-08-02".into(), UnitKind::SemiClosed));
+    close(&training.what.depth_m, 40.0);
+    close(&training.what.deco_min, 20.0);
+    let gas: Vec<_> = Work::ALL.iter().map(|work| diver.gas_lpm.at(*work).map(|rate| rate.value)).collect();
+    assert_eq!(gas, [Some(16.0), None, None, None, Some(60.0)]);
+    let oxygen: Vec<_> = Work::ALL.iter().map(|work| diver.oxygen_lpm.at(*work).map(|rate| rate.value)).collect();
+    assert_eq!(oxygen, [Some(0.7), Some(1.0), Some(1.5), Some(2.2), Some(3.0)]);
+    assert!(!diver.oxygen_is_free);
+    assert_eq!(of(&diver.fit_until).to_string(), "2027-12-31");
+    close(&diver.lives_altitude_m, 40.0);
+    assert_eq!(none(diver), ["lives_since"]);
+
+    let [cells, flow] = &scope.routines["assembly"].thing.steps[..] else { panic!("two steps") };
+    assert_eq!(cells.name.value, "cells");
+    assert_eq!(of(&cells.text), "Both cells within 1 mV of their logged value in air");
+    close(&flow.from, 5.4);
+    close(&flow.to, 6.6);
+}
+
+#[test]
+fn every_other_word_has_its_field_too() {
+    let archive = sample();
+    let file = id("every-word.plan.kdl");
+    let slips: Vec<_> = archive.findings(&file).into_iter().filter(|f| f.rule == "unknown-word" || f.rule == "misplaced").collect();
+    assert_eq!(slips, []);
+    let plan = archive.plan(&file).unwrap();
+    assert_eq!(plan.status, Status::Dived);
+    let site = plan.site.as_ref().unwrap();
+    close(&site.density, 1021.0);
+    close(&site.altitude_m, 213.36);
+    close(&site.surface_bar, 0.985);
+    close(&site.temperature_c, 10.0);
+    assert!(site.depth_by_line);
+    assert_eq!(none(site), [""; 0]);
+    assert_eq!(none(&plan.limits), [""; 0]);
+    close(&plan.limits.unusable_gauge_bar, 25.0);
+    close(&plan.limits.depth_m, 33.0);
+    close(&plan.limits.deco_min, 20.0);
+    close(&plan.limits.shallowest_stop_m, 6.0);
+    close(&plan.limits.band_percent, 1.5);
+    close(&plan.limits.react_min, 2.0);
+
+    let night = plan.dives.iter().find(|dive| dive.name.value == "night").unwrap();
+    use LegKind::{Ascend, BailOut, Descend, Flush, OffLoop, OnLoop, SetPoint, Stay, Stop, Switch, Travel};
+    let kinds: Vec<_> = night.legs.iter().map(|leg| std::mem::discriminant(&leg.kind)).collect();
+    let name = || Placed::new(String::new(), night.header.clone());
+    let wanted = [
+        Descend,
+        Stay,
+        Travel,
+        SetPoint,
+        Flush,
+        OffLoop,
+        OnLoop,
+        OffLoop,
+        OnLoop,
+        Switch(name()),
+        Stop,
+        BailOut(None),
+        Ascend,
+        Ascend,
+    ];
+    assert_eq!(kinds, wanted.iter().map(std::mem::discriminant).collect::<Vec<_>>());
+    // 60 feet of sea water as a pressure, 3.0643 kPa each, on an instrument of 10 kPa a metre.
+    close(&night.legs[0].depth_m, 60.0 * 0.306_43);
+    close(&night.legs[0].rate, 15.24);
+    assert_eq!(of(&night.legs[0].work), Work::Heavy);
+    close(&night.legs[1].until_min, 25.0);
+    close(&night.legs[2].depth_m, 18.0);
+    close(&night.legs[2].minutes, 1.5);
+    close(&night.legs[3].value, 30.0);
+    close(&night.legs[4].value, 2.0);
+    close(&night.legs[5].minutes, 3.0);
+    assert!(matches!(&night.legs[9].kind, Switch(role) if role.value == "deco"));
+    close(&night.legs[10].depth_m, 6.0);
+    close(&night.legs[10].minutes, 3.0);
+    close(&night.legs[10].rate, 3.0);
+    assert!(matches!(&night.legs[11].kind, BailOut(Some(who)) if who.value == "Rowan"));
+
+    let rowan = &night.divers[0];
+    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.as_str(), c.name.value.as_str())).collect();
+    assert_eq!(carried, [("diluent", "S7-11"), ("oxygen", "S7-02")]);
+    close(&rowan.set_point, 1.3);
+    assert_eq!((of(&rowan.work), of(&rowan.role), rowan.legs.len()), (Work::Rest, "student".into(), 2));
+    let dived = &night.dived[0];
+    close(&dived.minutes, 52.0);
+    close(&dived.depth_m, 29.4);
+    close(&dived.cylinders[0].1, 205.0);
+    close(&dived.cylinders[0].2, 1400.0 * 0.068_947_572_931_683_61);
+    close(&dived.beds_min.0, 52.0);
+    close(&dived.beds_min.1, 50.0);
+    let prepared = &night.prepared[0];
+    assert_eq!((prepared.diver.value.as_str(), prepared.defined.is_some(), prepared.done.len()), ("Rowan", true, 2));
+    close(&prepared.done[1].value, 6.1);
+    assert_eq!((of(&prepared.done[1].at).to_string(), of(&prepared.done[1].by)), ("08:05:00".into(), "Ines".into()));
+
+    let scope = archive.scope(&file);
+    let unit = &scope.units["loop-1"].thing;
+    assert_eq!((of(&unit.kind), of(&unit.make_up), of(&unit.spill_compensated)), (UnitKind::Closed, false, true));
+    close(&unit.inject_lpm, 10.0);
+    close(&unit.loop_l, 0.25 * 28.316_846_592);
+    close(&unit.make_up_max_lpm, 40.0);
+    close(&unit.spill_ratio, 10.0);
+    close(&unit.pre_breathe_min, 5.0);
+    assert_eq!(of(&unit.mouthpiece), "diluent");
+    assert_eq!(of(&unit.cells[0].made).to_string(), "2026-12-01");
+    assert_eq!(of(&unit.cells[0].life), Life::Days(364));
+    close(&unit.batteries[0].lasts_min, 1200.0);
+
+    // 80 ft³ of free gas at 3000 psi gauge as an ideal gas: 80 × 28.316846592 L × 1.01325 bar ÷ 206.8427 bar = 11.097 L, what
+    // makers print on cylinders of that name as 11.1 L (common practice, no source).
+    let cylinder = &scope.cylinders["C80"].thing;
+    close(&cylinder.size_l, 80.0 * 28.316_846_592 * 1.013_25 / (3000.0 * 0.068_947_572_931_683_61));
+    assert!((of(&cylinder.size_l) - 11.1).abs() < 0.05);
+    let fill = &cylinder.fills[0].what;
+    assert_eq!(of(&fill.nominal), Mix { o2_percent: 18.0, he_percent: 45.0 });
+    assert_eq!(of(&fill.analysed), Mix { o2_percent: 18.2, he_percent: 44.6 });
+    close(&fill.temperature_c, 25.0);
+    assert_eq!(of(&fill.analysed_on).to_string(), "2027-05-15");
+    let ada = &scope.divers["Ada"].thing;
+    assert!(ada.oxygen_is_free);
+    assert_eq!(of(&ada.lives_since).to_string(), "2027-05-01");
+    assert!(Work::ALL.iter().all(|work| ada.gas_lpm.at(*work).is_some()));
+
+    let waivers = &archive.word(&file).unwrap().waivers;
+    let scopes: Vec<_> = waivers.iter().map(|w| (w.rule.value.as_str(), w.reason().unwrap(), w.scope.span)).collect();
+    let text = archive.text(&file).unwrap();
+    assert_eq!(scopes[0], ("depth-exceeded", "of this file's nature", leadsman::source::Span::new(0, text.len())));
+    assert_eq!(scopes[1], ("cell-expired", "of the plan's", plan.whole.span));
+    assert_eq!(scopes[2], ("cell-weak", "of the dive's", night.whole.span));
+}
+
+#[test]
+fn the_house_has_its_say() {
+    let house = r#"
+use "crew.kit.kdl"
+allow "cell-weak" because="spares are on their way"
+limits { depth (ft)130; react 2 { allow "depth-exceeded" because="no" } }
+level "descent-fast" error
+level "battery-low" note because="we charge on the boat"
+level "nonsense"
+"#;
+    let archive = archive(&[("leadsman.kdl", house), ("crew.kit.kdl", ""), ("x.plan.kdl", "plan \"x\"")]);
+    let house = &archive.scope(&id("x.plan.kdl")).house;
+    close(&house.limits.depth_m, 39.624);
+    let levels: Vec<_> = house.levels.iter().map(|level| (level.rule.value.as_str(), level.level.value)).collect();
+    assert_eq!(levels, [("descent-fast", Level::Error), ("battery-low", Level::Note)]);
+    assert_eq!(house.levels[1].because.as_ref().unwrap().value, "we charge on the boat");
+    assert_eq!(house.waivers.len(), 1, "only those at the top are for every file");
+    assert_eq!(house.uses[0].file, Some(id("crew.kit.kdl")));
+}
+
+#[test]
+fn what_cannot_be_read_is_left_out_and_panics_nobody() {
+    let text = r#"
+plan "x" on="2027-02-30" status=redy {
+    site altitude="high" temperature=(bar)9 { depth }
+    limits { gradient low=0.45 high=80; reserve (psi)"much" }
+    interval 12
+    interval
+    dive {
+        descend
+        stay 99999999999999999999999999
+        ascend "up"
+        repeat 100 { repeat 100 { repeat 100 { stay 1 } } }
+        repeat -4 { stay 1 }
+        switch sideways
+        diver
+        diver "Rowan" supply= set-point=5 { cylinder role=deco; cylinder "S" role=flat }
+    }
+    interval 5
+}
+cylinder "S" size=(cuft)80 { fill 200 on="today" o2=32 he=many }
+cylinder "T" size=(cuft)80 working=0
+cylinder
+unit "u" kind=other { cell "a" fitted="never" life=12 }
+"#;
+    let archive = archive(&[("x.plan.kdl", text)]);
+    let plan = archive.plan(&id("x.plan.kdl")).unwrap();
+    assert_eq!((plan.on.is_none(), plan.status), (true, Status::Draft));
+    let site = plan.site.as_ref().unwrap();
+    assert!(site.altitude_m.is_none() && site.temperature_c.is_none() && site.depth_m.is_none());
+    assert!(plan.limits.gradient_low.is_none() && plan.limits.reserve_gauge_bar.is_none());
+    close(&plan.limits.gradient_high, 80.0);
+    assert_eq!(plan.intervals_min.len(), 0, "before the first dive and after the last there is no interval");
+    let dive = &plan.dives[0];
+    assert!(dive.legs.len() <= leadsman::plan::lower::MOST_LEGS);
+    assert_eq!(dive.legs.iter().filter(|leg| leg.kind == LegKind::Ascend).count(), 0, "a bad depth is no way home");
+    assert!(dive.divers[1].set_point.is_none());
+    assert!(dive.divers[1].cylinders.is_empty());
+    let scope = archive.scope(&id("x.plan.kdl"));
+    let cylinder = &scope.cylinders["S"].thing;
+    assert!(cylinder.size_l.is_none(), "free gas without a working pressure is no size");
+    assert!(cylinder.fills[0].on.is_none());
+    assert!(cylinder.fills[0].what.nominal.is_none(), "helium that can't be read is not no helium");
+    assert!(scope.cylinders["T"].thing.size_l.is_none());
+    assert!(scope.units["u"].thing.kind.is_none() && scope.units["u"].thing.cells[0].life.is_none());
+    assert_eq!(scope.cylinders.len(), 2);
+}
