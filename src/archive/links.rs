@@ -29,12 +29,14 @@ impl Archive {
             let propose = faults.len() < MOST_PROPOSALS;
             faults.extend(self.edge_fault(file, edge, propose));
         }
-        for mention in &word.mentions {
+        let in_dives = sight.plan.as_ref().map(|plan| unresolved_in_dives(&file.id, plan)).unwrap_or_default();
+        let told: HashSet<&Place> = in_dives.iter().map(|fault| &fault.place).collect();
+        for mention in word.mentions.iter().filter(|mention| !told.contains(&mention.name.place)) {
             let propose = faults.len() < MOST_PROPOSALS;
             faults.extend(self.unresolved(file, sight, mention, propose));
         }
-        if let Some(plan) = &sight.plan {
-            faults.extend(unresolved_in_dives(&file.id, plan));
+        faults.extend(in_dives);
+        if sight.plan.is_some() {
             faults.extend(unused(word));
         }
         faults.extend(duplicates(file, sight));
@@ -175,7 +177,7 @@ impl Archive {
             Some(kind) => names(scope, kind).collect(),
             None => ThingKind::ALL.into_iter().flat_map(|kind| names(scope, kind)).collect(),
         };
-        fault.instead = nearest(name, known.into_iter()).into_iter().map(|name| format!("{name:?}")).collect();
+        propose_names(&mut fault, name, known.into_iter(), mention.of_fact);
         // It may well be defined where this file doesn't look.
         if let Some((elsewhere, place)) = self.defined_elsewhere(file, mention) {
             fault.message +=
@@ -206,6 +208,19 @@ fn fault(kind: LinkKind, place: Place, message: String) -> LinkFault {
 
 fn unresolved(name: &NameUse, message: String) -> LinkFault {
     fault(LinkKind::UnresolvedName, name.place.clone(), message)
+}
+
+/// Says which names may have been meant: as replacements, or in words where the name says whose a fact is.
+fn propose_names<'n>(fault: &mut LinkFault, name: &str, known: impl Iterator<Item = &'n str>, of_fact: bool) {
+    let near = nearest(name, known).into_iter().map(|name| format!("{name:?}"));
+    if of_fact {
+        let near: Vec<String> = near.collect();
+        if !near.is_empty() {
+            fault.message += &format!("; like it, there is {}", near.join(", "));
+        }
+    } else {
+        fault.instead = near.collect();
+    }
 }
 
 /// Names of one kind in sight.
@@ -261,40 +276,44 @@ impl NamesOfDive<'_> {
         for leg in dive.legs.iter().chain(divers.iter().flat_map(|diver| &diver.legs)) {
             match &leg.kind {
                 LegKind::Switch(role) if !roles.contains(&*role.value) => {
-                    self.say(role, &roles, format!("no diver of this dive carries a cylinder as {}", role.value));
+                    self.say(
+                        role,
+                        &roles,
+                        false,
+                        format!("no diver of this dive carries a cylinder as {}", role.value),
+                    );
                 }
-                LegKind::BailOut(Some(who)) => self.diver(who, &team),
+                LegKind::BailOut(Some(who)) => self.diver(who, &team, false),
                 _ => {}
             }
         }
         for record in &dive.dived {
-            self.diver(&record.diver, &team);
+            self.diver(&record.diver, &team, true);
         }
         for preparation in &dive.prepared {
-            self.diver(&preparation.diver, &team);
+            self.diver(&preparation.diver, &team, true);
             let Some(routine) = &preparation.defined else { continue };
             let steps: BTreeSet<&str> = routine.thing.steps.iter().map(|step| step.name.value.as_str()).collect();
             for done in preparation.done.iter().filter(|done| !steps.contains(&*done.step.value)) {
                 let step = &done.step;
-                self.say(step, &steps, format!("routine {:?} has no step {:?}", routine.name.value, step.value));
+                self.say(step, &steps, true, format!("routine {:?} has no step {:?}", routine.name.value, step.value));
             }
         }
     }
 
-    fn diver(&mut self, who: &NameUse, team: &BTreeSet<&str>) {
+    fn diver(&mut self, who: &NameUse, team: &BTreeSet<&str>, of_fact: bool) {
         if !team.contains(&*who.value) {
-            self.say(who, team, format!("{:?} is no diver of this dive", who.value));
+            self.say(who, team, of_fact, format!("{:?} is no diver of this dive", who.value));
         }
     }
 
-    fn say(&mut self, name: &NameUse, known: &BTreeSet<&str>, message: String) {
+    fn say(&mut self, name: &NameUse, known: &BTreeSet<&str>, of_fact: bool, message: String) {
         if name.place.file != *self.file || name.value.is_empty() || !self.seen.insert(name.place.clone()) {
             return;
         }
         let mut fault = unresolved(name, message);
         if self.faults.len() < MOST_PROPOSALS {
-            let near = nearest(&name.value, known.iter().copied());
-            fault.instead = near.into_iter().map(|name| format!("{name:?}")).collect();
+            propose_names(&mut fault, &name.value, known.iter().copied(), of_fact);
         }
         self.faults.push(fault);
     }

@@ -147,7 +147,7 @@ impl Archive {
                         on_disk = OnceLock::new();
                         continue;
                     };
-                    let text = inner.read(id);
+                    let text = inner.read_disk(id);
                     if text.is_ok() != known.text.is_ok() || matches!(change, Change::Closed(_)) {
                         on_disk = OnceLock::new();
                     }
@@ -310,11 +310,15 @@ impl Archive {
 }
 
 impl Inner {
-    /// Reads a file: the open text, else the disk, and that only inside the root.
+    /// A file's text: the open one, else the disk's, and that only inside the root.
     fn read(&self, id: &FileId) -> Result<Text, HostError> {
-        if let Some(text) = self.open.get(id) {
-            return Ok(text.clone());
+        match self.open.get(id) {
+            Some(text) => Ok(text.clone()),
+            None => self.read_disk(id),
         }
+    }
+
+    fn read_disk(&self, id: &FileId) -> Result<Text, HostError> {
         let mut path = self.root.clone();
         path.extend(id.as_str().split('/'));
         let canonical = self.host.canonical(&path)?;

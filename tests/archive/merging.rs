@@ -64,7 +64,8 @@ fn a_plan_that_says_nothing_is_its_template_on_another_day() {
 
 #[test]
 fn site_and_limits_merge_child_by_child_and_the_plans_word_wins() {
-    let plan = merged("{ site \"Greyfen quarry\" temperature=4 { depth 30 }\n limits { po2 working=1.2; overrun depth=2 } }");
+    let plan =
+        merged("{ site \"Greyfen quarry\" temperature=4 { depth 30 }\n limits { po2 working=1.2; overrun depth=2 } }");
     let site = plan.site.as_ref().unwrap();
     assert_eq!(site.temperature_c.as_ref().unwrap().value, 4.0);
     assert_eq!(site.depth_m.as_ref().unwrap().value, 30.0, "metres here, feet in the template");

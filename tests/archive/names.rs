@@ -133,9 +133,8 @@ fn a_ring_of_uses_is_told_once_a_file() {
 
 #[test]
 fn a_chain_of_uses_as_long_as_the_archive_overflows_no_stack() {
-    let files: Vec<(String, String)> = (0..5_000)
-        .map(|n| (format!("{n}.kit.kdl"), format!("use \"{}.kit.kdl\"", (n + 1) % 5_000)))
-        .collect();
+    let files: Vec<(String, String)> =
+        (0..5_000).map(|n| (format!("{n}.kit.kdl"), format!("use \"{}.kit.kdl\"", (n + 1) % 5_000))).collect();
     let files: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
     let archive = archive(&files);
     assert_eq!(archive.in_sight(&id("0.kit.kdl")).len(), 5_000);

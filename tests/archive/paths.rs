@@ -120,7 +120,11 @@ fn a_walk_finds_the_languages_files_in_order() {
     let names = |files: Vec<leadsman::source::FileId>| files.iter().map(ToString::to_string).collect::<Vec<_>>();
     assert_eq!(names(archive.walk(&[])), ["a/b.kit.kdl", "leadsman.kdl", "z.plan.kdl"]);
     assert_eq!(names(archive.walk(&[Path::new("/club/a"), Path::new("/club/a/b.kit.kdl")])), ["a/b.kit.kdl"]);
-    assert_eq!(names(archive.walk(&[Path::new("/club/notes.kdl")])), ["notes.kdl"], "a file that is named is looked at");
+    assert_eq!(
+        names(archive.walk(&[Path::new("/club/notes.kdl")])),
+        ["notes.kdl"],
+        "a file that is named is looked at"
+    );
     assert_eq!(names(archive.walk(&[Path::new("/clubs")])), [""; 0]);
     let open = archive.with(&[Change::Open(id("a/new.plan.kdl"), Text::new(""))]);
     assert_eq!(names(open.walk(&[Path::new("/club/a")])), ["a/b.kit.kdl", "a/new.plan.kdl"]);

@@ -139,7 +139,8 @@ fn the_sample_kit_is_read_whole() {
     close(&unit.batteries[0].least_percent, 40.0);
     close(&unit.batteries[0].charges[0].what, 82.0);
     assert_eq!(of(&unit.service_due).to_string(), "2027-11-01");
-    let unsaid = ["inject_lpm", "lasts_min", "made", "make_up_max_lpm", "pre_breathe_min", "spill_compensated", "spill_ratio"];
+    let unsaid =
+        ["inject_lpm", "lasts_min", "made", "make_up_max_lpm", "pre_breathe_min", "spill_compensated", "spill_ratio"];
     assert_eq!(none(unit), unsaid);
 
     let canister = &scope.canisters["c-31"].thing;
@@ -159,7 +160,10 @@ fn the_sample_kit_is_read_whole() {
     assert_eq!(of(&fill.by), "Ines");
     assert_eq!(of(&fill.nominal), Mix { o2_percent: 35.0, he_percent: 0.0 });
     assert_eq!(of(&fill.analysed), Mix { o2_percent: 34.8, he_percent: 0.0 });
-    assert_eq!((of(&cylinder.test_due).to_string(), of(&cylinder.clean_due).to_string()), ("2029-03-01".into(), "2028-03-01".into()));
+    assert_eq!(
+        (of(&cylinder.test_due).to_string(), of(&cylinder.clean_due).to_string()),
+        ("2029-03-01".into(), "2028-03-01".into())
+    );
     assert_eq!(none(cylinder), ["analysed_on", "temperature_c"]);
 
     let diver = &scope.divers["Rowan"].thing;
@@ -187,7 +191,8 @@ fn the_sample_kit_is_read_whole() {
 fn every_other_word_has_its_field_too() {
     let archive = sample();
     let file = id("every-word.plan.kdl");
-    let slips: Vec<_> = archive.findings(&file).into_iter().filter(|f| f.rule == "unknown-word" || f.rule == "misplaced").collect();
+    let slips: Vec<_> =
+        archive.findings(&file).into_iter().filter(|f| f.rule == "unknown-word" || f.rule == "misplaced").collect();
     assert_eq!(slips, []);
     let plan = archive.plan(&file).unwrap();
     assert_eq!(plan.status, Status::Dived);

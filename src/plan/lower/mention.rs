@@ -68,6 +68,8 @@ pub struct Mention {
     pub defines: bool,
     /// Whether the thing may be without a definition of its own, since enough is said of it here: a plan's site.
     pub may_be_undefined: bool,
+    /// Whether it says whose a measured, dated or signed fact is, so that no fix may change it.
+    pub of_fact: bool,
     /// The node that holds the name.
     pub node: NodeId,
 }
@@ -86,6 +88,7 @@ pub(super) fn mentions(source: &Source) -> Vec<Mention> {
 
 fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
     let name = node.name();
+    let of_fact = name == "record" || parent == Some("record") || node.word().is_some_and(|word| word.fact);
     let mut say = |kind: Option<ThingKind>, name: Option<Placed<String>>, part: &str| {
         if let Some(name) = name.filter(|name| !name.value.is_empty()) {
             mentions.push(Mention {
@@ -94,6 +97,7 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
                 part: part.to_owned(),
                 defines: false,
                 may_be_undefined: false,
+                of_fact,
                 node: node.id(),
             });
         }
