@@ -90,7 +90,9 @@ impl Balance {
 
     /// `∫ dt/N`, minutes a free litre.
     fn tau(&self, minutes: f64) -> f64 {
-        if self.gain_lpm == 0.0 {
+        if minutes <= 0.0 {
+            0.0
+        } else if self.gain_lpm == 0.0 {
             minutes / self.litres
         } else {
             // At or past the moment the loop is empty no bound is left.

@@ -1,17 +1,14 @@
 //! A closed loop: oxygen is injected to hold a partial pressure, diluent keeps the volume.
 
-use super::regime::{Fed, Supplied, cross_volume};
+use super::regime::{Fed, Supplied, cross_volume, sane_loop};
 use super::{
     Breath, Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, LoopGas, Purpose, Regime, Scrubber, State,
-    Why,
+    Volume, Why,
 };
 use crate::physics::Mix;
 use crate::physics::closed::inject_that_holds_lpm;
 
 /// A closed loop with pure oxygen and a diluent.
-///
-/// While the partial pressure is held on a loop that is short of gas, its volume is taken to change by what is injected
-/// at the start of the piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Closed {
     /// Counterlungs, beds and lungs, litres.
@@ -72,6 +69,10 @@ impl Breathing for Closed {
         regime.scrubbed(&self.scrubber, at.metabolic)
     }
 
+    fn is_sane(&self) -> bool {
+        sane_loop(self.loop_l) && self.inject_lpm >= 0.0 && self.make_up_lpm >= 0.0 && self.scrubber.is_sane()
+    }
+
     fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind> {
         match event {
             Crossing::SetPoint => {
@@ -115,36 +116,46 @@ impl Closed {
             regime.notice = Some(EventKind::InjectorSaturated);
             return regime;
         }
-        let (mut draws, mut until) = (Draws::none(), None);
-        let (gain_lpm, diluent_lpm) = if starved {
-            draws.push(self.oxygen(at, needed));
-            (needed + starved_lpm - at.metabolic, starved_lpm)
+        let over_bar = at.now.bar - set_point;
+        let mut oxygen = self.oxygen(at, needed);
+        let mut until = None;
+        let (volume, diluent_lpm) = if starved {
+            // Nothing is vented, so inert gas grows by what diluent brings, and N = inert·P/(P − set-point).
+            let inert_l = at.held.litres() * (1.0 - o2);
+            let inert_lpm = starved_lpm * (1.0 - at.diluent.o2);
+            if rate != 0.0 {
+                oxygen.lpm = at.metabolic - starved_lpm * at.diluent.o2;
+                oxygen.curve_per_min = -rate / over_bar;
+                oxygen.inverse_l = set_point * (inert_l / over_bar - inert_lpm / rate);
+                let square = oxygen.inverse_l * oxygen.curve_per_min / (at.inject_lpm - oxygen.lpm);
+                until = Some((1.0 - libm::sqrt(square)) / oxygen.curve_per_min);
+            }
+            (Volume::Short(inert_lpm), starved_lpm)
         } else if gain >= 0.0 {
-            draws.push(self.oxygen(at, needed));
-            (gain, gain + at.metabolic - needed)
+            (Volume::Filling(gain), gain + at.metabolic - needed)
         } else {
             // V + V_loop·|dP/dt|·F/(1 − F) with F = set-point/P.
-            let mut oxygen = self.oxygen(at, at.metabolic);
+            oxygen.lpm = at.metabolic;
             oxygen.log_l = self.loop_l * set_point;
-            oxygen.log_per_min = -rate / (at.now.bar - set_point);
-            draws.push(oxygen);
+            oxygen.curve_per_min = -rate / over_bar;
             let spare = (at.inject_lpm - at.metabolic) / -gain;
             let last_bar = set_point * (1.0 + spare) / spare;
             until = Some((at.now.bar - last_bar) / -rate);
-            (gain, 0.0)
+            (Volume::Venting(gain), 0.0)
         };
+        let mut draws = Draws::none();
+        draws.push(oxygen);
         draws.push(Draw::steady(self.diluent, self.purpose(at.leg, Purpose::MakeUp), diluent_lpm));
         let start = LoopGas { litres: at.held.litres(), ..at.now.breathed };
-        let breath = Breath::Held {
-            po2_bar: set_point,
-            start,
-            gain_lpm,
-            he_lpm: diluent_lpm * at.diluent.he,
-            diluted: diluent_lpm > 0.0,
-        };
+        let breath = Breath::Held { po2_bar: set_point, start, volume, he_lpm: diluent_lpm * at.diluent.he };
         let mut regime = Regime::of(breath, draws);
         regime.reaches(until, Crossing::Saturated);
-        at.held.watch_volume(&mut regime, gain_lpm);
+        match volume {
+            Volume::Short(inert_lpm) => {
+                at.held.watch_inert(&mut regime, start.litres * (1.0 - o2), inert_lpm, set_point)
+            }
+            Volume::Venting(gain_lpm) | Volume::Filling(gain_lpm) => at.held.watch_volume(&mut regime, gain_lpm),
+        }
         regime
     }
 

@@ -95,7 +95,8 @@ pub enum Purpose {
 }
 
 /// A flow out of a cylinder over a segment, in closed form: after `t` minutes
-/// `lpm·t + lpm_per_min·t²/2 − log_l·ln(1 − log_per_min·t)` free litres.
+/// `lpm·t + lpm_per_min·t²/2 − log_l·ln(1 − r·t) + inverse_l·r·t/(1 − r·t)` free litres, with `r` = `curve_per_min`.
+/// The last two belong to oxygen injected on a closed loop while depth changes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Draw {
     /// From which cylinder.
@@ -106,10 +107,12 @@ pub struct Draw {
     pub lpm: f64,
     /// How that grows a minute: open circuit on a change of depth.
     pub lpm_per_min: f64,
-    /// The scale of the logarithm: oxygen injected on the way up on a closed loop; 0 otherwise.
+    /// The scale of the logarithm: a full loop on the way up.
     pub log_l: f64,
-    /// The logarithm's rate, a minute.
-    pub log_per_min: f64,
+    /// The scale of the inverse: a loop short of gas.
+    pub inverse_l: f64,
+    /// Their rate, a minute.
+    pub curve_per_min: f64,
 }
 
 impl Draw {
@@ -120,19 +123,27 @@ impl Draw {
 
     /// A flow that grows or shrinks evenly.
     pub fn growing(cylinder: usize, purpose: Purpose, lpm: f64, lpm_per_min: f64) -> Draw {
-        Draw { cylinder, purpose, lpm, lpm_per_min, log_l: 0.0, log_per_min: 0.0 }
+        Draw { cylinder, purpose, lpm, lpm_per_min, log_l: 0.0, inverse_l: 0.0, curve_per_min: 0.0 }
     }
 
     /// Free litres drawn after minutes.
     pub fn litres(&self, minutes: f64) -> f64 {
         let even = minutes * (self.lpm + 0.5 * self.lpm_per_min * minutes);
-        if self.log_l == 0.0 { even } else { even - self.log_l * libm::log1p(-self.log_per_min * minutes) }
+        if self.curve_per_min == 0.0 {
+            return even;
+        }
+        let share = self.curve_per_min * minutes;
+        even - self.log_l * libm::log1p(-share) + self.inverse_l * share / (1.0 - share)
     }
 
     /// The flow after minutes, free litres a minute.
     pub fn lpm_at(&self, minutes: f64) -> f64 {
         let even = self.lpm + self.lpm_per_min * minutes;
-        if self.log_l == 0.0 { even } else { even + self.log_l * self.log_per_min / (1.0 - self.log_per_min * minutes) }
+        if self.curve_per_min == 0.0 {
+            return even;
+        }
+        let left = 1.0 - self.curve_per_min * minutes;
+        even + self.curve_per_min / left * (self.log_l + self.inverse_l / left)
     }
 }
 
@@ -150,7 +161,7 @@ impl Draws {
 
     /// Adds a flow, unless it is none. No apparatus has more than three, and the suit and wing are the fourth.
     pub fn push(&mut self, draw: Draw) {
-        let flows = draw.lpm != 0.0 || draw.lpm_per_min != 0.0 || draw.log_l != 0.0;
+        let flows = draw.lpm != 0.0 || draw.lpm_per_min != 0.0 || draw.curve_per_min != 0.0;
         if flows && let Some(slot) = self.flows.iter_mut().find(|slot| slot.is_none()) {
             *slot = Some(draw);
         }

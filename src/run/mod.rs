@@ -31,7 +31,7 @@ pub use legs::{Act, Course, Leg, Planned, Why, Work};
 pub use limits::Limits;
 pub use open::Open;
 pub use passive::Passive;
-pub use regime::{Breath, ClockFloor, Crossing, Regime, Scrubber};
+pub use regime::{Breath, ClockFloor, Crossing, Regime, Scrubber, Volume};
 pub use semi_closed::SemiClosed;
 pub use state::{LoopGas, State};
 pub use track::{Ended, Event, EventKind, Extremes, Segment, Spent, Track};
@@ -44,6 +44,11 @@ pub trait Breathing: std::fmt::Debug + Send + Sync {
     /// What holds from now on, up to its own next event. `leg` is what is left of the leg; `now.bar_per_min` says how
     /// the pressure changes along it.
     fn regime(&self, now: &State, leg: &Leg) -> Regime;
+
+    /// Whether its figures can be meant; a run on one that can't ends as [`Ended::Nonsense`].
+    fn is_sane(&self) -> bool {
+        true
+    }
 
     /// Puts the state exactly on what was reached; what to tell of it, if anything.
     fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind>;
@@ -130,6 +135,9 @@ fn follow(
     let mut idle = 0;
     while leg.lasts_min > INSTANT_MIN {
         let Some(source) = sources.get(now.source) else { return Some(Ended::NoSource) };
+        if !source.is_sane() {
+            return Some(Ended::Nonsense);
+        }
         let mut regime = source.regime(now, &leg);
         if let Some(cylinder) = now.inflates
             && now.bar_per_min > 0.0

@@ -1,6 +1,6 @@
 //! A passive loop: each breath spills a share of itself, and a supply mix makes up for what is missing.
 
-use super::regime::{Supplied, cross_volume};
+use super::regime::{Supplied, cross_volume, sane_loop};
 use super::{Breath, Breathing, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, Scrubber, State, Why};
 use crate::physics::Mix;
 use crate::physics::passive::{Spill, spill_lpm_per_bar};
@@ -67,6 +67,10 @@ impl Breathing for Passive {
             }
         };
         regime.scrubbed(&self.scrubber, metabolic)
+    }
+
+    fn is_sane(&self) -> bool {
+        sane_loop(self.loop_l) && self.ratio >= 1.0 && self.scrubber.is_sane()
     }
 
     fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind> {

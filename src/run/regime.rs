@@ -73,6 +73,17 @@ pub struct Scrubber {
     pub rated_co2_lpm: Option<f64>,
 }
 
+impl Scrubber {
+    pub(super) fn is_sane(&self) -> bool {
+        (0.0..=10.0).contains(&self.quotient)
+    }
+}
+
+/// Whether a loop may have so many litres: more than none, no more than a cubic metre.
+pub(super) fn sane_loop(loop_l: f64) -> bool {
+    (1e-2..=1e3).contains(&loop_l)
+}
+
 impl Default for Scrubber {
     fn default() -> Scrubber {
         Scrubber { quotient: absorbent::QUOTIENT, rated_co2_lpm: None }
@@ -151,13 +162,33 @@ pub enum Breath {
         po2_bar: f64,
         /// The loop's gas at the start.
         start: LoopGas,
-        /// What it gains a minute, free litres.
-        gain_lpm: f64,
+        /// How its volume goes.
+        volume: Volume,
         /// Helium coming in, free litres a minute.
         he_lpm: f64,
-        /// Whether anything but oxygen comes in: if not, helium and nitrogen keep their proportion.
-        diluted: bool,
     },
+}
+
+/// How the volume of a loop goes whose partial pressure of oxygen is held.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Volume {
+    /// Full, and venting on the way up: nothing but oxygen comes in, so helium and nitrogen keep their proportion. What
+    /// it gains a minute, free litres.
+    Venting(f64),
+    /// Full, and taking diluent for what it gains a minute, free litres; nothing is vented.
+    Filling(f64),
+    /// Short of gas, venting nothing: its inert gas grows by what diluent brings a minute, free litres, and its oxygen
+    /// goes along with that as the partial pressure asks.
+    Short(f64),
+}
+
+impl Volume {
+    fn litres_at(self, minutes: f64, bar: f64, start: &LoopGas, po2_bar: f64) -> f64 {
+        match self {
+            Volume::Venting(gain_lpm) | Volume::Filling(gain_lpm) => start.litres + gain_lpm * minutes,
+            Volume::Short(inert_lpm) => (start.litres * (1.0 - start.o2) + inert_lpm * minutes) * bar / (bar - po2_bar),
+        }
+    }
 }
 
 impl Breath {
@@ -171,14 +202,12 @@ impl Breath {
             Breath::Spilling { spill, he, supply_he } => {
                 Mix { o2: spill.o2_at(minutes), he: spill.inert_at(minutes, *he, *supply_he) }
             }
-            Breath::Held { po2_bar, start, gain_lpm, he_lpm, diluted } => {
+            Breath::Held { po2_bar, start, volume, he_lpm } => {
                 let o2 = (po2_bar / bar).min(1.0);
-                let he = if *diluted {
-                    (start.litres * start.he + he_lpm * minutes) / (start.litres + gain_lpm * minutes)
-                } else if start.o2 < 1.0 {
-                    start.he * (1.0 - o2) / (1.0 - start.o2)
-                } else {
-                    0.0
+                let he = match volume {
+                    Volume::Venting(_) if start.o2 < 1.0 => start.he * (1.0 - o2) / (1.0 - start.o2),
+                    Volume::Venting(_) => 0.0,
+                    _ => (start.litres * start.he + he_lpm * minutes) / volume.litres_at(minutes, bar, start, *po2_bar),
                 };
                 Mix { o2, he: he.clamp(0.0, 1.0 - o2) }
             }
@@ -195,13 +224,15 @@ impl Breath {
         }
     }
 
-    /// Free litres in the loop after minutes; `None` where no loop is breathed.
-    pub fn litres_at(&self, minutes: f64) -> Option<f64> {
+    /// Free litres in the loop after minutes, at an ambient pressure in bar; `None` where no loop is breathed.
+    pub fn litres_at(&self, minutes: f64, bar: f64) -> Option<f64> {
         match self {
             Breath::Open(_) => None,
             Breath::Loop { balance, .. } => Some(balance.litres_at(minutes)),
-            Breath::Spilling { spill, .. } => Some(spill.loop_l * (spill.bar + spill.bar_per_min * minutes)),
-            Breath::Held { start, gain_lpm, .. } => Some((start.litres + gain_lpm * minutes).max(0.0)),
+            Breath::Spilling { spill, .. } => Some(spill.loop_l * bar),
+            Breath::Held { po2_bar, start, volume, .. } => {
+                Some(volume.litres_at(minutes, bar, start, *po2_bar).max(0.0))
+            }
         }
     }
 
@@ -349,14 +380,24 @@ impl Supplied {
 
     /// When a loop that gains so much a minute is full again, or too short to breathe.
     pub fn watch_volume(&self, regime: &mut Regime, gain_lpm: f64) {
+        self.watch(regime, self.litres, gain_lpm, self.bar);
+    }
+
+    /// The same for a loop that is short while its partial pressure is held, by its inert gas.
+    pub fn watch_inert(&self, regime: &mut Regime, inert_l: f64, inert_lpm: f64, po2_bar: f64) {
+        self.watch(regime, inert_l, inert_lpm, self.bar - po2_bar);
+    }
+
+    /// When litres that grow evenly are what the volume holds at a pressure that goes with ambient pressure.
+    fn watch(&self, regime: &mut Regime, litres: f64, gain_lpm: f64, bar: f64) {
         let closing = gain_lpm - self.loop_l * self.bar_per_min;
         if !self.full && closing > 0.0 {
-            regime.reaches(Some((self.loop_l * self.bar - self.litres) / closing), Crossing::LoopFull);
+            regime.reaches(Some((self.loop_l * bar - litres) / closing), Crossing::LoopFull);
         }
         let least = (self.loop_l - SHORT_UNBREATHABLE_L).max(0.0);
-        let above = self.litres - least * self.bar;
+        let above = litres - least * bar;
         let sinking = least * self.bar_per_min - gain_lpm;
-        if above > 1e-9 * self.litres && sinking > 0.0 {
+        if above > 1e-9 * litres && sinking > 0.0 {
             regime.reaches(Some(above / sinking), Crossing::LoopShort);
         }
     }

@@ -1,7 +1,7 @@
 //! A semi-closed loop: a supply mix is fed to it, always on and/or opened by an oxygen controller, and what it can't hold
 //! is vented.
 
-use super::regime::Supplied;
+use super::regime::{Supplied, sane_loop};
 use super::{Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, Scrubber, State, Why};
 use crate::physics::Mix;
 use crate::physics::loop_balance::{Feed, feed_that_holds_lpm};
@@ -92,6 +92,15 @@ impl Breathing for SemiClosed {
         regime.reaches(gone, Crossing::OxygenGone);
         held.watch_volume(&mut regime, breath.balance.gain_lpm);
         regime
+    }
+
+    fn is_sane(&self) -> bool {
+        let flow = |lpm: f64| (0.0..=1e4).contains(&lpm);
+        sane_loop(self.loop_l)
+            && flow(self.feed.constant_lpm)
+            && flow(self.feed.controlled_lpm)
+            && self.make_up_lpm >= 0.0
+            && self.scrubber.is_sane()
     }
 
     fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind> {

@@ -50,7 +50,7 @@ impl Segment {
         let mut state = self.start.clone();
         state.t_min += minutes;
         state.bar = self.bar_at(minutes);
-        if let Some(litres) = self.regime.breath.litres_at(minutes) {
+        if let Some(litres) = self.regime.breath.litres_at(minutes, state.bar) {
             let Mix { o2, he } = self.mix_at(minutes);
             state.breathed = LoopGas { o2, he, litres };
         }

@@ -5,6 +5,7 @@
 mod dives;
 mod oracles;
 mod practice;
+mod properties;
 mod tables;
 mod transients;
 

@@ -343,6 +343,10 @@ CASES = [
            mixes=[(1.0, 0.0), (0.16, 0.5)]),
     closed("closed, no diluent, staying", [(20.0, 10.0, 1.0), (8.0, 2.0, 1.0)], make_up=0.0, start_m=20.0,
            start_o2=0.40, set_point=1.2),
+    closed("closed, no diluent, slowly down", [(10.0, 3.0, 1.0), (22.0, 30.0, 1.5), (14.0, 4.0, 1.0)], make_up=0.0,
+           start_m=10.0, start_o2=0.5, set_point=1.0),
+    closed("closed, little diluent", [(25.0, 2.0, 1.0), (25.0, 4.0, 1.0), (32.0, 8.0, 1.0), (20.0, 6.0, 1.0)], make_up=0.5,
+           mixes=[(1.0, 0.0), (0.16, 0.3)]),
 ]
 
 
