@@ -98,8 +98,9 @@ impl Host for Disk {
 
     fn walk(&self, below: &Path) -> Vec<PathBuf> {
         let walk = WalkBuilder::new(below)
-            // What one person ignores everywhere says nothing about the archive.
+            // What one person ignores everywhere, or in searches, says nothing about the archive.
             .git_global(false)
+            .ignore(false)
             .require_git(false)
             .follow_links(false)
             .sort_by_file_path(Path::cmp)

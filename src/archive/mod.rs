@@ -20,7 +20,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
 use self::file::File;
-use self::sight::{Reading, Sight};
+use self::sight::{Reading, Shared, SharedKey, Sight};
 use crate::plan::lower::FileWord;
 use crate::plan::{Plan, Scope};
 use crate::source::{FileId, Text};
@@ -41,6 +41,8 @@ struct Inner {
     open: BTreeMap<FileId, Text>,
     files: RwLock<HashMap<FileId, Arc<File>>>,
     sights: RwLock<HashMap<FileId, Arc<Sight>>>,
+    /// Scopes that several files share.
+    scopes: RwLock<HashMap<SharedKey, Shared>>,
     /// The files on disk below the root.
     on_disk: OnceLock<Arc<[FileId]>>,
     /// Who uses or starts from a file, by the file.
@@ -94,6 +96,7 @@ impl Archive {
                 open: BTreeMap::new(),
                 files: RwLock::default(),
                 sights: RwLock::default(),
+                scopes: RwLock::default(),
                 on_disk: OnceLock::new(),
                 users: OnceLock::new(),
             }),
@@ -160,6 +163,7 @@ impl Archive {
             }
         }
         let sights = inner.sights.read().unwrap_or_else(PoisonError::into_inner).clone();
+        let scopes = inner.scopes.read().unwrap_or_else(PoisonError::into_inner).clone();
         Archive {
             inner: Arc::new(Inner {
                 host: inner.host.clone(),
@@ -167,6 +171,7 @@ impl Archive {
                 open,
                 files: RwLock::new(files),
                 sights: RwLock::new(sights),
+                scopes: RwLock::new(scopes),
                 on_disk,
                 users: OnceLock::new(),
             }),
@@ -306,6 +311,17 @@ impl Archive {
         let sight = Arc::new(Sight::of(self, id));
         self.inner.sights.write().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), sight.clone());
         sight
+    }
+}
+
+impl Archive {
+    /// A scope as it was shared last; whoever takes it sees to it that it still holds.
+    fn shared(&self, key: &SharedKey) -> Option<Shared> {
+        self.inner.scopes.read().unwrap_or_else(PoisonError::into_inner).get(key).cloned()
+    }
+
+    fn share(&self, key: SharedKey, scope: Shared) {
+        self.inner.scopes.write().unwrap_or_else(PoisonError::into_inner).insert(key, scope);
     }
 }
 

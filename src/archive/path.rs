@@ -102,7 +102,7 @@ mod tests {
         assert_eq!(resolved("a.plan.kdl", "..\\..\\x.kit.kdl"), Err(Stray::Backslash));
         let inner = resolve(&FileId::new("club/plans/a.plan.kdl"), "../../other/x.kit.kdl", "club");
         assert_eq!(inner, Err(Stray::Outside));
-        assert_eq!(is_below("clubs/x.kit.kdl", "club"), false);
+        assert!(!is_below("clubs/x.kit.kdl", "club"));
     }
 
     #[test]

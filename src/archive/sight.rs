@@ -72,9 +72,8 @@ impl Sight {
         let house_id = reading.house_of(id);
         let edges = own.word().map(|word| reading.edges(word)).unwrap_or_default();
         let seen = reading.seen(&own, house_id.as_ref(), &edges);
-        let house = Arc::new(house_id.map(|id| reading.house(&id)).unwrap_or_default());
-        let words = seen.iter().filter_map(|seen| seen.file.word().map(|word| &**word));
-        let scope = Arc::new(lower::scope(words, house));
+        let house = house_id.as_ref().map(|id| reading.house(id)).unwrap_or_default();
+        let scope = scope(archive, &seen, house_id, house);
         let plan = own.word().filter(|_| own.kind() == FileKind::Plan).and_then(|word| {
             let templates = reading.templates(id, &edges);
             let nodes: Vec<_> = templates.iter().filter_map(|template| template.plan_node()).collect();
@@ -83,6 +82,41 @@ impl Sight {
         });
         Sight { made_from: reading.made_from, seen, edges, scope, plan }
     }
+}
+
+/// A scope that others may share, and what it was made from.
+#[derive(Debug, Clone)]
+pub(super) struct Shared {
+    files: Vec<Arc<File>>,
+    scope: Arc<Scope>,
+}
+
+/// Names a shared scope: the root file that holds and the files in sight, in order.
+pub(super) type SharedKey = (Option<FileId>, Vec<FileId>);
+
+/// What names mean to a file that sees some others. Most plans define nothing and use the same kit: they share one scope.
+fn scope(archive: &Archive, seen: &[Seen], house_id: Option<FileId>, house: House) -> Arc<Scope> {
+    let words =
+        |seen: &[Seen]| -> Vec<Arc<FileWord>> { seen.iter().filter_map(|seen| seen.file.word().cloned()).collect() };
+    let adds = |word: &FileWord| word.definitions().next().is_some() || !word.records.is_empty();
+    let (own, others) = match seen {
+        [own, others @ ..] => (own.file.word(), others),
+        [] => (None, seen),
+    };
+    if own.is_some_and(|word| adds(word)) {
+        return Arc::new(lower::scope(&words(seen), house));
+    }
+    let key: SharedKey = (house_id, others.iter().map(|seen| seen.file.id.clone()).collect());
+    // The root file is not among the others where it is the one that looks.
+    let house_file = key.0.iter().map(|id| archive.file(id));
+    let files: Vec<Arc<File>> = others.iter().map(|seen| seen.file.clone()).chain(house_file).collect();
+    let same = |known: &Shared| known.files.iter().zip(&files).all(|(one, other)| Arc::ptr_eq(one, other));
+    if let Some(known) = archive.shared(&key).filter(same) {
+        return known.scope;
+    }
+    let scope = Arc::new(lower::scope(&words(others), house));
+    archive.share(key, Shared { files, scope: scope.clone() });
+    scope
 }
 
 /// Reads files of an archive and remembers which.

@@ -22,7 +22,8 @@ pub struct Scope {
     pub sites: BTreeMap<String, Arc<Defined<Site>>>,
     /// Preparation routines.
     pub routines: BTreeMap<String, Arc<Defined<Routine>>>,
-    /// Waivers that stand in the files in sight: they cover what is caused by the things they stand under.
+    /// Waivers that stand in the other files in sight: they cover what is caused by the things they stand under. The
+    /// file's own may be among them.
     pub waivers: Vec<Waiver>,
     /// The house's limits and levels.
     pub house: Arc<House>,

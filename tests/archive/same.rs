@@ -177,3 +177,29 @@ proptest! {
         prop_assert_eq!(told(&edited), told(&fresh));
     }
 }
+
+#[test]
+fn a_file_that_changes_on_disk_is_read_again_once_touched() {
+    let disk = tempfile::tempdir().unwrap();
+    let write = |file: &str, text: &str| std::fs::write(disk.path().join(file), text).unwrap();
+    write("crew.kit.kdl", "diver \"Rowan\"");
+    write("x.plan.kdl", "use \"crew.kit.kdl\"\nuse \"more.kit.kdl\"\nplan \"x\"");
+    let archive = Archive::open(Arc::new(leadsman::archive::Disk), disk.path());
+    let divers = |archive: &Archive| archive.scope(&id("x.plan.kdl")).divers.keys().cloned().collect::<Vec<_>>();
+    assert_eq!(divers(&archive), ["Rowan"]);
+    assert_eq!(archive.walk(&[]).len(), 2);
+    write("crew.kit.kdl", "diver \"Ines\"");
+    write("more.kit.kdl", "diver \"Ada\"");
+    assert_eq!(divers(&archive), ["Rowan"], "an archive is a value");
+    let touched = archive.with(&[Change::Touched(id("crew.kit.kdl")), Change::Touched(id("more.kit.kdl"))]);
+    assert_eq!(divers(&touched), ["Ada", "Ines"]);
+    assert_eq!(touched.walk(&[]).len(), 3);
+    // An open file is the editor's, whatever happens on disk.
+    let open = touched.with(&[Change::Open(id("crew.kit.kdl"), Text::new("diver \"Maren\""))]);
+    write("crew.kit.kdl", "diver \"Nobody\"");
+    assert_eq!(divers(&open.with(&[Change::Touched(id("crew.kit.kdl"))])), ["Ada", "Maren"]);
+    std::fs::remove_file(disk.path().join("more.kit.kdl")).unwrap();
+    let gone = open.with(&[Change::Touched(id("more.kit.kdl")), Change::Closed(id("crew.kit.kdl"))]);
+    assert_eq!(divers(&gone), ["Nobody"]);
+    assert_eq!(gone.walk(&[]).len(), 2);
+}

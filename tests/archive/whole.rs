@@ -257,7 +257,7 @@ fn every_other_word_has_its_field_too() {
     close(&dived.minutes, 52.0);
     close(&dived.depth_m, 29.4);
     close(&dived.cylinders[0].1, 205.0);
-    close(&dived.cylinders[0].2, 1400.0 * 0.068_947_572_931_683_61);
+    close(&dived.cylinders[0].2, 1400.0 * 0.068_947_572_931_683_6);
     close(&dived.beds_min.0, 52.0);
     close(&dived.beds_min.1, 50.0);
     let prepared = &night.prepared[0];
@@ -281,7 +281,7 @@ fn every_other_word_has_its_field_too() {
     // 80 ft³ of free gas at 3000 psi gauge as an ideal gas: 80 × 28.316846592 L × 1.01325 bar ÷ 206.8427 bar = 11.097 L, what
     // makers print on cylinders of that name as 11.1 L (common practice, no source).
     let cylinder = &scope.cylinders["C80"].thing;
-    close(&cylinder.size_l, 80.0 * 28.316_846_592 * 1.013_25 / (3000.0 * 0.068_947_572_931_683_61));
+    close(&cylinder.size_l, 80.0 * 28.316_846_592 * 1.013_25 / (3000.0 * 0.068_947_572_931_683_6));
     assert!((of(&cylinder.size_l) - 11.1).abs() < 0.05);
     let fill = &cylinder.fills[0].what;
     assert_eq!(of(&fill.nominal), Mix { o2_percent: 18.0, he_percent: 45.0 });

@@ -9,9 +9,9 @@ use crate::plan::{Defined, House, Scope};
 
 /// The scope that some files make, the nearest first: of two definitions of one name the nearer holds. Records are
 /// put behind a thing's own, in the order of the files.
-pub fn scope<'w>(files: impl Iterator<Item = &'w FileWord> + Clone, house: Arc<House>) -> Scope {
-    let mut scope = Scope { house, ..Scope::default() };
-    for word in files.clone() {
+pub fn scope(files: &[Arc<FileWord>], house: House) -> Scope {
+    let mut scope = Scope { house: Arc::new(house), ..Scope::default() };
+    for word in files {
         define(&mut scope.units, &word.units);
         define(&mut scope.canisters, &word.canisters);
         define(&mut scope.cylinders, &word.cylinders);
