@@ -164,10 +164,8 @@ pub struct Diver {
     pub trained: Vec<Dated<Training>>,
     /// Open circuit at the surface by work level, free litres a minute.
     pub gas_lpm: ByWork,
-    /// Metabolic oxygen by work level, litres a minute.
+    /// Metabolic oxygen by work level, STPD litres a minute.
     pub oxygen_lpm: ByWork,
-    /// Whether the oxygen figures are free litres rather than STPD (annotated `(free)`).
-    pub oxygen_is_free: bool,
     /// Medical fitness ends.
     pub fit_until: Maybe<Date>,
     /// Altitude the body comes from, metres.

@@ -11,8 +11,8 @@ mod slip;
 mod table;
 
 pub use quantity::{
-    ATM_BAR, Amount, CUBIC_FOOT_L, FOOT_M, FSW_M, INHG_BAR, Litres, MMHG_BAR, MSW_M, Measures, POUND_KG, PSI_BAR,
-    Quantity, Unit, UnitFault, water_litres,
+    ATM_BAR, Amount, CUBIC_FOOT_L, FOOT_M, FREE_PER_STPD, FSW_M, INHG_BAR, Litres, MMHG_BAR, MSW_M, Measures, POUND_KG,
+    PSI_BAR, Quantity, Unit, UnitFault, water_litres,
 };
 pub use slip::{Mend, Slip, SlipKind};
 

@@ -86,6 +86,7 @@ const QUANTITIES: &[(Quantity, &str)] = &[
     (Quantity::Volume, "volume"),
     (Quantity::Size, "cylinder-size"),
     (Quantity::Flow, "flow"),
+    (Quantity::Uptake, "uptake"),
     (Quantity::Rate, "rate"),
     (Quantity::Duration, "duration"),
     (Quantity::Life, "life"),

@@ -239,7 +239,6 @@ impl Thing for Diver {
         }
         if let Some(oxygen) = node.child("oxygen") {
             self.oxygen_lpm = by_work(&oxygen);
-            self.oxygen_is_free = oxygen.says_free_litres();
         }
         renew(&mut self.fit_until, node.date_below("fit", "until"));
         if let Some(lives) = node.child("lives") {

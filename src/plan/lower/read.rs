@@ -5,7 +5,7 @@ use jiff::civil::{Date, Time};
 use super::view::{Node, Said};
 use crate::plan::{Life, Maybe, NameUse};
 use crate::source::Placed;
-use crate::words::{Amount, Litres, ValueWord, water_litres};
+use crate::words::{Amount, ValueWord, water_litres};
 
 impl<'t> Node<'t> {
     /// An argument, read as the vocabulary says.
@@ -106,12 +106,6 @@ impl<'t> Node<'t> {
             _ => return None,
         };
         Some(Placed::new(size_l, read.place))
-    }
-
-    /// Whether any flow among the properties is said in free litres.
-    pub(super) fn says_free_litres(&self) -> bool {
-        let flows = self.props().filter_map(|said| self.read_prop(&said.entry.key?.text));
-        flows.into_iter().any(|read| matches!(read.value, Amount::Flow(_, Litres::Free)))
     }
 
     /// The first argument as a name; an empty one at the header where there is none, so that what lacks only its name

@@ -89,7 +89,7 @@ pub fn metabolic_lpm(dive: &OneDive<'_>, work: Work) -> Result<Placed<f64>, Opti
         Some((dive.member.name.place.clone(), format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name)))
     };
     let said = at_work(&diver.oxygen_lpm, work).ok_or_else(lacks)?;
-    Ok(if diver.oxygen_is_free { said } else { said.map(free_from_stpd) })
+    Ok(said.map(free_from_stpd))
 }
 
 fn by_the_work(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {

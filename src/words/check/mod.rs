@@ -7,6 +7,7 @@ mod siblings;
 mod value;
 
 use std::collections::HashMap;
+use std::sync::LazyLock;
 
 use super::place::Standing;
 use super::prose::list;
@@ -14,9 +15,13 @@ use super::{FileKind, Measures, Mend, NodeWord, Slip, SlipKind, near, vocabulary
 use crate::source::Span;
 use crate::syntax::{NodeId, Tree, Value};
 
+/// How many slips of one text are said at most.
+pub const MOST: usize = 2_000;
+
 /// Says everything in a tree that doesn't fit the vocabulary, in document order.
 ///
-/// One cause is one slip: what stands below a word that nobody understands, and what a fault of the syntax has
+/// Of a text with more slips than anybody would read, the first [`MOST`] are said, so that time and memory stay with the
+/// text's length. One cause is one slip: what stands below a word that nobody understands, and what a fault of the syntax has
 /// swallowed, is passed over.
 pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
     let mut walk = Walk {
@@ -29,6 +34,9 @@ pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
     walk.faults.sort_unstable();
     let mut words: HashMap<NodeId, Option<&'static NodeWord>> = HashMap::new();
     for node in tree.nodes() {
+        if walk.slips.len() >= MOST {
+            break;
+        }
         let name = tree.name(node);
         let parent = tree.parent(node);
         let above = parent.and_then(|parent| words.get(&parent).copied().flatten());
@@ -46,10 +54,14 @@ pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
         words.insert(node, standing.word());
     }
     walk.siblings(None, tree.roots().collect(), &words);
-    for node in tree.nodes() {
+    for node in tree.nodes().take_while(|node| words.contains_key(node)) {
+        if walk.slips.len() >= 2 * MOST {
+            break;
+        }
         walk.siblings(Some(node), tree.children(node).collect(), &words);
     }
     walk.slips.sort_by_key(|slip| (slip.span.start, slip.span.end));
+    walk.slips.truncate(MOST);
     walk.slips
 }
 
@@ -120,7 +132,6 @@ impl Walk<'_> {
         if above.is_some_and(|above| above.prop(&name.text).is_some()) {
             return self.wants_line_of_parent(node, word.name);
         }
-        let named: Vec<_> = vocabulary().filter(|other| other.name == word.name).map(NodeWord::belongs).collect();
         let place = match above {
             Some(above) => format!("below `{}`", above.name),
             None => match self.kind {
@@ -129,7 +140,7 @@ impl Walk<'_> {
                 FileKind::House => "at the top of `leadsman.kdl`".to_owned(),
             },
         };
-        let message = format!("`{}` can't stand {place}: it belongs {}", name.text, list(named.into_iter(), "or"));
+        let message = format!("`{}` can't stand {place}: it belongs {}", name.text, belongs(word.name));
         self.slip(SlipKind::Misplaced, name.span, message, Vec::new());
     }
 
@@ -144,6 +155,15 @@ impl Walk<'_> {
         );
         self.slip(SlipKind::Misplaced, self.tree.name(node).span, message, Vec::new());
     }
+}
+
+/// Where the words of a name belong.
+fn belongs(name: &'static str) -> &'static str {
+    static PLACES: LazyLock<HashMap<&str, String>> = LazyLock::new(|| {
+        let places = |name: &str| list(vocabulary().filter(|word| word.name == name).map(NodeWord::belongs), "or");
+        vocabulary().map(|word| (word.name, places(word.name))).collect()
+    });
+    PLACES.get(name).map_or("", String::as_str)
 }
 
 /// The text of a first argument, where it can name something.

@@ -1,5 +1,8 @@
 //! One value against its word.
 
+use std::collections::HashSet;
+use std::sync::LazyLock;
+
 use super::{Walk, dates, mends};
 use crate::findings::FixKind;
 use crate::syntax::{Entry, Value};
@@ -214,5 +217,9 @@ fn takes_number(quantity: Quantity) -> bool {
 
 /// Whether any quantity of the language has a unit of this name.
 fn is_known_unit(name: &str) -> bool {
-    vocabulary().flat_map(|word| word.args.iter().chain(word.props)).any(|value| value.quantity.unit(name).is_some())
+    static UNITS: LazyLock<HashSet<&str>> = LazyLock::new(|| {
+        let values = vocabulary().flat_map(|word| word.args.iter().chain(word.props));
+        values.flat_map(|value| value.quantity.units()).map(|unit| unit.name).collect()
+    });
+    UNITS.contains(name)
 }

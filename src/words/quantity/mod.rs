@@ -2,7 +2,9 @@
 
 mod units;
 
-pub use units::{ATM_BAR, CUBIC_FOOT_L, FOOT_M, FSW_M, INHG_BAR, MMHG_BAR, MSW_M, POUND_KG, PSI_BAR, Unit};
+pub use units::{
+    ATM_BAR, CUBIC_FOOT_L, FOOT_M, FREE_PER_STPD, FSW_M, INHG_BAR, MMHG_BAR, MSW_M, POUND_KG, PSI_BAR, Unit,
+};
 
 use jiff::civil::{Date, Time};
 
@@ -25,8 +27,10 @@ pub enum Quantity {
     Volume,
     /// A cylinder's size: water volume in litres inside, or `(cuft)` of free gas at its working pressure.
     Size,
-    /// A gas flow, litres a minute inside; `(stpd)` and `(free)` say which litres.
+    /// A gas flow, free litres a minute inside.
     Flow,
+    /// What a body takes up or absorbent binds: litres a minute at standard temperature and pressure, dry, inside.
+    Uptake,
     /// A rate of ascent or descent, metres a minute inside.
     Rate,
     /// A duration, minutes inside.
@@ -91,15 +95,15 @@ pub enum UnitFault {
     Unreadable,
 }
 
-/// Which litres of gas a flow counts.
+/// Which litres of gas a flow was written in; inside it is in its quantity's own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum Litres {
-    /// Not said: what the word's own meaning says.
+    /// Not said: the quantity's own.
     #[default]
     Unsaid,
     /// Free litres, `(free)`.
     Free,
-    /// Litres at 0 °C, 1 atm, dry: `(stpd)`.
+    /// Litres at standard temperature and pressure, dry: `(stpd)`.
     Stpd,
 }
 
@@ -108,7 +112,7 @@ pub enum Litres {
 pub enum Amount {
     /// A number in the inside unit of the quantity.
     Number(f64),
-    /// A flow in litres a minute, and which litres were said.
+    /// A flow or an uptake in its quantity's own litres a minute, and which litres it was written in.
     Flow(f64, Litres),
     /// A cylinder's size given as the free gas it holds at its working pressure, litres: see [`water_litres`].
     FreeGas(f64),
@@ -232,9 +236,9 @@ impl Quantity {
     fn counted(self, inside: f64, unit: &str) -> Amount {
         match (self, unit) {
             (Quantity::Size, "cuft") => Amount::FreeGas(inside),
-            (Quantity::Flow, "free") => Amount::Flow(inside, Litres::Free),
-            (Quantity::Flow, "stpd") => Amount::Flow(inside, Litres::Stpd),
-            (Quantity::Flow, _) => Amount::Flow(inside, Litres::Unsaid),
+            (Quantity::Flow | Quantity::Uptake, "free") => Amount::Flow(inside, Litres::Free),
+            (Quantity::Flow | Quantity::Uptake, "stpd") => Amount::Flow(inside, Litres::Stpd),
+            (Quantity::Flow | Quantity::Uptake, _) => Amount::Flow(inside, Litres::Unsaid),
             _ => Amount::Number(inside),
         }
     }

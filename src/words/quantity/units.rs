@@ -44,6 +44,10 @@ pub const MSW_M: f64 = 1.0;
 /// metres on an instrument, of which each is 10 kPa.
 pub const FSW_M: f64 = 0.306_43;
 
+/// Free litres (1 bar, 20 °C) in one litre at standard temperature and pressure, dry (0 °C, 1 atm): by the ideal gas,
+/// 1.013 25 · 293.15 / 273.15.
+pub const FREE_PER_STPD: f64 = ATM_BAR * 293.15 / 273.15;
+
 const DEPTHS: &[Unit] = &[
     unit("m", 1.0, &["metre", "metres", "meter", "meters", "M"]),
     unit("ft", FOOT_M, &["foot", "feet", "Ft", "FT"]),
@@ -88,8 +92,15 @@ const FLOWS: &[Unit] = &[
     unit("l", 1.0, &["L", "l/min", "L/min", "lpm", "litres"]),
     unit("ml", 0.001, &["mL", "ml/min", "mL/min"]),
     unit("free", 1.0, &["Free"]),
-    unit("stpd", 1.0, &["STPD", "Stpd"]),
+    unit("stpd", FREE_PER_STPD, &["STPD", "Stpd"]),
     unit("cuft", CUBIC_FOOT_L, &["cf", "ft3", "cuft/min", "CUFT"]),
+];
+// No custom has cubic feet of what a body takes up.
+const UPTAKES: &[Unit] = &[
+    unit("l", 1.0, &["L", "l/min", "L/min", "lpm", "litres"]),
+    unit("ml", 0.001, &["mL", "ml/min", "mL/min"]),
+    unit("stpd", 1.0, &["STPD", "Stpd"]),
+    unit("free", 1.0 / FREE_PER_STPD, &["Free"]),
 ];
 const RATES: &[Unit] = &[
     unit("m", 1.0, &["m/min", "metres", "meters", "mpm"]),
@@ -145,6 +156,7 @@ impl Quantity {
             Quantity::Absolute => ABSOLUTES,
             Quantity::Volume | Quantity::Size => VOLUMES,
             Quantity::Flow => FLOWS,
+            Quantity::Uptake => UPTAKES,
             Quantity::Rate => RATES,
             Quantity::Duration => DURATIONS,
             Quantity::Life => LIVES,

@@ -17,7 +17,7 @@ const fn gas(level: &'static str, meaning: &'static str) -> ValueWord {
 }
 
 const fn oxygen(level: &'static str, meaning: &'static str) -> ValueWord {
-    value(level, Quantity::Flow, meaning).within(0.1, 8.0)
+    value(level, Quantity::Uptake, meaning).within(0.1, 8.0)
 }
 
 pub static ROWS: &[NodeWord] = &[
@@ -38,7 +38,7 @@ pub static ROWS: &[NodeWord] = &[
         below: &["canister"],
         props: &[
             value("minutes", Quantity::Duration, "Minutes it lasts.").needed().within(5.0, DAY_MIN),
-            value("co2", Quantity::Flow, "Carbon dioxide it takes up meanwhile, litres a minute.").within(0.2, 6.0),
+            value("co2", Quantity::Uptake, "Carbon dioxide it binds meanwhile, litres a minute.").within(0.2, 6.0),
             value("temperature", Quantity::Temperature, "Water temperature, °C.").within(-2.0, 40.0),
         ],
         ..NODE
