@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::Archive;
 use super::file::{File, named_kind};
 use super::near::nearest;
-use super::path::relative;
+use super::path::{folder_of, is_below, relative};
 use super::sight::{Edge, Reading, Sight};
 use crate::findings::Level;
 use crate::plan::lower::{FileWord, Mention, ThingKind};
@@ -157,53 +157,52 @@ impl Archive {
     /// A name that nothing in sight defines.
     fn unresolved(&self, file: &File, sight: &Sight, mention: &Mention, propose: bool) -> Option<LinkFault> {
         let name = &mention.name.value;
-        let scope = &sight.scope;
-        let of_any = || ThingKind::ALL.into_iter().filter(|kind| defines(scope, *kind, name));
-        let wanted = match mention.kind {
-            _ if mention.defines || mention.may_be_undefined => return None,
-            Some(kind) if defines(scope, kind, name) => return None,
-            None if of_any().next().is_some() => return None,
-            Some(kind) => kind.word(),
-            None => "thing",
-        };
-        let mut fault = unresolved(&mention.name, format!("no {wanted} {name:?} is defined in sight"));
-        if let Some(other) = of_any().next() {
-            fault.message = format!("{name:?} is a {other}, not a {wanted}");
+        let kinds = mention.kind.as_ref().map_or(ThingKind::RECORDED, std::slice::from_ref);
+        let resolves = kinds.iter().any(|kind| defines(&sight.scope, *kind, name));
+        if resolves || mention.defines || mention.may_be_undefined {
+            return None;
         }
+        let other = ThingKind::ALL.into_iter().find(|kind| defines(&sight.scope, *kind, name));
+        let message = match (mention.kind, other) {
+            (Some(kind), Some(other)) => format!("{name:?} is a {other}, not a {kind}"),
+            (Some(kind), None) => format!("no {kind} {name:?} is defined in sight"),
+            (None, Some(other)) => format!("{name:?} is a {other}, of which there are no records"),
+            (None, None) => format!("nothing in sight is called {name:?}"),
+        };
+        let mut fault = unresolved(&mention.name, message);
         if !propose {
             return Some(fault);
         }
-        let known: BTreeSet<&str> = match mention.kind {
-            Some(kind) => names(scope, kind).collect(),
-            None => ThingKind::ALL.into_iter().flat_map(|kind| names(scope, kind)).collect(),
-        };
-        propose_names(&mut fault, name, known.into_iter(), mention.of_fact);
         // It may well be defined where this file doesn't look.
-        if let Some((elsewhere, place)) = self.defined_elsewhere(file, mention) {
-            fault.message +=
-                &format!("; {:?}, which this file doesn't use, defines one", relative(&file.id, &elsewhere));
+        if let Some((elsewhere, place)) = self.defined_elsewhere(file, name, kinds) {
+            fault.message += "; another file, which this one doesn't use, defines it";
             fault.related.push((place, "defined here".to_owned()));
+            fault.bring = Some(relative(&file.id, &elsewhere));
+        } else {
+            let known: BTreeSet<&str> = kinds.iter().flat_map(|kind| names(&sight.scope, *kind)).collect();
+            propose_names(&mut fault, name, known.into_iter(), mention.of_fact);
         }
         Some(fault)
     }
 
-    /// Another kit file of the archive that defines what is mentioned.
-    fn defined_elsewhere(&self, file: &File, mention: &Mention) -> Option<(FileId, Place)> {
-        self.walk(&[]).into_iter().filter(|other| *other != file.id && self.kind(other) == FileKind::Kit).find_map(
-            |other| {
-                let word = self.word(&other)?;
-                let fits = |kind| mention.kind.is_none_or(|wanted| wanted == kind);
-                let mut definitions = word.definitions();
-                let (_, name, _) =
-                    definitions.find(|(kind, name, _)| fits(*kind) && name.value == mention.name.value)?;
-                Some((other, name.place.clone()))
-            },
-        )
+    /// Another kit file of the archive that a file may use and that defines a name.
+    fn defined_elsewhere(&self, file: &File, name: &str, kinds: &[ThingKind]) -> Option<(FileId, Place)> {
+        let house = Reading::of(self).house_of(&file.id);
+        let confine = house.as_ref().map_or("", |house| folder_of(house.as_str()));
+        let mut kits = self.walk(&[]).into_iter().filter(|other| {
+            *other != file.id && self.kind(other) == FileKind::Kit && is_below(other.as_str(), confine)
+        });
+        kits.find_map(|other| {
+            let word = self.word(&other)?;
+            let found = word.definitions().find(|(kind, defined, _)| kinds.contains(kind) && defined.value == name);
+            let place = found.map(|(_, name, _)| name.place.clone())?;
+            Some((other, place))
+        })
     }
 }
 
 fn fault(kind: LinkKind, place: Place, message: String) -> LinkFault {
-    LinkFault { kind, level: Level::Error, place, message, related: Vec::new(), instead: Vec::new() }
+    LinkFault { kind, level: Level::Error, place, message, related: Vec::new(), instead: Vec::new(), bring: None }
 }
 
 fn unresolved(name: &NameUse, message: String) -> LinkFault {

@@ -111,6 +111,8 @@ pub struct LinkFault {
     pub related: Vec<(Place, String)>,
     /// What could stand there instead, likeliest first, as text to write.
     pub instead: Vec<String>,
+    /// The path of a file that would mend it if this one used it.
+    pub bring: Option<String>,
 }
 
 /// The kinds of link fault.

@@ -36,6 +36,9 @@ impl ThingKind {
         ThingKind::Routine,
     ];
 
+    /// Those that other files add dated records to.
+    pub const RECORDED: &[ThingKind] = &[ThingKind::Unit, ThingKind::Canister, ThingKind::Cylinder, ThingKind::Diver];
+
     /// The word that defines one.
     pub const fn word(self) -> &'static str {
         match self {
@@ -88,7 +91,6 @@ pub(super) fn mentions(source: &Source) -> Vec<Mention> {
 
 fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
     let name = node.name();
-    let of_fact = name == "record" || parent == Some("record") || node.word().is_some_and(|word| word.fact);
     let mut say = |kind: Option<ThingKind>, name: Option<Placed<String>>, part: &str| {
         if let Some(name) = name.filter(|name| !name.value.is_empty()) {
             mentions.push(Mention {
@@ -97,7 +99,9 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
                 part: part.to_owned(),
                 defines: false,
                 may_be_undefined: false,
-                of_fact,
+                of_fact: &*node.name() == "record"
+                    || parent == Some("record")
+                    || node.word().is_some_and(|word| word.fact),
                 node: node.id(),
             });
         }
