@@ -1,1 +1,3 @@
 //! Every printed output.
+
+pub mod figures;

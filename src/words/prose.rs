@@ -162,7 +162,7 @@ impl NodeWord {
 
     /// The word's page in Markdown, as hover shows it: how it is written, what it means, what its values take.
     pub fn hover(&self, measures: Measures) -> String {
-        let mut page = format!("```kdl\n{}\n```\n\n{}\n", self.usage(), self.meaning);
+        let mut page = format!("`{}`\n\n{}\n", self.usage(), self.meaning);
         if !self.args.is_empty() || !self.props.is_empty() {
             page += "\n";
         }

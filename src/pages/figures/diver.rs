@@ -1,0 +1,59 @@
+//! A diver: oxygen and gas by work, trainings, fitness.
+
+use super::{Figure, Scene};
+use crate::physics::litres::{FREE_PER_STPD, free_from_stpd};
+use crate::plan::{ByWork, Defined, Diver, UnitKind, Work};
+use crate::rules::say;
+
+pub fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
+    let thing = &diver.thing;
+    let mut rows = Vec::new();
+    if let Some(oxygen) = levels(&thing.oxygen_lpm, |lpm| lpm) {
+        let litres = if thing.oxygen_is_free { "free litres" } else { "STPD" };
+        let mut row = Figure::new("Oxygen used", format!("{oxygen} L/min ({litres})"));
+        if let Some(free) = levels(&thing.oxygen_lpm, free_from_stpd).filter(|_| !thing.oxygen_is_free) {
+            row = row.with_step("free = STPD × 1.01325·293.15/273.15", format!("each × {FREE_PER_STPD:.5}"), {
+                format!("{free} free L/min")
+            });
+        }
+        rows.push(row);
+    }
+    if let Some(gas) = levels(&thing.gas_lpm, |lpm| lpm) {
+        rows.push(Figure::new("Gas on open circuit, at the surface", format!("{gas} free L/min")));
+    }
+    let held = thing.trained.iter().filter(|training| {
+        let on = training.on.as_ref().map(|on| on.value);
+        on.is_some_and(|on| scene.plan_day().is_none_or(|day| on <= day))
+    });
+    for training in held {
+        let kind = training.what.kind.as_ref().map_or("any unit", |kind| kind_word(kind.value));
+        let mut parts = Vec::new();
+        parts.extend(training.what.depth_m.as_ref().map(|depth| format!("to {} m", say::number(depth.value))));
+        parts.extend(training.what.deco_min.as_ref().map(|stops| format!("{} min of stops", say::number(stops.value))));
+        parts.extend(training.on.as_ref().map(|on| format!("since {}", on.value)));
+        rows.push(Figure::new(format!("Trained, {kind}"), parts.join(", ")));
+    }
+    if let Some(until) = &thing.fit_until {
+        rows.push(Figure::new("Fit until", until.value.to_string()));
+    }
+    rows
+}
+
+/// The figures by work level, as far as they are written.
+fn levels(by_work: &ByWork, convert: impl Fn(f64) -> f64) -> Option<String> {
+    let said = Work::ALL.into_iter().filter_map(|work| {
+        let figure = by_work.at(work)?.value;
+        Some(format!("{} {}", work.word(), say::number(convert(figure))))
+    });
+    let said: Vec<String> = said.collect();
+    (!said.is_empty()).then(|| said.join(", "))
+}
+
+fn kind_word(kind: UnitKind) -> &'static str {
+    match kind {
+        UnitKind::Open => "open circuit",
+        UnitKind::SemiClosed => "semi-closed",
+        UnitKind::Passive => "passive",
+        UnitKind::Closed => "closed",
+    }
+}
