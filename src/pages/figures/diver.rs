@@ -8,15 +8,14 @@ use crate::rules::say;
 pub fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
     let thing = &diver.thing;
     let mut rows = Vec::new();
-    if let Some(oxygen) = levels(&thing.oxygen_lpm, |lpm| lpm) {
-        let litres = if thing.oxygen_is_free { "free litres" } else { "STPD" };
-        let mut row = Figure::new("Oxygen used", format!("{oxygen} L/min ({litres})"));
-        if let Some(free) = levels(&thing.oxygen_lpm, free_from_stpd).filter(|_| !thing.oxygen_is_free) {
-            row = row.with_step("free = STPD × 1.01325·293.15/273.15", format!("each × {FREE_PER_STPD:.5}"), {
-                format!("{free} free L/min")
-            });
-        }
-        rows.push(row);
+    if let (Some(oxygen), Some(free)) =
+        (levels(&thing.oxygen_lpm, |lpm| lpm), levels(&thing.oxygen_lpm, free_from_stpd))
+    {
+        rows.push(Figure::new("Oxygen used", format!("{oxygen} L/min (STPD)")).with_step(
+            "free = STPD × 1.01325·293.15/273.15",
+            format!("each × {FREE_PER_STPD:.5}"),
+            format!("{free} free L/min"),
+        ));
     }
     if let Some(gas) = levels(&thing.gas_lpm, |lpm| lpm) {
         rows.push(Figure::new("Gas on open circuit, at the surface", format!("{gas} free L/min")));
