@@ -105,10 +105,21 @@ impl ValueWord {
         if let Some(range) = self.range_words(measures).filter(|_| self.quantity != Quantity::SetPoint) {
             takes += &format!(", {range}");
         }
-        if let Some(default) = self.default.filter(|_| !self.required) {
+        if let Some(default) = self.default_written(measures).filter(|_| !self.required) {
             takes += &format!("; `{default}` unless said");
         }
         takes
+    }
+
+    /// What holds where the value is left out, as a file of these measures would write it.
+    pub fn default_written(&self, measures: Measures) -> Option<String> {
+        let default = self.default?;
+        let (metric, own) = (self.quantity.bare_unit(Measures::Metric), self.quantity.bare_unit(measures));
+        Some(match metric {
+            // The table's defaults are metric, and a bare number here would be another quantity.
+            Some(metric) if own != Some(metric) => format!("({}){default}", metric.name),
+            _ => default.to_owned(),
+        })
     }
 }
 
@@ -200,5 +211,64 @@ pub(super) fn list(things: impl Iterator<Item = String>, last: &str) -> String {
         None => String::new(),
         Some((only, [])) => only.clone(),
         Some((end, rest)) => format!("{} {last} {end}", rest.join(", ")),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    fn word(id: &str) -> &'static NodeWord {
+        rows().find(|word| word.id == id).unwrap()
+    }
+
+    #[test]
+    fn a_word_is_shown_as_it_is_written() {
+        assert_eq!(word("descend").usage(), "descend DEPTH [rate=] [work=]");
+        assert_eq!(word("stop").usage(), "stop DEPTH minutes= [rate=] [work=]");
+        assert_eq!(word("gradient").usage(), "gradient low= high=");
+        assert_eq!(word("limits").usage(), "limits { … }");
+        assert_eq!(word("on-loop").usage(), "on-loop [work=]");
+    }
+
+    #[test]
+    fn a_word_belongs_where_the_table_says() {
+        assert_eq!(word("reserve").belongs(), "below `limits`");
+        assert_eq!(word("descend").belongs(), "below `dive`, `diver`, `otherwise` or `repeat`");
+        assert_eq!(word("limits").belongs(), "at the top of `leadsman.kdl` or below `plan`");
+        // Both kinds of site are one word to the reader.
+        assert_eq!(word("emergency").belongs(), "below `site`");
+        assert_eq!(word("allow").belongs(), "anywhere");
+    }
+
+    #[test]
+    fn a_value_says_what_it_takes_in_the_files_own_measures() {
+        let depth = &word("limits depth").args[0];
+        assert_eq!(depth.takes(Measures::Metric), "a depth in metres, 1 to 350 metres");
+        assert_eq!(depth.takes(Measures::Imperial), "a depth in feet, 3.28 to 1148 feet");
+        let temperature = word("site").prop("temperature").unwrap();
+        assert_eq!(temperature.range_words(Measures::Imperial).unwrap(), "28.4 to 104 °F");
+        let least = word("po2").prop("least").unwrap();
+        assert_eq!(least.takes(Measures::Imperial), "a partial pressure in bar, 0.16 to 0.5 bar; `0.18` unless said");
+        let shallowest = &word("shallowest-stop").args[0];
+        assert_eq!(shallowest.default_written(Measures::Metric).unwrap(), "3");
+        assert_eq!(shallowest.default_written(Measures::Imperial).unwrap(), "(m)3");
+        let status = word("plan").prop("status").unwrap();
+        assert_eq!(status.takes(Measures::Metric), "`template`, `draft`, `ready` or `dived`; `draft` unless said");
+        let set_point = &word("set-point").args[0];
+        assert_eq!(
+            set_point.takes(Measures::Metric),
+            "a set-point: percent of oxygen from 21 up, or bar from 1.6 down"
+        );
+    }
+
+    #[test]
+    fn hover_has_every_value_of_a_word() {
+        for word in rows() {
+            let page = word.hover(Measures::Metric);
+            assert!(page.contains(word.meaning) && page.contains(&word.usage()), "{page}");
+            assert!(word.args.iter().chain(word.props).all(|value| page.contains(value.meaning)), "{page}");
+        }
     }
 }

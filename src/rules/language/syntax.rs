@@ -3,6 +3,8 @@
 use super::slip;
 use crate::findings::{FixKind, Level};
 use crate::rules::{Family, Look, Mends, Out, Rule};
+use crate::source::Span;
+use crate::syntax::FaultKind;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -19,6 +21,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    not_utf8(look, out);
     for fault in look.tree.faults() {
         let message = match &fault.help {
             Some(help) => format!("{}: {help}", fault.message.trim_end_matches('.')),
@@ -30,4 +33,18 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         }
         out.find(finding);
     }
+}
+
+/// A file's bytes that are no text: one finding, at the first of them. The tree sees only what stands for them, so it is
+/// the text that knows.
+fn not_utf8(look: &Look<'_>, out: &mut Out<'_>) {
+    if !look.text.is_lossy() || look.tree.faults().iter().any(|fault| fault.kind == FaultKind::NotUtf8) {
+        return;
+    }
+    let stands_for_it = char::REPLACEMENT_CHARACTER;
+    let start = look.text.as_str().find(stands_for_it).unwrap_or_default() as u32;
+    let span = Span::new(start, start + stands_for_it.len_utf8() as u32);
+    let message =
+        "the file is not UTF-8 from here on, so its text can't be trusted and no fix is offered: save it as UTF-8";
+    out.find(RULE.finding(look.here(span), message));
 }
