@@ -115,7 +115,7 @@ pub struct Canister {
     pub absorbent_kg: Maybe<f64>,
     /// Rated minutes of one bed alone.
     pub rated_min: Maybe<f64>,
-    /// The carbon dioxide output it was rated at, litres a minute.
+    /// The carbon dioxide output it was rated at, STPD litres a minute.
     pub rated_co2_lpm: Maybe<f64>,
     /// The water temperature it was rated in, °C.
     pub rated_c: Maybe<f64>,
