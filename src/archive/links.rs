@@ -92,7 +92,7 @@ impl Archive {
         let wanted = name(target.as_str());
         // The same name in another folder comes before a like name in the same one.
         let mut meant: Vec<&str> = files.iter().map(FileId::as_str).filter(|file| name(file) == wanted).collect();
-        meant.extend(nearest(target.as_str(), files.iter().map(FileId::as_str)));
+        meant.extend(nearest(target.as_str(), files.iter().map(FileId::as_str), |_| true));
         let mut paths: Vec<String> = Vec::new();
         for file in meant {
             let path = format!("{:?}", relative(from, &FileId::new(file)));
@@ -180,7 +180,14 @@ impl Archive {
             fault.bring = Some(relative(&file.id, &elsewhere));
         } else {
             let known: BTreeSet<&str> = kinds.iter().flat_map(|kind| names(&sight.scope, *kind)).collect();
-            propose_names(&mut fault, name, known.into_iter(), mention.of_fact);
+            // A cylinder that the file already takes in another role is less likely to be the one.
+            let in_role = |cylinder: &str| {
+                let others = file.word().map_or(&[][..], |word| &word.mentions[..]);
+                let mut others = others.iter().filter(|other| !other.defines && other.name.value == cylinder);
+                mention.kind != Some(ThingKind::Cylinder) || others.all(|other| other.part == mention.part)
+            };
+            let near = nearest(name, known.into_iter(), in_role);
+            propose_names(&mut fault, &near, mention.of_fact);
         }
         Some(fault)
     }
@@ -210,15 +217,12 @@ fn unresolved(name: &NameUse, message: String) -> LinkFault {
 }
 
 /// Says which names may have been meant: as replacements, or in words where the name says whose a fact is.
-fn propose_names<'n>(fault: &mut LinkFault, name: &str, known: impl Iterator<Item = &'n str>, of_fact: bool) {
-    let near = nearest(name, known).into_iter().map(|name| format!("{name:?}"));
-    if of_fact {
-        let near: Vec<String> = near.collect();
-        if !near.is_empty() {
-            fault.message += &format!("; like it, there is {}", near.join(", "));
-        }
-    } else {
-        fault.instead = near.collect();
+fn propose_names(fault: &mut LinkFault, near: &[&str], of_fact: bool) {
+    let near: Vec<String> = near.iter().map(|name| format!("{name:?}")).collect();
+    if !of_fact {
+        fault.instead = near;
+    } else if !near.is_empty() {
+        fault.message += &format!("; like it, there is {}", near.join(", "));
     }
 }
 
@@ -312,7 +316,7 @@ impl NamesOfDive<'_> {
         }
         let mut fault = unresolved(name, message);
         if self.faults.len() < MOST_PROPOSALS {
-            propose_names(&mut fault, &name.value, known.iter().copied(), of_fact);
+            propose_names(&mut fault, &nearest(&name.value, known.iter().copied(), |_| true), of_fact);
         }
         self.faults.push(fault);
     }

@@ -65,6 +65,22 @@ fn near_names_are_proposed_and_far_ones_are_not() {
 }
 
 #[test]
+fn a_cylinder_taken_in_another_role_is_proposed_last() {
+    let text = plan("diver \"Rowan\" supply=\"S12-40\" deco=\"S12-04\"");
+    let archive = archive(&[("x.plan.kdl", &text), ("kit.kit.kdl", KIT)]);
+    let findings = archive.findings(&id("x.plan.kdl"));
+    let finding = findings.iter().find(|finding| finding.rule == "unresolved-name").unwrap();
+    let proposed: Vec<_> = finding.fixes.iter().map(|fix| fix.edits[0].text.as_str()).collect();
+    // The letters come first: two swapped are one slip, two changed are two.
+    assert_eq!(proposed, ["\"S12-04\"", "\"S12-09\""]);
+    let text = text.replace("S12-40", "S12-0");
+    let archive = archive.with(&[Change::Open(id("x.plan.kdl"), Text::new(text))]);
+    let findings = archive.findings(&id("x.plan.kdl"));
+    let finding = findings.iter().find(|finding| finding.rule == "unresolved-name").unwrap();
+    assert_eq!(finding.fixes[0].edits[0].text, "\"S12-09\"");
+}
+
+#[test]
 fn a_definition_in_a_file_that_is_not_used_is_pointed_at() {
     let text = "plan \"x\" on=\"2027-05-15\" { dive \"one\" { diver \"Rowan\" } }";
     let archive = archive(&[("plans/x.plan.kdl", text), ("kit/crew.kit.kdl", "diver \"Rowan\"")]);
