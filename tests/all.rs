@@ -1,5 +1,8 @@
 //! The one integration binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 mod archive;
+mod house;
 mod physics;
+mod rules;
+mod syntax;
 mod words;

@@ -4,8 +4,19 @@
 //! a tree for any text; what doesn't fit is a [`TokenKind::Bad`] token with a [`Fault`] beside it, and everything
 //! else in the text is still read. Nothing here recurses.
 
+mod at;
+mod balance;
+mod bytes;
+mod parse;
+mod string;
+mod token;
+mod tree;
+mod words;
+
+pub use token::TokenKind;
+pub use tree::Tree;
+
 use std::borrow::Cow;
-use std::sync::Arc;
 
 use crate::source::Span;
 
@@ -126,83 +137,5 @@ pub enum Part {
     Comment,
 }
 
-/// A text's tokens, nodes and entries. Cheap to clone.
-#[derive(Debug, Clone)]
-pub struct Tree {
-    inner: Arc<()>,
-}
-
 /// The deepest nesting of blocks that is read as nodes; what lies deeper is one `Bad` token with a fault.
 pub const MAX_DEPTH: u32 = 200;
-
-#[allow(clippy::todo, missing_docs, unused_variables)]
-impl Tree {
-    /// Reads a text. Never fails, never recurses; its time grows with the text's length alone.
-    pub fn parse(text: &str) -> Tree {
-        Tree { inner: Arc::new(()) }
-    }
-    pub fn text(&self) -> &str {
-        todo!()
-    }
-    pub fn faults(&self) -> &[Fault] {
-        todo!()
-    }
-    /// The nodes at the top of the document, in order.
-    pub fn roots(&self) -> impl Iterator<Item = NodeId> + '_ {
-        std::iter::empty()
-    }
-    pub fn children(&self, node: NodeId) -> impl Iterator<Item = NodeId> + '_ {
-        std::iter::empty()
-    }
-    /// All nodes, in document order.
-    pub fn nodes(&self) -> impl Iterator<Item = NodeId> + '_ {
-        std::iter::empty()
-    }
-    pub fn parent(&self, node: NodeId) -> Option<NodeId> {
-        todo!()
-    }
-    /// How many nodes stand above this one.
-    pub fn depth(&self, node: NodeId) -> u32 {
-        todo!()
-    }
-    pub fn name(&self, node: NodeId) -> Word<'_> {
-        todo!()
-    }
-    pub fn annotation(&self, node: NodeId) -> Option<Word<'_>> {
-        todo!()
-    }
-    /// From the node's annotation or name to its last entry, without the block.
-    pub fn header_span(&self, node: NodeId) -> Span {
-        todo!()
-    }
-    /// From the node's annotation or name to the end of its last entry or its closing brace.
-    pub fn span(&self, node: NodeId) -> Span {
-        todo!()
-    }
-    /// From the opening brace to behind the closing one.
-    pub fn block_span(&self, node: NodeId) -> Option<Span> {
-        todo!()
-    }
-    /// Arguments and properties, in order; what is commented out with `/-` is left out.
-    pub fn entries(&self, node: NodeId) -> impl Iterator<Item = Entry<'_>> + '_ {
-        std::iter::empty()
-    }
-    pub fn entry(&self, entry: EntryId) -> Entry<'_> {
-        todo!()
-    }
-    /// The node that an entry belongs to.
-    pub fn node_of(&self, entry: EntryId) -> NodeId {
-        todo!()
-    }
-    /// What stands at an offset.
-    pub fn at(&self, offset: u32) -> At {
-        todo!()
-    }
-    /// The `kdl` crate's own document, with spans and formats.
-    ///
-    /// # Errors
-    /// The tree's faults, if it has any.
-    pub fn to_kdl(&self) -> Result<kdl::KdlDocument, &[Fault]> {
-        todo!()
-    }
-}

@@ -1,0 +1,762 @@
+//! Reading: one pass over the text, a second where braces don't match. Nothing recurses: open blocks are a list.
+
+use super::balance::Indents;
+use super::string::{Defect, multi_line, unescape};
+use super::token::{self, MAX_HASHES, Token, TokenKind, Unclosed, number};
+use super::tree::{Inner, Kept, NO_PARENT, RawEntry, RawNode, Str};
+use super::{Fault, FaultKind, MAX_DEPTH, bytes, words};
+use crate::source::Span;
+
+/// Reads a text.
+pub(super) fn parse(text: &str) -> Inner {
+    let text = cut(text, u32::MAX as usize - 1);
+    let mut first = Parser::new(text, None);
+    first.document();
+    if first.unmatched == 0 {
+        return first.inner;
+    }
+    // So many blocks were never closed: read again, and let indentation close them.
+    let mut second = Parser::new(text, Some(Indents::new(first.unmatched)));
+    second.document();
+    second.inner
+}
+
+/// The text up to a length, cut at a character.
+fn cut(text: &str, len: usize) -> &str {
+    let mut len = len.min(text.len());
+    while !text.is_char_boundary(len) {
+        len -= 1;
+    }
+    &text[..len]
+}
+
+/// What to cut back to when something commented out ends.
+#[derive(Debug, Clone, Copy)]
+struct Silenced {
+    from: u32,
+    nodes: u32,
+    entries: u32,
+}
+
+/// A node whose header is being read, or whose block is open.
+#[derive(Debug, Clone, Copy)]
+struct Current {
+    node: u32,
+    /// The indentation of the line it begins on.
+    indent: usize,
+    silenced: Option<Silenced>,
+    has_block: bool,
+    /// Whether a block has been read, a silenced one included: no entry may follow.
+    past_entries: bool,
+}
+
+/// An open block: the node it belongs to, and whether the block itself is commented out.
+#[derive(Debug, Clone, Copy)]
+struct Frame {
+    current: Current,
+    silenced: Option<Silenced>,
+    brace: u32,
+}
+
+pub(super) struct Parser<'t> {
+    pub(super) text: &'t str,
+    pub(super) at: usize,
+    pub(super) inner: Inner,
+    unclosed: Unclosed,
+    frames: Vec<Frame>,
+    indents: Option<Indents>,
+    /// The indentation of this line so far, and whether nothing else has stood on it.
+    indent: usize,
+    first_on_line: bool,
+    /// Blocks still open at the text's end.
+    unmatched: usize,
+}
+
+impl<'t> Parser<'t> {
+    fn new(text: &'t str, indents: Option<Indents>) -> Parser<'t> {
+        let inner = Inner {
+            tokens: Vec::with_capacity(text.len() / 4 + 8),
+            nodes: Vec::with_capacity(text.len() / 32 + 4),
+            entries: Vec::with_capacity(text.len() / 16 + 4),
+            ..Inner::default()
+        };
+        Parser {
+            text,
+            at: 0,
+            inner,
+            unclosed: Unclosed::default(),
+            frames: Vec::new(),
+            indents,
+            indent: 0,
+            first_on_line: true,
+            unmatched: 0,
+        }
+    }
+
+    fn document(&mut self) {
+        if self.text.starts_with('\u{feff}') {
+            self.push(TokenKind::Bom, 3);
+        }
+        self.nodes();
+        self.inner.text = self.text.to_owned();
+        self.inner.faults.sort_by_key(|fault| fault.span.start);
+    }
+
+    pub(super) fn peek(&self) -> Option<u8> {
+        self.text.as_bytes().get(self.at).copied()
+    }
+
+    fn peek_next(&self) -> Option<u8> {
+        self.text.as_bytes().get(self.at + 1).copied()
+    }
+
+    /// Takes the next `len` bytes as a token.
+    pub(super) fn push(&mut self, kind: TokenKind, len: usize) -> Span {
+        let start = self.at as u32;
+        self.inner.tokens.push(Token { kind, start });
+        self.at += len;
+        match kind {
+            TokenKind::Newline => (self.indent, self.first_on_line) = (0, true),
+            TokenKind::Space if self.first_on_line => self.indent += len,
+            TokenKind::Space | TokenKind::Bom => {}
+            _ => self.first_on_line = false,
+        }
+        Span::new(start, self.at as u32)
+    }
+
+    pub(super) fn fault(
+        &mut self,
+        kind: FaultKind,
+        span: Span,
+        message: impl Into<String>,
+        help: Option<&str>,
+    ) -> &mut Fault {
+        let at = self.inner.faults.len();
+        let help = help.map(str::to_owned);
+        self.inner.faults.push(Fault { kind, span, message: message.into(), help, mend: None });
+        &mut self.inner.faults[at]
+    }
+
+    fn forbid(&mut self, span: Span) {
+        if let Some((at, c)) = token::forbidden(self.text, span.start as usize, span.end as usize) {
+            let span = Span::new(at as u32, (at + c.len_utf8()) as u32);
+            let message = format!("the character U+{:04X} may stand nowhere in a file", c as u32);
+            self.fault(FaultKind::Malformed, span, message, Some("take it out"));
+        }
+    }
+
+    /// Takes spaces and comments within a line, and line breaks taken away with `\`; says whether there were any.
+    fn gap(&mut self) -> bool {
+        let before = self.at;
+        loop {
+            match self.peek() {
+                Some(b'/') if self.peek_next() == Some(b'*') => self.block_comment(),
+                Some(b'\\') => match self.unclosed.line_continuation(self.text, self.at) {
+                    Some(len) => {
+                        let span = self.push(TokenKind::LineContinuation, len);
+                        self.forbid(span);
+                    }
+                    None => break,
+                },
+                _ => match token::spaces(self.text, self.at) {
+                    0 => break,
+                    len => {
+                        self.push(TokenKind::Space, len);
+                    }
+                },
+            }
+        }
+        self.at > before
+    }
+
+    fn block_comment(&mut self) {
+        match self.unclosed.block_comment(self.text, self.at) {
+            Some(len) => {
+                let span = self.push(TokenKind::BlockComment, len);
+                self.forbid(span);
+            }
+            None => {
+                // It costs its own line.
+                let len = bytes::line_end(self.text, self.at) - self.at;
+                let span = self.push(TokenKind::Bad, len);
+                let open = Span::new(span.start, span.start + 2);
+                self.fault(FaultKind::Unclosed, open, "the comment is not closed", Some("close it with */"));
+            }
+        }
+    }
+
+    fn line_comment(&mut self) {
+        let len = bytes::line_end(self.text, self.at) - self.at;
+        let span = self.push(TokenKind::LineComment, len);
+        self.forbid(span);
+    }
+
+    /// Takes what may stand between nodes.
+    fn lines(&mut self) {
+        loop {
+            if self.gap() {
+                continue;
+            }
+            match self.peek() {
+                Some(b'/') if self.peek_next() == Some(b'/') => self.line_comment(),
+                _ => match bytes::newline_len(self.text, self.at) {
+                    0 => break,
+                    len => {
+                        self.push(TokenKind::Newline, len);
+                    }
+                },
+            }
+        }
+    }
+
+    fn slashdash(&mut self) -> Silenced {
+        let span = self.push(TokenKind::Slashdash, 2);
+        Silenced { from: span.start, nodes: self.inner.nodes.len() as u32, entries: self.inner.entries.len() as u32 }
+    }
+
+    /// Drops what was read since something was commented out.
+    fn silence(&mut self, silenced: Silenced) {
+        self.inner.nodes.truncate(silenced.nodes as usize);
+        self.inner.entries.truncate(silenced.entries as usize);
+        let from = silenced.from;
+        while self.inner.silenced.last().is_some_and(|inner| inner.start >= from) {
+            self.inner.silenced.pop();
+        }
+        self.inner.silenced.push(Span::new(from, self.content_end()));
+    }
+
+    /// The end of the last token that is no white space.
+    fn content_end(&self) -> u32 {
+        let blank = |kind: TokenKind| matches!(kind, TokenKind::Space | TokenKind::Newline);
+        let mut end = self.at as u32;
+        for token in self.inner.tokens.iter().rev() {
+            if !blank(token.kind) {
+                break;
+            }
+            end = token.start;
+        }
+        end
+    }
+
+    /// Reads nodes until the text ends.
+    fn nodes(&mut self) {
+        loop {
+            self.lines();
+            match self.peek() {
+                None => break,
+                Some(b'}') => self.close_by_brace(),
+                Some(b'/') if self.peek_next() == Some(b'-') => {
+                    let silenced = self.slashdash();
+                    self.lines();
+                    if self.starts_node() {
+                        self.node(Some(silenced));
+                    } else {
+                        let span = Span::new(silenced.from, silenced.from + 2);
+                        self.fault(FaultKind::Unexpected, span, "`/-` comments nothing out here", Some("take it out"));
+                    }
+                }
+                Some(_) if self.starts_node() => self.node(None),
+                Some(_) => self.unexpected("a node's name is expected here"),
+            }
+        }
+        self.unmatched = self.frames.len();
+        while let Some(frame) = self.frames.last().copied() {
+            self.unclosed_block(&frame);
+            self.close(self.content_end());
+        }
+    }
+
+    fn unclosed_block(&mut self, frame: &Frame) {
+        let name = self.inner.nodes.get(frame.current.node as usize).map(|node| node.name.span);
+        let name = name.map_or("", |span| &self.text[span.range()]);
+        let message = format!("the block of `{name}` is not closed");
+        let brace = Span::new(frame.brace, frame.brace + 1);
+        self.fault(FaultKind::Unclosed, brace, message, Some("close it with } on a line of its own"));
+    }
+
+    fn starts_node(&self) -> bool {
+        match self.peek() {
+            Some(b'(' | b'"') => true,
+            Some(b'#') => self.raw_string_hashes().is_some(),
+            Some(_) => bytes::ident_len(self.text, self.at) > 0,
+            None => false,
+        }
+    }
+
+    /// How many `#` open a raw string here, if they do.
+    fn raw_string_hashes(&self) -> Option<usize> {
+        let hashes =
+            self.text.as_bytes()[self.at..].iter().take(MAX_HASHES + 1).take_while(|byte| **byte == b'#').count();
+        let quote = self.text.as_bytes().get(self.at + hashes) == Some(&b'"');
+        (hashes > 0 && hashes <= MAX_HASHES && quote).then_some(hashes)
+    }
+
+    /// Takes what can't stand here, up to the next thing that could.
+    fn unexpected(&mut self, message: &str) {
+        let start = self.at;
+        loop {
+            match self.peek() {
+                None | Some(b'"' | b'{' | b'}' | b';') => break,
+                Some(_) if bytes::space_len(self.text, self.at) + bytes::newline_len(self.text, self.at) > 0 => break,
+                Some(b'(') if self.at > start => break,
+                Some(_) => self.at += bytes::char_at(self.text, self.at).map_or(1, char::len_utf8),
+            }
+        }
+        if self.at == start {
+            self.at += bytes::char_at(self.text, self.at).map_or(1, char::len_utf8);
+        }
+        let len = self.at - start;
+        self.at = start;
+        let span = self.push(TokenKind::Bad, len);
+        if token::forbidden(self.text, start, start + len).is_some() {
+            self.forbid(span);
+        } else {
+            self.fault(FaultKind::Unexpected, span, message, Some("take it out"));
+        }
+    }
+
+    /// Reads a node from its annotation or name on.
+    fn node(&mut self, silenced: Option<Silenced>) {
+        self.close_by_indentation();
+        let indent = self.indent;
+        let annotation = self.annotation();
+        self.gap_behind_annotation(annotation.is_some());
+        let before = self.at as u32;
+        let name = match self.string() {
+            Some((name, _)) => name,
+            None => {
+                let here = Span::at(before);
+                self.fault(FaultKind::Unexpected, here, "a node's name is missing here", Some("write the node's name"));
+                Str { span: here, inside: here, decoded: false }
+            }
+        };
+        let parent = self.frames.last().map(|frame| frame.current.node);
+        let depth = parent.map_or(0, |parent| self.inner.nodes[parent as usize].depth + 1);
+        let entries = self.inner.entries.len() as u32;
+        let node = self.inner.nodes.len() as u32;
+        self.inner.nodes.push(RawNode {
+            parent: parent.unwrap_or(NO_PARENT),
+            depth,
+            subtree: node + 1,
+            entries: (entries, entries),
+            annotation,
+            name,
+            header_end: name.span.end.max(annotation.map_or(0, |(_, span)| span.end)),
+            terminator: self.at as u32,
+            block: None,
+        });
+        self.header(Current { node, indent, silenced, has_block: false, past_entries: false });
+    }
+
+    /// Reads on in a node's header, from behind its name or a block.
+    fn header(&mut self, mut current: Current) {
+        loop {
+            let spaced = self.gap();
+            match self.peek() {
+                None => break,
+                Some(b';') => break,
+                Some(b'}') => break,
+                Some(b'/') if self.peek_next() == Some(b'/') => break,
+                Some(b'{') => {
+                    if current.has_block {
+                        let span = Span::new(self.at as u32, self.at as u32 + 1);
+                        self.fault(FaultKind::Unexpected, span, "a node has one block", Some("put all of it in one"));
+                    }
+                    (current.has_block, current.past_entries) = (true, true);
+                    if self.open(current, None) {
+                        return;
+                    }
+                }
+                Some(b'/') if self.peek_next() == Some(b'-') => {
+                    let silenced = self.slashdash();
+                    self.lines();
+                    match self.peek() {
+                        Some(b'{') => {
+                            current.past_entries = true;
+                            if self.open(current, Some(silenced)) {
+                                return;
+                            }
+                            self.silence(silenced);
+                        }
+                        _ if !current.past_entries && self.starts_entry() => {
+                            self.entry(current.node, spaced);
+                            self.silence(silenced);
+                        }
+                        _ => {
+                            let span = Span::new(silenced.from, silenced.from + 2);
+                            self.fault(
+                                FaultKind::Unexpected,
+                                span,
+                                "`/-` comments nothing out here",
+                                Some("take it out"),
+                            );
+                        }
+                    }
+                }
+                Some(_) if bytes::newline_len(self.text, self.at) > 0 => break,
+                Some(_) if self.starts_entry() && current.past_entries => {
+                    let span = Span::at(self.at as u32);
+                    let help = Some("begin a new line, or put it before the block");
+                    self.fault(
+                        FaultKind::Unexpected,
+                        span,
+                        "nothing more of this node can stand behind its block",
+                        help,
+                    );
+                    self.terminate(current);
+                    return;
+                }
+                Some(_) if self.starts_entry() => {
+                    self.entry(current.node, spaced);
+                    let node = &mut self.inner.nodes[current.node as usize];
+                    node.entries.1 = self.inner.entries.len() as u32;
+                    node.header_end = self.inner.entries.last().map_or(node.header_end, |entry| entry.value_span.end);
+                }
+                Some(_) => self.unexpected("an argument, a property or a block is expected here"),
+            }
+        }
+        self.terminate(current);
+        match self.peek() {
+            Some(b';') => {
+                self.push(TokenKind::Semicolon, 1);
+            }
+            Some(b'/') => self.line_comment(),
+            _ => {}
+        }
+    }
+
+    /// Ends a node whose header, and block if any, have been read.
+    fn terminate(&mut self, current: Current) {
+        let count = self.inner.nodes.len() as u32;
+        let node = &mut self.inner.nodes[current.node as usize];
+        if node.block.is_none() {
+            node.terminator = self.at as u32;
+        }
+        node.subtree = count;
+        if let Some(silenced) = current.silenced {
+            self.silence(silenced);
+        }
+    }
+
+    /// Opens a block; says whether it did, and not skipped one that lies too deep.
+    fn open(&mut self, current: Current, silenced: Option<Silenced>) -> bool {
+        if self.frames.len() as u32 >= MAX_DEPTH {
+            self.skip_block();
+            return false;
+        }
+        let brace = self.push(TokenKind::OpenBrace, 1);
+        let node = &mut self.inner.nodes[current.node as usize];
+        if silenced.is_none() && node.block.is_none() {
+            node.block = Some(brace);
+            node.terminator = brace.start;
+        }
+        if let Some(indents) = &mut self.indents {
+            indents.open(current.indent);
+        }
+        self.frames.push(Frame { current, silenced, brace: brace.start });
+        true
+    }
+
+    /// Takes a block that lies too deep as one bad token, whatever is in it.
+    fn skip_block(&mut self) {
+        let (start, mut depth) = (self.at, 0u32);
+        loop {
+            match self.peek() {
+                None => break,
+                Some(b'{') => (self.at, depth) = (self.at + 1, depth + 1),
+                Some(b'}') => {
+                    (self.at, depth) = (self.at + 1, depth - 1);
+                    if depth == 0 {
+                        break;
+                    }
+                }
+                Some(b'"') => self.at += self.unclosed.quotes(self.text, self.at, 0).len,
+                Some(b'#') if self.raw_string_hashes().is_some() => {
+                    let hashes = self.raw_string_hashes().unwrap_or(1);
+                    self.at += self.unclosed.quotes(self.text, self.at, hashes).len;
+                }
+                Some(b'/') if self.peek_next() == Some(b'/') => self.at = bytes::line_end(self.text, self.at),
+                Some(b'/') if self.peek_next() == Some(b'*') => {
+                    self.at += self.unclosed.block_comment(self.text, self.at).unwrap_or(2);
+                }
+                Some(_) => self.at += 1,
+            }
+        }
+        while !self.text.is_char_boundary(self.at) {
+            self.at += 1;
+        }
+        let len = self.at - start;
+        self.at = start;
+        let span = self.push(TokenKind::Bad, len);
+        let message = format!("blocks are nested more than {MAX_DEPTH} deep: what is in here is not read");
+        self.fault(FaultKind::TooDeep, span, message, None);
+    }
+
+    fn close_by_brace(&mut self) {
+        if let Some(indents) = self.indents.as_mut().filter(|_| self.first_on_line) {
+            let closes = indents.before_brace(self.indent);
+            self.close_unclosed(closes);
+        }
+        if self.frames.is_empty() {
+            let span = self.push(TokenKind::Bad, 1);
+            self.fault(FaultKind::Unopened, span, "this closes nothing", Some("take it out"));
+            return;
+        }
+        let span = self.push(TokenKind::CloseBrace, 1);
+        self.close(span.end);
+    }
+
+    /// Before a node: closes the blocks that its indentation says were meant to end.
+    fn close_by_indentation(&mut self) {
+        // Only what begins a line says anything by its indentation.
+        if let Some(indents) = self.indents.as_mut().filter(|_| self.first_on_line) {
+            let closes = indents.before_node(self.indent);
+            self.close_unclosed(closes);
+        }
+    }
+
+    fn close_unclosed(&mut self, closes: usize) {
+        for _ in 0..closes {
+            let Some(frame) = self.frames.last().copied() else { break };
+            self.unclosed_block(&frame);
+            self.close(self.content_end());
+        }
+    }
+
+    /// Closes the innermost block and reads on in its node's header, if the line goes on.
+    fn close(&mut self, end: u32) {
+        let Some(frame) = self.frames.pop() else { return };
+        if let Some(indents) = &mut self.indents {
+            indents.close();
+        }
+        let Frame { current, silenced, brace } = frame;
+        match silenced {
+            Some(silenced) => self.silence(silenced),
+            None => {
+                let count = self.inner.nodes.len() as u32;
+                let node = &mut self.inner.nodes[current.node as usize];
+                node.subtree = count;
+                if node.block.is_some_and(|block| block.start == brace) {
+                    node.block = Some(Span::new(brace, end));
+                }
+            }
+        }
+        if self.at as u32 == end {
+            self.header(current);
+        } else {
+            self.terminate(current);
+        }
+    }
+
+    fn starts_entry(&self) -> bool {
+        match self.peek() {
+            Some(b'(' | b'"' | b'#' | b'=') => true,
+            Some(_) => bytes::ident_len(self.text, self.at) > 0,
+            None => false,
+        }
+    }
+
+    /// Reads an argument or a property.
+    fn entry(&mut self, node: u32, spaced: bool) {
+        let start = self.at as u32;
+        if !spaced && self.peek() != Some(b'=') {
+            let fault = self.fault(FaultKind::Unexpected, Span::at(start), "a space is missing here", Some("put one"));
+            fault.mend = Some(("put a space".to_owned(), vec![(Span::at(start), " ".to_owned())]));
+        }
+        let annotation = self.annotation();
+        self.gap_behind_annotation(annotation.is_some());
+        let (kept, span) = self.value();
+        let is_name = matches!(kept, Kept::Str(_)) || self.peek() == Some(b'=') || span.is_empty();
+        let (mark, tokens) = (self.at, self.inner.tokens.len());
+        self.gap();
+        if self.peek() != Some(b'=') || !is_name && !matches!(kept, Kept::Bad | Kept::Integer | Kept::Float) {
+            (self.at, _) = (mark, self.inner.tokens.truncate(tokens));
+            self.inner.entries.push(RawEntry { node, key: None, annotation, kept, value_span: span, start });
+            return;
+        }
+        self.push(TokenKind::Equals, 1);
+        let key = match kept {
+            Kept::Str(key) => key,
+            _ => {
+                let message = if span.is_empty() {
+                    "a property's name is missing here"
+                } else {
+                    "this can't be a property's name"
+                };
+                self.fault(FaultKind::Unexpected, span, message, Some("write a word before the ="));
+                Str { span, inside: span, decoded: false }
+            }
+        };
+        if let Some((_, at)) = annotation {
+            let help = Some("put it behind the =, before the value");
+            self.fault(
+                FaultKind::Unexpected,
+                at,
+                "an annotation stands before the value, not before the property",
+                help,
+            );
+        }
+        self.property(node, start, key);
+    }
+
+    fn property(&mut self, node: u32, start: u32, key: Str) {
+        let (mark, tokens) = (self.at, self.inner.tokens.len());
+        self.gap();
+        let annotation = self.annotation();
+        self.gap_behind_annotation(annotation.is_some());
+        let (kept, span) = if self.starts_entry() && self.peek() != Some(b'=') {
+            self.value()
+        } else {
+            if annotation.is_none() {
+                (self.at, _) = (mark, self.inner.tokens.truncate(tokens));
+            }
+            let name = &self.text[key.span.range()];
+            let message = format!("the value of `{name}` is missing");
+            self.fault(FaultKind::Unexpected, Span::at(self.at as u32), message, Some("write it behind the ="));
+            (Kept::Bad, Span::at(self.at as u32))
+        };
+        self.inner.entries.push(RawEntry { node, key: Some(key), annotation, kept, value_span: span, start });
+    }
+
+    fn gap_behind_annotation(&mut self, annotated: bool) {
+        if annotated {
+            self.gap();
+        }
+    }
+
+    /// Reads `(type)`, if one stands here.
+    fn annotation(&mut self) -> Option<(Str, Span)> {
+        if self.peek() != Some(b'(') {
+            return None;
+        }
+        let open = self.push(TokenKind::OpenParen, 1);
+        self.gap();
+        let inside = self.string();
+        self.gap();
+        let end = if self.peek() == Some(b')') {
+            self.push(TokenKind::CloseParen, 1).end
+        } else {
+            self.fault(FaultKind::Unclosed, open, "the annotation is not closed", Some("close it with )"));
+            self.at as u32
+        };
+        let span = Span::new(open.start, end);
+        let Some((name, _)) = inside else {
+            self.fault(FaultKind::Unexpected, span, "an annotation is a word in parentheses", Some("write the word"));
+            return None;
+        };
+        Some((name, span))
+    }
+
+    /// Reads a string of any form, or a word that can be a name, if one stands here.
+    fn string(&mut self) -> Option<(Str, Span)> {
+        let at = self.at as u32;
+        match self.peek() {
+            Some(b'"') => {
+                let str = self.quoted(0);
+                Some((str, str.span))
+            }
+            Some(b'#') => {
+                let hashes = self.raw_string_hashes()?;
+                let str = self.quoted(hashes);
+                Some((str, str.span))
+            }
+            Some(_) => {
+                let len = token::word(self.text, self.at);
+                if len == 0 {
+                    return None;
+                }
+                let (kept, span) = words::bare(self, len);
+                match kept {
+                    Kept::Str(str) => Some((str, span)),
+                    _ => {
+                        // A number, or what is no word: it is taken for the name it stands in the place of.
+                        if self.inner.faults.last().is_none_or(|fault| fault.span.start != at) {
+                            self.fault(FaultKind::Malformed, span, "a name is a word, not a number", Some("quote it"));
+                        }
+                        Some((Str { span, inside: span, decoded: false }, span))
+                    }
+                }
+            }
+            None => None,
+        }
+    }
+
+    /// Reads a value of any kind.
+    fn value(&mut self) -> (Kept, Span) {
+        match self.peek() {
+            Some(b'"') => {
+                let str = self.quoted(0);
+                (Kept::Str(str), str.span)
+            }
+            Some(b'#') => self.hashed(),
+            Some(b'=') => (Kept::Bad, Span::at(self.at as u32)),
+            _ => match token::word(self.text, self.at) {
+                0 => {
+                    let here = Span::at(self.at as u32);
+                    self.fault(FaultKind::Unexpected, here, "a value is missing here", Some("write it"));
+                    (Kept::Bad, here)
+                }
+                len => words::bare(self, len),
+            },
+        }
+    }
+
+    /// Reads a keyword or a raw string.
+    fn hashed(&mut self) -> (Kept, Span) {
+        if let Some(hashes) = self.raw_string_hashes() {
+            let str = self.quoted(hashes);
+            return (Kept::Str(str), str.span);
+        }
+        let len = 1 + token::word(self.text, self.at + 1);
+        let (kind, kept) = match &self.text[self.at..self.at + len] {
+            "#true" => (TokenKind::Keyword, Kept::True),
+            "#false" => (TokenKind::Keyword, Kept::False),
+            "#null" => (TokenKind::Keyword, Kept::Null),
+            "#inf" | "#-inf" | "#nan" => (TokenKind::Number, Kept::Float),
+            _ => (TokenKind::Bad, Kept::Bad),
+        };
+        let span = self.push(kind, len);
+        if kind == TokenKind::Bad {
+            let help = Some("there are #true, #false, #null, #inf, #-inf and #nan");
+            self.fault(FaultKind::Malformed, span, "there is no such keyword", help);
+        }
+        (kept, span)
+    }
+
+    fn quoted(&mut self, hashes: usize) -> Str {
+        let quotes = self.unclosed.quotes(self.text, self.at, hashes);
+        let from = self.at + quotes.open;
+        let inside = (from, from + quotes.inside);
+        let span = self.push(if quotes.closed { TokenKind::Quoted } else { TokenKind::Bad }, quotes.len);
+        if !quotes.closed {
+            let quote = Span::new(span.start, (inside.0 as u32).min(span.end));
+            self.fault(FaultKind::Unclosed, quote, "the quotes are not closed", Some("close them on this line"));
+            return Str { span, inside: Span::new(inside.0 as u32, span.end), decoded: false };
+        }
+        self.forbid(span);
+        let mut said: Vec<Defect> = Vec::new();
+        let decoded = if quotes.multi {
+            Some(multi_line(self.text, inside.0, inside.1, hashes > 0, &mut said))
+        } else if quotes.escapes {
+            Some(unescape(self.text, inside.0, inside.1, &mut said))
+        } else {
+            None
+        };
+        for (from, to, what) in said {
+            self.fault(FaultKind::Malformed, Span::new(from as u32, to as u32), what, None);
+        }
+        match decoded {
+            Some(decoded) => {
+                let index = self.inner.decoded.len() as u32;
+                self.inner.decoded.push(decoded);
+                Str { span, inside: Span::at(index), decoded: true }
+            }
+            None => Str { span, inside: Span::new(inside.0 as u32, inside.1 as u32), decoded: false },
+        }
+    }
+}
+
+/// Whether a word is a number and takes part in arithmetic.
+pub(super) fn is_number(word: &str) -> Option<Kept> {
+    number(word).map(|whole| if whole { Kept::Integer } else { Kept::Float })
+}

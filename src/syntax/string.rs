@@ -1,0 +1,172 @@
+//! What the inside of a string means.
+
+use super::bytes::{char_at, is_wide_space, newline_len, space_len};
+
+/// A defect inside a string: where, as bytes of the text, and what.
+pub type Defect = (usize, usize, &'static str);
+
+/// Undoes the escapes of `text[start..end]`; white space behind a backslash goes, line breaks included. Defects are
+/// said, and what they stand for is left out.
+pub fn unescape(text: &str, start: usize, end: usize, said: &mut Vec<Defect>) -> String {
+    let mut out = String::with_capacity(end - start);
+    let mut at = start;
+    while at < end {
+        let next = memchr_backslash(text, at, end);
+        out.push_str(&text[at..next]);
+        if next >= end {
+            break;
+        }
+        at = escape(text, next, end, &mut out, said);
+    }
+    out
+}
+
+fn memchr_backslash(text: &str, from: usize, end: usize) -> usize {
+    text.as_bytes()[from..end].iter().position(|byte| *byte == b'\\').map_or(end, |found| from + found)
+}
+
+/// Reads the escape at `at` (its backslash) and returns where it ends.
+fn escape(text: &str, at: usize, end: usize, out: &mut String, said: &mut Vec<Defect>) -> usize {
+    let Some(next) = char_at(&text[..end], at + 1) else {
+        said.push((at, end, "a backslash escapes nothing here"));
+        return end;
+    };
+    let plain = match next {
+        '"' | '\\' => Some(next),
+        'b' => Some('\u{8}'),
+        'f' => Some('\u{c}'),
+        'n' => Some('\n'),
+        'r' => Some('\r'),
+        't' => Some('\t'),
+        's' => Some(' '),
+        _ => None,
+    };
+    if let Some(plain) = plain {
+        out.push(plain);
+        return at + 2;
+    }
+    if next == 'u' {
+        return unicode(text, at, end, out, said);
+    }
+    let mut behind = at + 1;
+    loop {
+        let len = space_len(&text[..end], behind).max(newline_len(&text[..end], behind));
+        if len == 0 {
+            break;
+        }
+        behind += len;
+    }
+    if behind > at + 1 {
+        return behind;
+    }
+    said.push((at, at + 1 + next.len_utf8(), "there is no such escape"));
+    at + 1 + next.len_utf8()
+}
+
+fn unicode(text: &str, at: usize, end: usize, out: &mut String, said: &mut Vec<Defect>) -> usize {
+    let body = &text[at + 2..end];
+    let digits = body.strip_prefix('{').map(|rest| &rest[..rest.bytes().take_while(u8::is_ascii_hexdigit).count()]);
+    if let Some(digits) = digits
+        && (1..=6).contains(&digits.len())
+        && body[1 + digits.len()..].starts_with('}')
+    {
+        let behind = at + 4 + digits.len();
+        match u32::from_str_radix(digits, 16).ok().and_then(char::from_u32) {
+            Some(c) => out.push(c),
+            None => said.push((at, behind, "there is no such character")),
+        }
+        return behind;
+    }
+    said.push((at, at + 2, "a character is written \\u{…}, with one to six hexadecimal digits"));
+    at + 2
+}
+
+/// What the inside of a multi-line string means. `text[start..end]` begins behind the opening quotes, with the line
+/// break, and ends at the closing quotes.
+///
+/// White-space escapes go first, then the indentation of the last line is taken from every line, then the other escapes
+/// are undone: the order that the language prescribes.
+pub fn multi_line(text: &str, start: usize, end: usize, raw: bool, said: &mut Vec<Defect>) -> String {
+    let body = &text[start..end];
+    let first = newline_len(body, 0);
+    if first == 0 {
+        said.push((start, end, "a string in three quotes begins with a line break"));
+        return body.to_owned();
+    }
+    let resolved = if raw { None } else { without_space_escapes(&body[first..]) };
+    let body = resolved.as_deref().unwrap_or(&body[first..]);
+    let lines = split_lines(body);
+    let Some((prefix, lines)) = lines.split_last() else { return String::new() };
+    if !is_blank(prefix) {
+        said.push((start, end, "the closing quotes stand on a line of their own"));
+        return body.to_owned();
+    }
+    let mut out = String::with_capacity(body.len());
+    for (index, line) in lines.iter().enumerate() {
+        if index > 0 {
+            out.push('\n');
+        }
+        match line.strip_prefix(prefix) {
+            _ if is_blank(line) => {}
+            Some(rest) => out.push_str(rest),
+            None => {
+                said.push((start, end, "each line is indented at least as the closing quotes are"));
+                out.push_str(line);
+            }
+        }
+    }
+    if raw || !out.contains('\\') {
+        return out;
+    }
+    let mut inside = Vec::new();
+    let unescaped = unescape(&out, 0, out.len(), &mut inside);
+    said.extend(inside.into_iter().map(|(_, _, what)| (start, end, what)));
+    unescaped
+}
+
+/// The body without its white-space escapes; `None` where there are none.
+fn without_space_escapes(body: &str) -> Option<String> {
+    let mut out: Option<String> = None;
+    let (mut kept, mut at) = (0, 0);
+    while let Some(found) = body[at..].find('\\') {
+        let backslash = at + found;
+        let mut behind = backslash + 1;
+        loop {
+            let len = space_len(body, behind).max(newline_len(body, behind));
+            if len == 0 {
+                break;
+            }
+            behind += len;
+        }
+        if behind > backslash + 1 {
+            out.get_or_insert_default().push_str(&body[kept..backslash]);
+            kept = behind;
+            at = behind;
+        } else {
+            at = behind + char_at(body, behind).map_or(0, char::len_utf8);
+        }
+    }
+    if let Some(out) = &mut out {
+        out.push_str(&body[kept..]);
+    }
+    out
+}
+
+fn split_lines(body: &str) -> Vec<&str> {
+    let mut lines = Vec::new();
+    let (mut from, mut at) = (0, 0);
+    while at < body.len() {
+        let len = if body.is_char_boundary(at) { newline_len(body, at) } else { 0 };
+        if len > 0 {
+            lines.push(&body[from..at]);
+            from = at + len;
+        }
+        at += len.max(1);
+    }
+    lines.push(&body[from..]);
+    lines
+}
+
+fn is_blank(line: &str) -> bool {
+    line.chars().all(|c| matches!(c, ' ' | '\t') || is_wide_space(c))
+}

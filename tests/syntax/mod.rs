@@ -1,0 +1,4 @@
+//! The reader against the official KDL cases, the `kdl` crate's parser, and whatever bytes there are.
+
+mod official;
+mod whatever;

@@ -1,0 +1,113 @@
+//! Whatever the text: its tokens joined are the text, nothing panics, and time grows with length alone.
+
+use leadsman::syntax::Tree;
+use proptest::prelude::*;
+
+/// Everything that a tree can be asked, asked.
+fn ask_all(text: &str) -> Tree {
+    let tree = Tree::parse(text);
+    let joined: String = tree.tokens().map(|(_, span)| &text[span.range()]).collect();
+    assert_eq!(joined, text, "tokens tile the text");
+    for node in tree.nodes() {
+        let span = tree.span(node);
+        assert!(text.get(span.range()).is_some() && span.contains(tree.header_span(node)));
+        assert!(tree.children(node).all(|child| tree.parent(child) == Some(node)));
+        for entry in tree.entries(node) {
+            assert_eq!(tree.node_of(entry.id), node);
+            assert!(text.get(entry.span.range()).is_some() && entry.span.contains(entry.value_span), "{entry:?}");
+        }
+    }
+    for fault in tree.faults() {
+        assert!(text.get(fault.span.range()).is_some(), "{fault:?}");
+    }
+    for at in (0..=text.len()).step_by(1 + text.len() / 64) {
+        let _ = tree.at(at as u32);
+    }
+    tree
+}
+
+/// Pieces that make trouble together.
+const PIECES: &[&str] = &[
+    "node",
+    " ",
+    "\n",
+    "\r\n",
+    "{",
+    "}",
+    "(",
+    ")",
+    "\"",
+    "\"\"\"",
+    "#\"",
+    "\"#",
+    "##",
+    "/-",
+    "//",
+    "/*",
+    "*/",
+    "\\",
+    "=",
+    ";",
+    "12",
+    "12L",
+    "0x",
+    "1_0",
+    "2027-05-15",
+    "09:40",
+    "35,8",
+    "#true",
+    "#nul",
+    "true",
+    ".5",
+    "-",
+    "\u{feff}",
+    "\u{85}",
+    "é",
+    "😀",
+    "\u{202e}",
+    "\0",
+    "key=",
+    "a=1",
+    "\t",
+    "    ",
+    "\u{a0}",
+    "[",
+    "\\u{110000}",
+    "\\n",
+];
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(1500))]
+
+    #[test]
+    fn any_text_gives_a_tree(text in any::<String>()) {
+        ask_all(&text);
+    }
+
+    #[test]
+    fn any_pieces_give_a_tree(pieces in proptest::collection::vec(0..PIECES.len(), 0..60)) {
+        let text: String = pieces.into_iter().map(|piece| PIECES[piece]).collect();
+        ask_all(&text);
+    }
+
+    #[test]
+    fn any_bytes_give_a_tree(bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
+        let text = leadsman::source::Text::from_bytes(&bytes);
+        ask_all(text.as_str());
+        Tree::parse_lossy(text.as_str());
+    }
+}
+
+#[test]
+fn depth_and_length_have_no_end() {
+    for deep in ["a{".repeat(100_000), "/-a{".repeat(100_000), "a /-{".repeat(100_000), "(".repeat(100_000)] {
+        ask_all(&deep);
+    }
+    for long in ["\"", "\"\"\"", "/*", "#\"\"\"", "a\\", "a=", "}", "a;", " a{", "\n  a {"] {
+        let mut text = long.repeat(2_000_000 / long.len());
+        ask_all(&text);
+        text.push('\n');
+        ask_all(&text.replace(long, &format!("{long} x")));
+    }
+    ask_all(&format!("a {}", "b=1 ".repeat(1_250_000)));
+}
