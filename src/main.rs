@@ -1,1 +1,7 @@
-fn main() {}
+//! The command `leadsman`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    leadsman::cli::run()
+}

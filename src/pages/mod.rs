@@ -1,3 +1,176 @@
 //! Every printed output.
+//!
+//! A page is made from a [`Sheet`]: what checks of one or several archives found, each file under the name a reader
+//! knows it by. Every page carries [`crate::CAUTION`].
 
+pub mod clean;
 pub mod figures;
+pub mod json;
+pub mod line;
+pub mod screen;
+mod summary;
+
+pub use summary::Summary;
+
+use std::collections::BTreeMap;
+use std::path::{Component, Path, PathBuf};
+
+use crate::archive::{Archive, Report};
+use crate::findings::Finding;
+use crate::source::{FileId, Place};
+
+/// An archive and what a check of some of its files found.
+#[derive(Debug, Clone)]
+pub struct Checked {
+    /// The archive.
+    pub archive: Archive,
+    /// What the check found.
+    pub report: Report,
+}
+
+/// What the pages print.
+#[derive(Debug, Clone)]
+pub struct Sheet {
+    checked: Vec<Checked>,
+    here: PathBuf,
+}
+
+/// One file of a sheet with the findings that stand in it.
+#[derive(Debug, Clone)]
+pub struct Listed<'a> {
+    /// The archive that the file belongs to.
+    pub archive: &'a Archive,
+    /// The file.
+    pub file: FileId,
+    /// The findings placed in it, in document order, the waived ones among them.
+    pub findings: Vec<&'a Finding>,
+}
+
+impl Sheet {
+    /// A sheet for a reader who stands in the folder `here`, an absolute path: files are named from there.
+    pub fn new(checked: Vec<Checked>, here: &Path) -> Sheet {
+        Sheet { checked, here: here.to_owned() }
+    }
+
+    /// What was checked.
+    pub fn checked(&self) -> &[Checked] {
+        &self.checked
+    }
+
+    /// The files with the findings that stand in them, in order of archive and path. A finding stands where its place
+    /// is, whichever file's check found it; what several checks found alike is listed once.
+    pub fn listed(&self) -> Vec<Listed<'_>> {
+        let mut listed = Vec::new();
+        for checked in &self.checked {
+            let mut files: BTreeMap<&FileId, Vec<&Finding>> = BTreeMap::new();
+            for (file, findings) in &checked.report.files {
+                files.entry(file).or_default();
+                for finding in findings {
+                    files.entry(&finding.place.file).or_default().push(finding);
+                }
+            }
+            for (file, mut findings) in files {
+                findings.sort_by(|a, b| order(a).cmp(&order(b)));
+                findings.dedup_by(|a, b| is_same(a, b));
+                listed.push(Listed { archive: &checked.archive, file: file.clone(), findings });
+            }
+        }
+        listed
+    }
+
+    /// What the house has lowered, with its reason, each said once.
+    pub fn lowered(&self) -> Vec<String> {
+        let mut lowered: Vec<String> =
+            self.checked.iter().flat_map(|checked| checked.report.lowered.iter().cloned()).collect();
+        lowered.sort();
+        lowered.dedup();
+        lowered
+    }
+
+    /// The name that the reader knows a file by: its path from where the reader stands, `/` between the parts, or its
+    /// absolute path where the reader stands outside its archive.
+    pub fn name(&self, archive: &Archive, file: &FileId) -> String {
+        let path = archive.path_of(file);
+        if let Ok(below) = path.strip_prefix(&self.here) {
+            return slashed(below);
+        }
+        match self.here.strip_prefix(archive.root()) {
+            Ok(inside) => {
+                let shared = inside.components().zip(file.as_path().components()).take_while(|(a, b)| a == b).count();
+                let up = inside.components().count() - shared;
+                let mut name: PathBuf = std::iter::repeat_n("..", up).collect();
+                name.extend(file.as_path().components().skip(shared));
+                slashed(&name)
+            }
+            Err(_) => slashed(&path),
+        }
+    }
+}
+
+impl Listed<'_> {
+    /// The 1-based line and column, in characters, of a place's start and of its end; 1 where the file can't be read.
+    pub fn lines(&self, place: &Place) -> (Spot, Spot) {
+        spots(self.archive, place)
+    }
+}
+
+/// A position as the pages print it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Spot {
+    /// Line, from 1.
+    pub line: u32,
+    /// Column in characters, from 1.
+    pub column: u32,
+    /// Byte in the file's text, from 0.
+    pub byte: u32,
+}
+
+/// Where a place starts and ends, cut to the text it is in.
+pub(crate) fn spots(archive: &Archive, place: &Place) -> (Spot, Spot) {
+    let Ok(text) = archive.text(&place.file) else {
+        let spot = |byte| Spot { line: 1, column: 1, byte };
+        return (spot(place.span.start), spot(place.span.end));
+    };
+    let spot = |offset: u32| {
+        let byte = offset.min(text.len());
+        let at = text.position(byte, crate::source::Encoding::Utf32);
+        // A byte-order mark is no character of the first line.
+        let marked = at.line == 0 && at.column > 0 && text.as_str().starts_with('\u{feff}');
+        Spot { line: at.line + 1, column: at.column + 1 - u32::from(marked), byte }
+    };
+    (spot(place.span.start), spot(place.span.end))
+}
+
+fn order(finding: &Finding) -> impl Ord + use<'_> {
+    let span = finding.place.span;
+    (
+        span.start,
+        std::cmp::Reverse(finding.level),
+        span.end,
+        &*finding.rule,
+        &*finding.message,
+        finding.waived.is_some(),
+    )
+}
+
+/// Whether two findings say the same of the same place, whichever dive they were found on.
+fn is_same(a: &Finding, b: &Finding) -> bool {
+    (a.rule == b.rule && a.place == b.place && a.level == b.level)
+        && (a.message == b.message && a.waived == b.waived && a.related == b.related)
+}
+
+fn slashed(path: &Path) -> String {
+    let mut name = String::new();
+    for part in path.components() {
+        match part {
+            Component::RootDir => name.push('/'),
+            part => {
+                if !name.is_empty() && !name.ends_with('/') {
+                    name.push('/');
+                }
+                name.push_str(&part.as_os_str().to_string_lossy());
+            }
+        }
+    }
+    name
+}

@@ -1,0 +1,160 @@
+//! `leadsman check`: what is found in plans and kit, on the screen or for other programs.
+
+use std::env;
+use std::io::{self, BufWriter, IsTerminal, Read, Write};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+
+use super::complain;
+use super::paths::{Meant, Paths};
+use super::progress::Progress;
+use crate::archive::MAX_BYTES;
+use crate::findings::Level;
+use crate::pages::screen::{self, Drawing};
+use crate::pages::{Checked, Sheet, Summary, json, line};
+
+/// The width of a page that is not drawn on a terminal.
+const PAPER: usize = 100;
+
+/// Check plans and kit files, and show what is found.
+///
+/// Exit status: 0 when nothing of the asked level was found, 1 when something was, 2 when something could not be
+/// checked. No status says that a dive is safe.
+#[derive(Debug, Args)]
+pub struct Check {
+    /// Files and folders to check; the current folder if none is given
+    ///
+    /// A folder means every *.plan.kdl, *.kit.kdl and leadsman.kdl below it that version control does not ignore. A
+    /// file is checked whatever its name; one of another name is read as a plan.
+    #[arg(value_name = "PATHS")]
+    paths: Vec<PathBuf>,
+    /// How findings are written
+    #[arg(long, value_enum, default_value_t = Format::Screen)]
+    format: Format,
+    /// The least level of finding that makes the exit status 1
+    #[arg(long, value_enum, value_name = "LEVEL", default_value_t = FailOn::Error)]
+    fail_on: FailOn,
+    /// Check what stands on standard input as if it were the file --path
+    #[arg(long, requires = "path", conflicts_with = "paths")]
+    stdin: bool,
+    /// The name of the file that standard input holds, which may be on disk or not
+    #[arg(long, value_name = "NAME", requires = "stdin")]
+    path: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// Drawn under the values that cause them
+    Screen,
+    /// One a line: path:line:column: level rule: message
+    Line,
+    /// For other programs, as schema/check.schema.json says
+    Json,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum FailOn {
+    /// Errors
+    Error,
+    /// Warnings and errors
+    Warning,
+    /// Any finding
+    Note,
+    /// None, whatever is found
+    Never,
+}
+
+impl FailOn {
+    fn level(self) -> Option<Level> {
+        match self {
+            FailOn::Error => Some(Level::Error),
+            FailOn::Warning => Some(Level::Warning),
+            FailOn::Note => Some(Level::Note),
+            FailOn::Never => None,
+        }
+    }
+}
+
+impl Check {
+    /// Checks and shows.
+    pub fn run(&self) -> ExitCode {
+        match self.checked() {
+            Ok(code) => code,
+            Err(error) => {
+                complain(error);
+                ExitCode::from(2)
+            }
+        }
+    }
+
+    fn checked(&self) -> io::Result<ExitCode> {
+        let here = env::current_dir().and_then(|here| here.canonicalize());
+        let here = here.map_err(|error| io::Error::new(error.kind(), format!("the current folder: {error}")))?;
+        let paths = self.find(&here)?;
+        let mut incomplete = !paths.failed.is_empty();
+        for failed in &paths.failed {
+            complain(failed);
+        }
+        if paths.meant.is_empty() {
+            return Ok(ExitCode::from(2));
+        }
+        let progress = Progress::new(paths.meant.iter().map(|meant| meant.files.len()).sum());
+        let check = |Meant { archive, files }: Meant| {
+            let report = archive.check(&files, &|| progress.step());
+            Checked { archive, report }
+        };
+        let checked: Vec<Checked> = paths.meant.into_iter().map(check).collect();
+        drop(progress);
+        for (_, error) in checked.iter().flat_map(|checked| &checked.report.unread) {
+            complain(error);
+            incomplete = true;
+        }
+        let sheet = Sheet::new(checked, &here);
+        match self.show(&sheet) {
+            // Whoever reads has read enough.
+            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
+            shown => shown?,
+        }
+        let found = self.fail_on.level().is_some_and(|level| Summary::of(&sheet).at_least(level) > 0);
+        Ok(ExitCode::from(if incomplete { 2 } else { u8::from(found) }))
+    }
+
+    fn find(&self, here: &Path) -> io::Result<Paths> {
+        match &self.path {
+            Some(name) => {
+                let mut bytes = Vec::new();
+                io::stdin().lock().take(MAX_BYTES + 1).read_to_end(&mut bytes)?;
+                if bytes.len() as u64 > MAX_BYTES {
+                    let limit = MAX_BYTES / (1024 * 1024);
+                    let message = format!("standard input is larger than {limit} MiB");
+                    return Err(io::Error::new(io::ErrorKind::FileTooLarge, message));
+                }
+                Ok(Paths::unsaved(here, name, &bytes))
+            }
+            None if self.paths.is_empty() => Ok(Paths::find(here, &[PathBuf::from(".")])),
+            None => Ok(Paths::find(here, &self.paths)),
+        }
+    }
+
+    fn show(&self, sheet: &Sheet) -> io::Result<()> {
+        let stdout = io::stdout().lock();
+        let is_terminal = stdout.is_terminal();
+        let mut out = BufWriter::new(stdout);
+        match self.format {
+            Format::Screen => screen::write(&mut out, sheet, drawing(is_terminal))?,
+            Format::Line => line::write(&mut out, sheet)?,
+            Format::Json => json::write(&mut out, sheet)?,
+        }
+        out.flush()
+    }
+}
+
+/// The width of the terminal, and colours only there and where nobody has asked for none.
+fn drawing(is_terminal: bool) -> Drawing {
+    let width = terminal_size::terminal_size_of(io::stdout()).map_or(PAPER, |(width, _)| width.0.into());
+    let refused = env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+    let plain = env::var_os("TERM").is_some_and(|term| term == "dumb");
+    Drawing { width, colour: is_terminal && !refused && !plain }
+}

@@ -1,0 +1,101 @@
+//! The files that a command's paths mean, in the archives they belong to.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::archive::{Archive, Change, Disk, HostError};
+use crate::source::{FileId, Text};
+
+/// An archive and the files of it that are meant, in path order.
+#[derive(Debug)]
+pub struct Meant {
+    /// The archive.
+    pub archive: Archive,
+    /// The files.
+    pub files: Vec<FileId>,
+}
+
+/// What some paths mean.
+#[derive(Debug, Default)]
+pub struct Paths {
+    /// The archives with their files, by their roots.
+    pub meant: Vec<Meant>,
+    /// The paths that mean nothing, and why.
+    pub failed: Vec<HostError>,
+}
+
+impl Paths {
+    /// What paths mean to someone who stands in the folder `here`.
+    pub fn find(here: &Path, paths: &[PathBuf]) -> Paths {
+        let mut found = Paths::default();
+        let mut roots: BTreeMap<PathBuf, Vec<PathBuf>> = BTreeMap::new();
+        for path in paths {
+            let full = here.join(path);
+            match readable(&full) {
+                Ok(()) => roots.entry(Archive::root_of(&Disk, &full)).or_default().push(full),
+                Err(error) => found.failed.push(HostError::new(path, error)),
+            }
+        }
+        let mut seen: BTreeSet<PathBuf> = BTreeSet::new();
+        for (root, paths) in roots {
+            let archive = Archive::open(Arc::new(Disk), &root);
+            let mut files = BTreeSet::new();
+            for path in &paths {
+                let below = archive.walk(&[path]);
+                if below.is_empty() {
+                    let shown = path.strip_prefix(here).unwrap_or(path);
+                    let shown = if shown.as_os_str().is_empty() { Path::new(".") } else { shown };
+                    let nothing = io::Error::new(io::ErrorKind::NotFound, nothing(path));
+                    found.failed.push(HostError::new(shown, nothing));
+                }
+                files.extend(below);
+            }
+            // A folder of one archive may hold another whose files were named as well.
+            let files: Vec<FileId> = files.into_iter().filter(|file| seen.insert(archive.path_of(file))).collect();
+            if !files.is_empty() {
+                found.meant.push(Meant { archive, files });
+            }
+        }
+        found
+    }
+
+    /// A text that is on no disk, or not yet, under the name it goes by.
+    pub fn unsaved(here: &Path, name: &Path, bytes: &[u8]) -> Paths {
+        let full = here.join(name);
+        let archive = Archive::open(Arc::new(Disk), &Archive::root_of(&Disk, &full));
+        let mut found = Paths::default();
+        match archive.id_of(&full) {
+            Some(file) => {
+                let archive = archive.with(&[Change::Open(file.clone(), Text::from_bytes(bytes))]);
+                found.meant.push(Meant { archive, files: vec![file] });
+            }
+            None => {
+                let why = "no file can have this name: its folder is not there, or it is not Unicode";
+                found.failed.push(HostError::new(name, io::Error::new(io::ErrorKind::InvalidInput, why)));
+            }
+        }
+        found
+    }
+}
+
+fn nothing(path: &Path) -> &'static str {
+    if path.is_dir() {
+        "holds no plan, kit or house file (*.plan.kdl, *.kit.kdl, leadsman.kdl) that is not ignored"
+    } else {
+        "has a name that is not Unicode, or leads out of its archive"
+    }
+}
+
+/// Whether a path is a file or a folder that can be looked into.
+fn readable(path: &Path) -> io::Result<()> {
+    let kind = std::fs::metadata(path)?;
+    if kind.is_dir() {
+        std::fs::read_dir(path).map(|_| ())
+    } else if kind.is_file() {
+        Ok(())
+    } else {
+        Err(io::Error::new(io::ErrorKind::InvalidInput, "is neither a file nor a folder"))
+    }
+}

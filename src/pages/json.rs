@@ -1,0 +1,205 @@
+//! Findings for other programs; `schema/check.schema.json` says what stands where.
+
+use std::io::{self, Write};
+
+use serde::Serialize;
+use serde_json::ser::{CharEscape, Formatter, PrettyFormatter};
+
+use super::clean::shown;
+use super::{Listed, Sheet, Spot, Summary, spots};
+use crate::CAUTION;
+use crate::findings::{Finding, FixKind, Level, Step, Waived};
+use crate::source::Place;
+
+/// The version of the shape that is written.
+pub const VERSION: u32 = 1;
+
+/// Writes a sheet as JSON.
+///
+/// # Errors
+/// Whatever keeps `out` from being written to.
+pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
+    let listed = sheet.listed();
+    let files = listed.iter().map(|listed| file(sheet, listed)).collect();
+    let summary = Summary::of(sheet);
+    let page = Page { version: VERSION, caution: CAUTION, files, summary: summary.into(), lowered: sheet.lowered() };
+    let mut serializer = serde_json::Serializer::with_formatter(&mut *out, Visible(PrettyFormatter::new()));
+    page.serialize(&mut serializer)?;
+    writeln!(out)
+}
+
+#[derive(Serialize)]
+struct Page<'a> {
+    version: u32,
+    caution: &'a str,
+    files: Vec<File<'a>>,
+    summary: Numbers,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    lowered: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct File<'a> {
+    path: String,
+    findings: Vec<Found<'a>>,
+}
+
+#[derive(Serialize)]
+struct Found<'a> {
+    rule: &'a str,
+    level: Level,
+    message: &'a str,
+    start: At,
+    end: At,
+    related: Vec<Related<'a>>,
+    working: &'a [Step],
+    fixes: Vec<Mend<'a>>,
+    waived: Option<&'a Waived>,
+}
+
+#[derive(Serialize)]
+struct At {
+    line: u32,
+    column: u32,
+    byte: u32,
+}
+
+#[derive(Serialize)]
+struct Related<'a> {
+    path: String,
+    start: At,
+    end: At,
+    message: &'a str,
+}
+
+#[derive(Serialize)]
+struct Mend<'a> {
+    title: &'a str,
+    kind: FixKind,
+    edits: Vec<Change<'a>>,
+}
+
+#[derive(Serialize)]
+struct Change<'a> {
+    path: String,
+    start: At,
+    end: At,
+    text: &'a str,
+}
+
+#[derive(Serialize)]
+struct Numbers {
+    files: usize,
+    errors: usize,
+    warnings: usize,
+    notes: usize,
+    waived: usize,
+    rules_looked: usize,
+    rules_lacking_facts: usize,
+}
+
+impl From<Summary> for Numbers {
+    fn from(summary: Summary) -> Numbers {
+        let Summary { files, errors, warnings, notes, waived, rules_looked, rules_lacking_facts } = summary;
+        Numbers { files, errors, warnings, notes, waived, rules_looked, rules_lacking_facts }
+    }
+}
+
+impl From<Spot> for At {
+    fn from(spot: Spot) -> At {
+        At { line: spot.line, column: spot.column, byte: spot.byte }
+    }
+}
+
+fn file<'a>(sheet: &Sheet, listed: &Listed<'a>) -> File<'a> {
+    let findings = listed.findings.iter().map(|finding| found(sheet, listed, finding)).collect();
+    File { path: sheet.name(listed.archive, &listed.file), findings }
+}
+
+fn found<'a>(sheet: &Sheet, listed: &Listed<'_>, finding: &'a Finding) -> Found<'a> {
+    let at = |place: &Place| {
+        let (start, end) = spots(listed.archive, place);
+        (sheet.name(listed.archive, &place.file), At::from(start), At::from(end))
+    };
+    let related = finding.related.iter().map(|related| {
+        let (path, start, end) = at(&related.place);
+        Related { path, start, end, message: &related.message }
+    });
+    let fixes = finding.fixes.iter().map(|fix| {
+        let edits = fix.edits.iter().map(|edit| {
+            let (path, start, end) = at(&edit.place);
+            Change { path, start, end, text: &edit.text }
+        });
+        Mend { title: &fix.title, kind: fix.kind, edits: edits.collect() }
+    });
+    let (_, start, end) = at(&finding.place);
+    Found {
+        rule: &finding.rule,
+        level: finding.level,
+        message: &finding.message,
+        start,
+        end,
+        related: related.collect(),
+        working: &finding.working,
+        fixes: fixes.collect(),
+        waived: finding.waived.as_ref(),
+    }
+}
+
+/// Writes what a terminal might obey, or a reader not see, as `\u…`: the same string for a program.
+struct Visible(PrettyFormatter<'static>);
+
+impl Formatter for Visible {
+    fn write_string_fragment<W: ?Sized + Write>(&mut self, writer: &mut W, fragment: &str) -> io::Result<()> {
+        let mut plain = 0;
+        for (at, c) in fragment.char_indices().filter(|(_, c)| shown(*c).is_some()) {
+            writer.write_all(fragment[plain..at].as_bytes())?;
+            let mut units = [0; 2];
+            for unit in c.encode_utf16(&mut units) {
+                write!(writer, "\\u{unit:04x}")?;
+            }
+            plain = at + c.len_utf8();
+        }
+        writer.write_all(fragment[plain..].as_bytes())
+    }
+
+    fn write_char_escape<W: ?Sized + Write>(&mut self, writer: &mut W, escape: CharEscape) -> io::Result<()> {
+        self.0.write_char_escape(writer, escape)
+    }
+
+    fn begin_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_array(writer)
+    }
+
+    fn end_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_array(writer)
+    }
+
+    fn begin_array_value<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        self.0.begin_array_value(writer, first)
+    }
+
+    fn end_array_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_array_value(writer)
+    }
+
+    fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_object(writer)
+    }
+
+    fn end_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_object(writer)
+    }
+
+    fn begin_object_key<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        self.0.begin_object_key(writer, first)
+    }
+
+    fn begin_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_object_value(writer)
+    }
+
+    fn end_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_object_value(writer)
+    }
+}

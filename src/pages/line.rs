@@ -1,0 +1,32 @@
+//! One finding a line, for editors and scripts that read `path:line:column:`.
+
+use std::io::{self, Write};
+
+use super::clean::clean;
+use super::{Sheet, Summary};
+use crate::CAUTION;
+
+/// Writes a sheet as lines: the findings, then the numbers and the caution on lines that begin with `leadsman:`.
+///
+/// # Errors
+/// Whatever keeps `out` from being written to.
+pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
+    for listed in sheet.listed() {
+        let name = sheet.name(listed.archive, &listed.file);
+        let name = clean(&name);
+        for finding in &listed.findings {
+            let (start, _) = listed.lines(&finding.place);
+            let (level, message) = (finding.level.word(), clean(&finding.message));
+            write!(out, "{name}:{}:{}: {level} {}: {message}", start.line, start.column, finding.rule)?;
+            match &finding.waived {
+                Some(waived) => writeln!(out, " (waived: {})", clean(&waived.because))?,
+                None => writeln!(out)?,
+            }
+        }
+    }
+    writeln!(out, "leadsman: {}", Summary::of(sheet).sentence())?;
+    for lowered in sheet.lowered() {
+        writeln!(out, "leadsman: {}", clean(&lowered))?;
+    }
+    writeln!(out, "leadsman: {CAUTION}")
+}
