@@ -338,7 +338,7 @@ plan "x" on="2027-02-30" status=redy {
         repeat -4 { stay 1 }
         switch sideways
         diver
-        diver "Rowan" supply= set-point=5 { cylinder role=deco; cylinder "S" role=flat }
+        diver "Rowan" set-point=5 supply= { cylinder role=deco; cylinder "S" role=flat }
     }
     interval 5
 }
