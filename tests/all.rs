@@ -6,4 +6,5 @@ mod pages;
 mod physics;
 mod rules;
 mod syntax;
+mod server;
 mod words;

@@ -1,0 +1,9 @@
+//! The editor's protocol, spoken through a pipe.
+
+mod answers;
+mod client;
+mod edits;
+mod files;
+mod leave;
+mod malformed;
+mod slow;
