@@ -5,6 +5,6 @@ mod house;
 mod pages;
 mod physics;
 mod rules;
-mod syntax;
 mod server;
+mod syntax;
 mod words;

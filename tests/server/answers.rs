@@ -59,9 +59,13 @@ fn the_greeting_of_a_client_that_pulls_is_answered() {
     let asked = json!({ "textDocument": { "uri": plan }, "identifier": "leadsman" });
     let report = client.answer("textDocument/diagnostic", asked.clone())["result"].clone();
     assert_eq!(report["kind"], "full");
-    let misses = |report: &Value| report["items"].as_array().expect("a list").iter().any(|item| {
-        item["code"] == "unresolved-name" && item["message"].as_str().expect("text").contains("S1")
-    });
+    let misses = |report: &Value| {
+        report["items"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .any(|item| item["code"] == "unresolved-name" && item["message"].as_str().expect("text").contains("S1"))
+    };
     assert!(misses(&report), "{report:#}");
     let mut again = asked.clone();
     again["previousResultId"] = report["resultId"].clone();
@@ -140,10 +144,15 @@ fn applied(text: &str, edits: &Value) -> String {
         }
         offset
     };
-    let mut edits: Vec<(usize, usize, &str)> = edits.as_array().expect("edits").iter().map(|edit| {
-        let (start, end) = (offset(&edit["range"]["start"]), offset(&edit["range"]["end"]));
-        (start, end, edit["newText"].as_str().expect("text"))
-    }).collect();
+    let mut edits: Vec<(usize, usize, &str)> = edits
+        .as_array()
+        .expect("edits")
+        .iter()
+        .map(|edit| {
+            let (start, end) = (offset(&edit["range"]["start"]), offset(&edit["range"]["end"]));
+            (start, end, edit["newText"].as_str().expect("text"))
+        })
+        .collect();
     edits.sort_unstable();
     let mut new = text.to_owned();
     for (start, end, with) in edits.into_iter().rev() {

@@ -111,7 +111,9 @@ impl Client {
 
     /// Waits for the answer to a request.
     pub fn reply(&mut self, id: i64) -> Value {
-        self.wait(&format!("the answer to request {id}"), |message| message["id"] == id && message.get("method").is_none())
+        self.wait(&format!("the answer to request {id}"), |message| {
+            message["id"] == id && message.get("method").is_none()
+        })
     }
 
     /// Waits for a message; others are kept.

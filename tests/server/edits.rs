@@ -77,7 +77,8 @@ fn ten_thousand_edits_end_in_the_right_state() {
     assert!(!garbled.is_empty());
 
     // And back to something that reads, by one edit over all of it whose end lies far outside.
-    let all = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 2_147_483_647, "character": 2_147_483_647 } });
+    let all =
+        json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 2_147_483_647, "character": 2_147_483_647 } });
     client.change(&uri, version + 1, &json!([{ "range": all, "text": PLAN }]));
     let mended = client.findings(&uri, version + 1);
     assert_eq!(mended, fresh(&uri, PLAN));
@@ -159,7 +160,11 @@ fn a_client_that_never_reads_holds_nothing_up() {
     let many = "descned 20\n".repeat(20);
     for version in 1..=2_000 {
         let start = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 0, "character": 0 } });
-        client.change(&uri, version, &json!([{ "range": start, "text": if version < 60 { many.as_str() } else { " " } }]));
+        client.change(
+            &uri,
+            version,
+            &json!([{ "range": start, "text": if version < 60 { many.as_str() } else { " " } }]),
+        );
         if version % 10 == 0 {
             let at = json!({ "textDocument": { "uri": uri }, "position": { "line": 5, "character": 5 } });
             client.ask("textDocument/hover", at);
