@@ -1,6 +1,6 @@
 //! `set-point-unreachable`: the loop can't be brought to the oxygen that is asked of it.
 
-use super::mix_below_minimum::{feed_at_least, metabolic_lpm};
+use super::mix_below_minimum::{feed_at_least, metabolic_lpm, minimum};
 use crate::findings::{Fix, FixKind, Level};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
 use crate::plan::UnitKind;
@@ -50,10 +50,16 @@ fn too_lean(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Plac
     );
     let mut finding = RULE.finding(set_point.place.clone(), message).with_about(dive.about());
     finding = finding.with_related(gas.lean.place.clone(), "the mix");
-    // Below the mix by a point and more, so that some flow holds it.
-    finding.fixes.extend(lower(look, set_point, gas.lean.o2_percent - 1.0));
+    finding.fixes.extend(held(dive, gas).and_then(|held| lower(look, set_point, held * 100.0)));
     finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
     out.find(finding);
+}
+
+/// What the loop settles at with the whole feed open at the hardest work that the plan asks for.
+fn held(dive: &OneDive<'_>, gas: &Gas<'_>) -> Option<f64> {
+    let feed = feed_at_least(dive).ok()?;
+    let metabolic = metabolic_lpm(dive, dive.hardest()).ok()?;
+    steady_o2(feed.greatest_lpm(), fractions(gas.lean).o2, metabolic.value)
 }
 
 fn too_slow(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, out: &mut Out<'_>) {
@@ -68,9 +74,13 @@ fn too_slow(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Plac
         }
     };
     let (f, fs, v) = (set_point.value / 100.0, fractions(gas.lean).o2, metabolic.value);
+    // A mix that is too lean for the unit has a rule of its own, and this is what comes of it.
+    if minimum(dive).iter().flatten().any(|need| fs < need.o2) {
+        return;
+    }
     let greatest = feed.greatest_lpm();
     let Some(needed) = feed_that_holds_lpm(f, fs, v).filter(|needed| *needed > greatest + 1e-9) else { return };
-    let held = steady_o2(greatest, fs, v).unwrap_or(0.0).max(0.0);
+    let held = held(dive, gas).unwrap_or(0.0).max(0.0);
     let message = format!(
         "a set-point of {} % takes {} L/min at {} work, more than the {} L/min that the feed may give: the loop settles at {} %",
         say::number(set_point.value),
@@ -94,7 +104,7 @@ fn too_slow(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Plac
             format!("({greatest:.3}·{fs:.4} − {v:.4})/({greatest:.3} − {v:.4})"),
             format!("{held:.5}"),
         );
-    finding.fixes.extend(lower(look, set_point, say::down(held * 100.0, 0.5)));
+    finding.fixes.extend(lower(look, set_point, held * 100.0));
     out.find(finding);
 }
 

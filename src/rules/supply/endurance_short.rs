@@ -84,17 +84,25 @@ fn breathing(dive: &OneDive<'_>) -> Result<(Breathing, [f64; 5]), Missing> {
     for work in Work::ALL {
         by_work[work as usize] = match figure(work) {
             Ok(said) => said,
-            Err(_) => between(dive, &breathing, work).unwrap_or(breathing.peak_lpm),
+            Err(_) => between(dive, &breathing, work),
         };
     }
     Ok((breathing, by_work))
 }
 
-fn between(dive: &OneDive<'_>, breathing: &Breathing, work: Work) -> Option<f64> {
-    let oxygen = |work| metabolic_lpm(dive, work).ok().map(|oxygen| oxygen.value);
-    let (rest, this, peak) = (oxygen(Work::Rest)?, oxygen(work)?, oxygen(Work::Peak)?);
-    let share = (this - rest) / (peak - rest);
-    share.is_finite().then(|| breathing.rest_lpm + share.clamp(0.0, 1.0) * (breathing.peak_lpm - breathing.rest_lpm))
+/// The oxygen used by work level where a diver gives no figures, litres a minute: 0.6–1 at ease to 3 in hard work
+/// (common practice, no source).
+const USUAL_OXYGEN_LPM: [f64; 5] = [0.7, 1.0, 1.5, 2.2, 3.0];
+
+fn between(dive: &OneDive<'_>, breathing: &Breathing, work: Work) -> f64 {
+    let own = Work::ALL.map(|work| metabolic_lpm(dive, work).ok().map(|oxygen| oxygen.value));
+    let oxygen = |work: Work| match own {
+        [Some(_), .., Some(_)] => own[work as usize].unwrap_or(USUAL_OXYGEN_LPM[work as usize]),
+        _ => USUAL_OXYGEN_LPM[work as usize],
+    };
+    let share = (oxygen(work) - oxygen(Work::Rest)) / (oxygen(Work::Peak) - oxygen(Work::Rest));
+    let share = if share.is_finite() { share.clamp(0.0, 1.0) } else { 1.0 };
+    breathing.rest_lpm + share * (breathing.peak_lpm - breathing.rest_lpm)
 }
 
 fn usage(dive: &OneDive<'_>, gas: &Gas<'_>, open: [f64; 5], stretches: &[Stretch]) -> Result<Use, Missing> {
