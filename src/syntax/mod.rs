@@ -9,6 +9,7 @@ mod balance;
 mod bytes;
 mod parse;
 mod string;
+mod to_kdl;
 mod token;
 mod tree;
 mod words;

@@ -176,7 +176,7 @@ impl Tree {
         self.node(node).depth
     }
 
-    fn str(&self, str: &Str) -> Cow<'_, str> {
+    pub(super) fn str(&self, str: &Str) -> Cow<'_, str> {
         Cow::Borrowed(match str.decoded {
             true => self.inner.decoded.get(str.inside.start as usize).map_or("", String::as_str),
             false => &self.inner.text[str.inside.range()],

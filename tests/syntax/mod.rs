@@ -1,4 +1,5 @@
 //! The reader against the official KDL cases, the `kdl` crate's parser, and whatever bytes there are.
 
 mod official;
+mod oracle;
 mod whatever;

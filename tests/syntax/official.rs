@@ -15,7 +15,7 @@ fn cases() -> PathBuf {
     kdl.manifest_path.parent().expect("it lies in a folder").join("tests/test_cases/input").into()
 }
 
-fn inputs() -> Vec<(String, String)> {
+pub fn inputs() -> Vec<(String, String)> {
     let mut inputs: Vec<_> = std::fs::read_dir(cases())
         .expect("the package carries the cases")
         .map(|entry| entry.unwrap().path())
