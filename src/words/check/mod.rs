@@ -11,6 +11,7 @@ use std::sync::LazyLock;
 
 use super::place::Standing;
 use super::prose::list;
+use super::table::row;
 use super::{FileKind, Measures, Mend, NodeWord, Slip, SlipKind, near, vocabulary, words_below, words_of};
 use crate::source::Span;
 use crate::syntax::{NodeId, Tree, Value};
@@ -33,6 +34,8 @@ pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
     };
     walk.faults.sort_unstable();
     let mut words: HashMap<NodeId, Option<&'static NodeWord>> = HashMap::new();
+    // The last word below each parent whose header a fault of the syntax has broken.
+    let mut opened: HashMap<Option<NodeId>, &'static NodeWord> = HashMap::new();
     for node in tree.nodes() {
         if walk.slips.len() >= MOST {
             break;
@@ -40,16 +43,24 @@ pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
         let name = tree.name(node);
         let parent = tree.parent(node);
         let above = parent.and_then(|parent| words.get(&parent).copied().flatten());
-        let standing = match (parent, above) {
+        let mut standing = match (parent, above) {
             (None, _) => Standing::at_top(&name.text, kind),
             (Some(_), Some(word)) => Standing::below(word, &name.text),
             (Some(_), None) => Standing::below_unknown(&name.text),
         };
+        // Below a header whose brace an open quote has swallowed.
+        let swallowed = opened.get(&parent).and_then(|broken| row(broken.id, &name.text));
+        if let (false, Some(word)) = (matches!(standing, Standing::Fits(_)), swallowed) {
+            standing = Standing::Fits(word);
+        }
         if parent.is_none() || above.is_some() {
             walk.standing(node, above, standing);
         }
         if let Some(word) = standing.word() {
             walk.node(node, word);
+        }
+        if let Some(word) = standing.word().filter(|_| walk.is_broken(node)) {
+            opened.insert(parent, word);
         }
         words.insert(node, standing.word());
     }
@@ -81,11 +92,19 @@ impl Walk<'_> {
 
     /// Whether a fault of the syntax lies in a node's header or just behind it, so that what it lacks may be there.
     fn is_broken(&self, node: NodeId) -> bool {
+        if self.faults.is_empty() {
+            return false;
+        }
         let header = self.tree.header_span(node);
         let behind = self.tree.text().as_bytes().iter().skip(header.end as usize).take(80);
         let end = header.end + behind.take_while(|byte| **byte != b'\n').count() as u32;
-        let next = self.faults.partition_point(|start| *start < header.start);
-        self.faults.get(next).is_some_and(|start| *start <= end)
+        self.has_fault(Span::new(header.start, end))
+    }
+
+    /// Whether a fault of the syntax begins in a span or just behind it.
+    fn has_fault(&self, span: Span) -> bool {
+        let next = self.faults.partition_point(|start| *start < span.start);
+        self.faults.get(next).is_some_and(|start| *start <= span.end)
     }
 
     /// Says where a node's name doesn't fit.

@@ -50,12 +50,14 @@ impl Walk<'_> {
     fn again(&mut self, node: NodeId, first: NodeId, word: &NodeWord, key: Option<&str>) {
         let (tree, text) = (self.tree, self.tree.text());
         let (span, first_span) = (tree.header_span(node), tree.header_span(first));
+        let same = text[tree.span(node).range()] == text[tree.span(first).range()];
         let message = match key {
+            _ if same => format!("this `{}` is there already, word for word", word.name),
             Some(key) => format!("there is another `{} \"{key}\"` here: which one holds?", word.name),
             None => format!("there is another `{}` here, where one can stand: which one holds?", word.name),
         };
         let mut mends: Vec<Mend> = Vec::new();
-        if text[tree.span(node).range()] == text[tree.span(first).range()] {
+        if same {
             let title = format!("take the second `{}` out", word.name);
             mends.push(Mend::new(title, FixKind::Safe, self.whole_line(tree.span(node)), ""));
         }

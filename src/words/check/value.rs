@@ -12,6 +12,10 @@ use crate::words::{Mend, NodeWord, Quantity, SlipKind, UnitFault, ValueFault, Va
 impl Walk<'_> {
     /// Says what doesn't fit in one value.
     pub(super) fn value(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+        // The syntax has spoken of it.
+        if self.has_fault(entry.span) {
+            return;
+        }
         match word.read(entry, self.measures) {
             Ok(_) | Err(ValueFault::Unit(UnitFault::Unreadable)) => {}
             Err(ValueFault::Unit(UnitFault::Unit)) => self.unit(node, word, entry),
@@ -110,7 +114,7 @@ impl Walk<'_> {
     fn meant(&self, word: &ValueWord, entry: &Entry<'_>, written: &str) -> Option<(String, FixKind)> {
         match (word.quantity, &entry.value) {
             (Quantity::OneOf(words), Value::Text(text)) => {
-                near::nearest(text, words.iter().copied()).map(|word| (word.to_owned(), FixKind::Safe))
+                near::nearest(text, words.iter().copied()).map(|word| (word.to_owned(), near::kind(text, word)))
             }
             (Quantity::YesNo, Value::Text(text)) => match text.to_lowercase().as_str() {
                 "yes" | "y" | "true" => Some(("yes".to_owned(), FixKind::Safe)),
