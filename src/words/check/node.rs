@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::Walk;
+use super::{MOST, Walk};
 use crate::findings::FixKind;
 use crate::source::Span;
 use crate::syntax::{Entry, NodeId, Value};
@@ -40,6 +40,9 @@ impl Walk<'_> {
         let mut args = 0;
         let mut earlier: HashMap<&str, &Entry<'_>> = HashMap::new();
         for entry in &entries {
+            if self.slips.len() >= MOST {
+                return;
+            }
             match &entry.key {
                 None => {
                     match word.arg(args) {
