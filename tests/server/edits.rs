@@ -156,7 +156,7 @@ fn a_client_that_never_reads_holds_nothing_up() {
     client.ask("initialize", greeting);
     client.notify("initialized", json!({}));
     client.open(&uri, 0, PLAN);
-    // Some 50 MB of findings in all, were each told; a pipe holds 64 kB.
+    // Hundreds of findings a version: were each version told, far more than the 64 kB that a pipe holds.
     let many = "descned 20\n".repeat(20);
     for version in 1..=2_000 {
         let start = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 0, "character": 0 } });

@@ -104,13 +104,13 @@ impl<'a> Scene<'a> {
     }
 
     fn when(&self) -> String {
-        let day = self.plan_day().map(|day| format!("on {day}"));
-        match (day, &self.dive) {
-            (Some(day), Some(dive)) => {
-                format!("{day}, dive {:?}, diver {:?}", dive.dive.name.value, dive.member.name.value)
-            }
-            (Some(day), None) => day,
-            (None, _) => "by its last records, at sea level: no plan here says the day".to_owned(),
+        let day = match self.plan_day() {
+            Some(day) => format!("on {day}"),
+            None => "by its last records, since nothing here says the day".to_owned(),
+        };
+        match &self.dive {
+            Some(dive) => format!("{day}, dive {:?}, diver {:?}", dive.dive.name.value, dive.member.name.value),
+            None => format!("{day}, at sea level, since no dive here takes it"),
         }
     }
 

@@ -103,7 +103,10 @@ fn aged(scene: &Scene<'_>, cell: &Cell) -> Figure {
     if let Some(reading) = scene.record(&cell.readings)
         && let (Some(air), Some(oxygen)) = (&reading.what.air_mv, &reading.what.oxygen_mv)
     {
-        let off = linearity(air.value, oxygen.value).map(|off| format!(", {} % off linear", say::number(off * 100.0)));
+        let off = linearity(air.value, oxygen.value).map(|off| {
+            let side = if off < 0.0 { "under" } else { "over" };
+            format!(", {} % {side} linear", say::number(off.abs() * 100.0))
+        });
         let (air, oxygen) = (say::number(air.value), say::number(oxygen.value));
         parts.push(format!("{air} mV in air, {oxygen} mV in oxygen{}", off.unwrap_or_default()));
     }
