@@ -20,7 +20,7 @@ use crate::syntax::{Entry, Tree};
 
 pub use check::check;
 pub use near::nearest;
-pub use place::{Standing, word_of, words_below, words_of};
+pub use place::{Standing, value_word_of, word_of, words_below, words_of};
 pub use schema::{kdl_schema, vocabulary_json};
 pub use table::{ANYWHERE, HOUSE_TOP, PLAN_TOP, TOP};
 

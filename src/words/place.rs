@@ -1,8 +1,8 @@
 //! What a node means where it stands.
 
 use super::table::{ANYWHERE, HOUSE_TOP, PLAN_TOP, TOP, row, rows};
-use super::{FileKind, NodeWord, near};
-use crate::syntax::{NodeId, Tree};
+use super::{FileKind, NodeWord, ValueWord, near};
+use crate::syntax::{EntryId, NodeId, Tree};
 
 /// How a node's name was understood.
 #[derive(Debug, Clone, Copy)]
@@ -99,4 +99,14 @@ pub fn word_of(tree: &Tree, node: NodeId) -> Option<&'static NodeWord> {
         };
     }
     word
+}
+
+/// The word of an argument or a property, by the word of its node and its own name or index.
+pub fn value_word_of(tree: &Tree, entry: EntryId) -> Option<&'static ValueWord> {
+    let node = tree.node_of(entry);
+    let word = word_of(tree, node)?;
+    match tree.entry(entry).key {
+        Some(key) => word.prop(&key.text),
+        None => word.arg(tree.entries(node).take_while(|other| other.id != entry).filter(|e| e.key.is_none()).count()),
+    }
 }

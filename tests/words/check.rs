@@ -128,6 +128,8 @@ fn slips_of_a_tired_hand_are_mended_without_a_guess() {
     one("limits { gradient low=0.45 high=80; }", SlipKind::OutOfRange, "0.45", Some((Suggested, "45")));
     one("limits { gradient low=80 high=45; }", SlipKind::OutOfRange, "45", None);
     one("dive d { descend (feet)92; }", SlipKind::UnitMismatch, "(feet)", Some((Safe, "(ft)")));
+    one("dive d { stay 20 min; }", SlipKind::UnitMismatch, "min", Some((Safe, "(min)20")));
+    one("dive d { descend 92 feet rate=9; }", SlipKind::UnitMismatch, "feet", Some((Safe, "(ft)92")));
     one("dive d { descend (psi)92; }", SlipKind::UnitMismatch, "(psi)", Some((Suggested, "")));
     one("dive d { stay 5 work=hevy; }", SlipKind::WrongType, "hevy", Some((Safe, "heavy")));
     one("dive d at=\"9:40\"", SlipKind::DateInvalid, "\"9:40\"", Some((Safe, "\"09:40\"")));

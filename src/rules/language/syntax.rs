@@ -4,7 +4,8 @@ use super::slip;
 use crate::findings::{FixKind, Level};
 use crate::rules::{Family, Look, Mends, Out, Rule};
 use crate::source::Span;
-use crate::syntax::FaultKind;
+use crate::syntax::{Entry, FaultKind, Part, Value};
+use crate::words::{Measures, value_word_of};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -28,11 +29,37 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             None => fault.message.clone(),
         };
         let mut finding = RULE.finding(look.here(fault.span), message);
-        if let Some((title, edits)) = &fault.mend {
+        let written = look.text.slice(fault.span);
+        if let Some(whole) = thousands(written) {
+            // With three digits behind it a comma may be the point of a decimal, or set off thousands.
+            let part = written.replace(',', ".");
+            finding.message =
+                format!("{written} is no number: write a decimal with a point, thousands without a comma");
+            for number in [part, whole].into_iter().filter(|number| can_be_meant(look, fault.span, number)) {
+                let title = format!("write {number}");
+                finding.fixes.extend(slip::fix(look, &title, FixKind::Suggested, &[(fault.span, number)]));
+            }
+        } else if let Some((title, edits)) = &fault.mend {
             finding.fixes.extend(slip::fix(look, title, FixKind::Safe, edits));
         }
         out.find(finding);
     }
+}
+
+/// The whole number that a text with a comma before its last three digits may be.
+fn thousands(written: &str) -> Option<String> {
+    let (whole, part) = written.split_once(',')?;
+    let is_digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    (is_digits(whole) && !whole.starts_with('0') && is_digits(part) && part.len() == 3)
+        .then(|| format!("{whole}{part}"))
+}
+
+/// Whether a number could be meant where the text has something else; `true` where nobody knows what is.
+fn can_be_meant(look: &Look<'_>, span: Span, number: &str) -> bool {
+    let Part::Value(entry) = look.tree.at(span.start).part else { return true };
+    let (Some(word), Ok(number)) = (value_word_of(look.tree, entry), number.parse()) else { return true };
+    let entry = Entry { value: Value::Float(number), ..look.tree.entry(entry) };
+    word.read(&entry, Measures::of(look.tree)).is_ok()
 }
 
 /// A file's bytes that are no text: one finding, at the first of them. The tree sees only what stands for them, so it is

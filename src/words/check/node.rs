@@ -39,6 +39,7 @@ impl Walk<'_> {
         };
         let mut args = 0;
         let mut earlier: HashMap<&str, &Entry<'_>> = HashMap::new();
+        let mut before: Option<(&Entry<'_>, &ValueWord)> = None;
         for entry in &entries {
             if self.slips.len() >= MOST {
                 return;
@@ -47,15 +48,20 @@ impl Walk<'_> {
                 None => {
                     match word.arg(args) {
                         Some(arg) => self.value(word, arg, entry),
+                        None if self.unit_behind(before, entry) => {}
                         None => self.too_many(word, entry, &said),
                     }
+                    before = word.arg(args).map(|arg| (entry, arg));
                     args += 1;
                 }
                 Some(key) => match word.prop(&key.text) {
-                    Some(prop) => match earlier.insert(prop.name, entry) {
-                        Some(earlier) => self.twice(word, prop, earlier, entry),
-                        None => self.value(word, prop, entry),
-                    },
+                    Some(prop) => {
+                        match earlier.insert(prop.name, entry) {
+                            Some(earlier) => self.twice(word, prop, earlier, entry),
+                            None => self.value(word, prop, entry),
+                        }
+                        before = Some((entry, prop));
+                    }
                     None => self.unknown_prop(word, entry, &said),
                 },
             }
@@ -63,6 +69,19 @@ impl Walk<'_> {
         if !self.is_broken(node) {
             self.missing(node, word, &entries, &said);
         }
+    }
+
+    /// A unit behind its number, `20 min`, where the language has it before. Says whether it was one.
+    fn unit_behind(&mut self, before: Option<(&Entry<'_>, &ValueWord)>, entry: &Entry<'_>) -> bool {
+        let (Some((number, word)), Value::Text(name)) = (before, &entry.value) else { return false };
+        let is_bare_number = matches!(number.value, Value::Integer(_) | Value::Float(_)) && number.annotation.is_none();
+        let unit = word.quantity.unit(name).or_else(|| word.quantity.unit_meant(name));
+        let (true, Some(unit)) = (is_bare_number, unit) else { return false };
+        let right = format!("({}){}", unit.name, &self.tree.text()[number.value_span.range()]);
+        let message = format!("a unit is written before its number: {right}");
+        let mend = Mend::write(Span::new(number.value_span.start, entry.span.end), &right, FixKind::Safe);
+        self.slip(SlipKind::UnitMismatch, entry.span, message, vec![mend]);
+        true
     }
 
     fn too_many(&mut self, word: &'static NodeWord, entry: &Entry<'_>, said: &Said<'_>) {

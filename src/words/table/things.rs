@@ -54,7 +54,7 @@ pub static ROWS: &[NodeWord] = &[
     NodeWord {
         id: "used",
         name: "used",
-        meaning: "Minutes that the absorbent was used for since it was packed, outside the dives that plans record.",
+        meaning: "Minutes that the absorbent had been used for since it was packed, as of that day.",
         below: CANISTER,
         args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, DAY_MIN)],
         props: &[ON],
