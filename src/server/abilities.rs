@@ -86,7 +86,7 @@ impl Abilities {
         let pulled = DiagnosticServerCapabilities::Options(DiagnosticOptions {
             identifier: Some("leadsman".to_owned()),
             inter_file_dependencies: true,
-            workspace_diagnostics: false,
+            workspace_diagnostics: true,
             work_done_progress_options: WorkDoneProgressOptions::default(),
         });
         InitializeResult {

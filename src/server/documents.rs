@@ -10,6 +10,7 @@ use super::abilities::Abilities;
 use super::place;
 use crate::archive::{Archive, Change, Host, Memory};
 use crate::source::{FileId, Place, Span, Text};
+use crate::words::FileKind;
 
 /// A document that is open in the client.
 #[derive(Debug, Clone)]
@@ -35,6 +36,8 @@ pub struct Snapshot {
     /// Open documents, by the addresses the client gives them.
     pub documents: Arc<BTreeMap<Uri, Document>>,
     archives: Arc<BTreeMap<PathBuf, Archive>>,
+    /// Roots of the open folders, whose archives are kept without a document too.
+    kept: Arc<BTreeSet<PathBuf>>,
 }
 
 /// A file of an archive that a client asks about.
@@ -52,8 +55,8 @@ pub struct Here<'a> {
 impl Snapshot {
     /// Nothing open.
     pub fn new(host: Arc<dyn Host>) -> Snapshot {
-        let (documents, archives) = (Arc::default(), Arc::default());
-        Snapshot { host, abilities: Arc::default(), documents, archives }
+        let (documents, archives, kept) = (Arc::default(), Arc::default(), Arc::default());
+        Snapshot { host, abilities: Arc::default(), documents, archives, kept }
     }
 
     /// The file at an address, open or not, if it can be read.
@@ -69,6 +72,29 @@ impl Snapshot {
         };
         let text = archive.text(&file).ok()?;
         Some(Here { snapshot: self, archive, file, text })
+    }
+
+    /// Every plan, kit and root file in the open folders, in path order, that can be read.
+    pub fn in_folders(&self) -> impl Iterator<Item = Here<'_>> {
+        let walked = self.abilities.folders.iter().flat_map(|folder| self.host.walk(folder));
+        let is_ours = |path: &PathBuf| {
+            path.file_name().and_then(|name| name.to_str()).is_some_and(|name| FileKind::of_name(name).is_some())
+        };
+        let paths: BTreeSet<PathBuf> = walked.filter(is_ours).collect();
+        // Archives below an open folder that no document has called for.
+        let mut others: BTreeMap<PathBuf, Archive> = BTreeMap::new();
+        paths.into_iter().filter_map(move |path| {
+            let root = Archive::root_of(&*self.host, &path);
+            let known = self.archives.get(&root).or_else(|| others.get(&root)).cloned();
+            let archive = known.unwrap_or_else(|| {
+                let archive = self.archive(&root, true);
+                others.insert(root, archive.clone());
+                archive
+            });
+            let file = archive.id_of(&path)?;
+            let text = archive.text(&file).ok()?;
+            Some(Here { snapshot: self, archive, file, text })
+        })
     }
 
     /// The address of a file of an archive: the client's own where it has the file open.
@@ -138,6 +164,18 @@ impl Snapshot {
         if changes.is_empty() { archive } else { archive.with(&changes) }
     }
 
+    /// Opens the archives of the client's folders, which reads nothing yet.
+    pub fn open_folders(&mut self) {
+        let roots = self.abilities.folders.iter().map(|folder| Archive::root_of(&*self.host, folder));
+        self.kept = Arc::new(roots.collect());
+        for root in &*self.kept.clone() {
+            if !self.archives.contains_key(root) {
+                let archive = self.archive(root, true);
+                Arc::make_mut(&mut self.archives).insert(root.clone(), archive);
+            }
+        }
+    }
+
     /// Opens a document.
     pub fn open(&mut self, uri: &Uri, version: i32, text: Text) {
         let (root, path) = self.home(uri);
@@ -169,7 +207,8 @@ impl Snapshot {
     pub fn settle(&mut self, edited: &BTreeSet<Uri>, closed: &BTreeSet<PathBuf>, touched: &BTreeSet<PathBuf>) {
         let documents = self.documents.clone();
         let archives = Arc::make_mut(&mut self.archives);
-        archives.retain(|root, _| documents.values().any(|document| document.root == *root));
+        archives
+            .retain(|root, _| self.kept.contains(root) || documents.values().any(|document| document.root == *root));
         for (root, archive) in archives {
             let edited = edited.iter().filter_map(|uri| documents.get(uri));
             let opened = edited.filter_map(|document| {

@@ -1,8 +1,10 @@
 //! The protocol's methods, each forwarded to the owner.
 
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
 
 use tokio::sync::oneshot;
 use tower_lsp::LanguageServer;
@@ -11,17 +13,21 @@ use tower_lsp::ls_types::{
     CodeActionParams, CodeActionResponse, DidChangeTextDocumentParams, DidChangeWatchedFilesParams,
     DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, DidSaveTextDocumentParams,
     DocumentDiagnosticParams, DocumentDiagnosticReportResult, Hover, HoverParams, InitializeParams, InitializeResult,
-    InitializedParams, WorkspaceFolder,
+    InitializedParams, Uri, WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult,
+    WorkspaceFolder,
 };
 
 use super::abilities::Abilities;
 use super::documents::Snapshot;
-use super::feature::{actions, diagnostics, hover};
+use super::feature::{actions, diagnostics, hover, workspace};
 use super::finder::Pulled;
 use super::gate::defect;
 use super::outbox::Outbox;
 use super::owner::{Note, Owner};
 use super::place;
+
+/// How long after a change all files are looked at again.
+const QUIET: Duration = Duration::from_millis(500);
 
 /// Called on a worker's thread with a request's method before its answer is worked out.
 pub type Before = Arc<dyn Fn(&str) + Send + Sync>;
@@ -47,6 +53,15 @@ impl Handlers {
         method: &'static str,
         work: impl FnOnce(&Snapshot) -> T + Send + 'static,
     ) -> Result<T> {
+        self.answer_while_wanted(method, |snapshot, _| work(snapshot)).await
+    }
+
+    /// The same for work that asks now and then whether anybody still wants it.
+    async fn answer_while_wanted<T: Send + 'static>(
+        &self,
+        method: &'static str,
+        work: impl FnOnce(&Snapshot, &dyn Fn() -> bool) -> T + Send + 'static,
+    ) -> Result<T> {
         let (reply, answer) = oneshot::channel();
         let before = self.before.clone();
         self.owner.note(Note::Ask(Box::new(move |snapshot| {
@@ -58,7 +73,7 @@ impl Handlers {
                 if let Some(before) = before {
                     before(method);
                 }
-                work(&snapshot)
+                work(&snapshot, &|| !reply.is_closed())
             }));
             // Fails where the request was cancelled meanwhile.
             let _ = reply.send(worked_out.map_err(|panic| defect(&*panic)));
@@ -131,6 +146,26 @@ impl LanguageServer for Handlers {
             DocumentDiagnosticReportResult::Report(report)
         };
         self.answer("textDocument/diagnostic", work).await
+    }
+
+    async fn workspace_diagnostic(&self, params: WorkspaceDiagnosticParams) -> Result<WorkspaceDiagnosticReportResult> {
+        let known = params.previous_result_ids.into_iter().map(|known| (known.uri, known.value));
+        let known: Arc<BTreeMap<Uri, String>> = Arc::new(known.collect());
+        let mut changes = self.owner.changes();
+        loop {
+            changes.mark_unchanged();
+            let known = known.clone();
+            let work = move |snapshot: &Snapshot, wanted: &dyn Fn() -> bool| workspace::of(snapshot, &known, wanted);
+            if let Some(items) = self.answer_while_wanted("workspace/diagnostic", work).await? {
+                return Ok(WorkspaceDiagnosticReportResult::Report(WorkspaceDiagnosticReport { items }));
+            }
+            // The client asks again as soon as it is answered: it is, when there is something to tell.
+            if changes.changed().await.is_err() {
+                return Err(Error::request_cancelled());
+            }
+            // All files are a lot of work, and whoever types goes on typing.
+            tokio::time::sleep(QUIET).await;
+        }
     }
 
     async fn hover(&self, params: HoverParams) -> Result<Option<Hover>> {

@@ -11,6 +11,7 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::sync::{Arc, Weak};
 use std::time::Duration;
 
+use tokio::sync::watch;
 use tower_lsp::ls_types::{TextDocumentContentChangeEvent, Uri};
 
 use super::abilities::Abilities;
@@ -57,6 +58,7 @@ pub enum Note {
 #[derive(Debug, Clone)]
 pub struct Owner {
     notes: Arc<SyncSender<Note>>,
+    changes: watch::Receiver<u64>,
 }
 
 impl Owner {
@@ -83,11 +85,18 @@ impl Owner {
             outbox,
             back: Arc::downgrade(&notes),
             looking: false,
+            changes: watch::Sender::new(0),
             look_again: false,
         };
+        let changes = desk.changes.subscribe();
         let thread = std::thread::Builder::new().name("owner".to_owned()).stack_size(STACK);
         thread.spawn(move || desk.run(&taken, idle))?;
-        Ok(Owner { notes })
+        Ok(Owner { notes, changes })
+    }
+
+    /// Counts how often anything has changed.
+    pub fn changes(&self) -> watch::Receiver<u64> {
+        self.changes.clone()
     }
 
     /// Leaves a note.
@@ -113,6 +122,8 @@ struct Desk {
     back: Weak<SyncSender<Note>>,
     /// Somebody is looking at the disk.
     looking: bool,
+    /// How often anything has changed.
+    changes: watch::Sender<u64>,
     /// And somebody should once more.
     look_again: bool,
 }
@@ -143,7 +154,10 @@ impl Desk {
 
     fn take(&mut self, note: Note) {
         match note {
-            Note::Greeted(abilities) => self.snapshot.abilities = Arc::new(abilities),
+            Note::Greeted(abilities) => {
+                self.snapshot.abilities = Arc::new(abilities);
+                self.snapshot.open_folders();
+            }
             Note::Opened { uri, language, version, text } => {
                 if is_ours(&uri, &language) {
                     self.snapshot.open(&uri, version, Text::new(text));
@@ -168,6 +182,8 @@ impl Desk {
                 let abilities = Arc::make_mut(&mut self.snapshot.abilities);
                 abilities.folders.retain(|folder| !closed.contains(folder));
                 abilities.folders.extend(opened);
+                self.snapshot.open_folders();
+                self.changes.send_modify(|count| *count += 1);
             }
             Note::Ask(ask) => {
                 self.settle();
@@ -239,6 +255,7 @@ impl Desk {
         let (edited, closed) = (std::mem::take(&mut self.edited), std::mem::take(&mut self.closed));
         let touched = std::mem::take(&mut self.touched);
         self.snapshot.settle(&edited, &closed, &touched);
+        self.changes.send_modify(|count| *count += 1);
         let open = edited.iter().filter_map(|uri| self.snapshot.documents.get(uri)?.path.clone());
         let changed = open.chain(closed).chain(touched).collect();
         self.finder.tell(self.snapshot.clone(), edited, changed);

@@ -1,5 +1,6 @@
 //! What the server answers: greeting, pulled findings, hovers, code actions.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::PathBuf;
 
@@ -78,6 +79,60 @@ fn the_greeting_of_a_client_that_pulls_is_answered() {
     assert!(!misses(&report), "{report:#}");
     let pushed = client.told().iter().any(|message| message["method"] == "textDocument/publishDiagnostics");
     assert!(!pushed, "a client that pulls is not pushed to");
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
+fn findings_of_all_files_are_told_when_there_are_any_new() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let root = fs::canonicalize(folder.path()).expect("there");
+    let (good, bad) = (root.join("good.kit.kdl"), root.join("bad.kit.kdl"));
+    fs::write(&good, "cylinder \"S1\" size=12 working=232\n").expect("written");
+    fs::write(&bad, "cylindre \"S1\" size=12\n").expect("written");
+    fs::write(root.join("other.kdl"), "cylindre\n").expect("written");
+    let mut greeting: Value = serde_json::from_str(VSCODE).expect("JSON");
+    greeting["workspaceFolders"] = json!([{ "uri": uri(&root), "name": "root" }]);
+    let mut client = Client::of_binary();
+    client.answer("initialize", greeting);
+    client.notify("initialized", json!({}));
+
+    let first = client.answer("workspace/diagnostic", json!({ "previousResultIds": [] }))["result"].clone();
+    let items = first["items"].as_array().expect("a list");
+    let of = |items: &[Value], path: &PathBuf| {
+        items.iter().find(|item| item["uri"] == uri(path).as_str()).cloned().unwrap_or_default()
+    };
+    assert_eq!(items.len(), 2, "{items:#?}");
+    assert_eq!(of(items, &good)["items"], json!([]));
+    assert_ne!(of(items, &bad)["items"], json!([]));
+
+    // Asked again with what it has, the client is answered once something has changed; until then it may cancel.
+    let known: Vec<Value> = items.iter().map(|item| json!({ "uri": item["uri"], "value": item["resultId"] })).collect();
+    let held = client.ask("workspace/diagnostic", json!({ "previousResultIds": known }));
+    client.notify("$/cancelRequest", json!({ "id": held }));
+    assert_eq!(client.reply(held)["error"]["code"], -32800);
+    let mut held = client.ask("workspace/diagnostic", json!({ "previousResultIds": known }));
+    fs::write(&bad, "cylinder \"S2\" size=12 working=232\n").expect("written");
+    fs::remove_file(&good).expect("removed");
+    let changes = json!({ "changes": [{ "uri": uri(&bad), "type": 2 }, { "uri": uri(&good), "type": 3 }] });
+    client.notify("workspace/didChangeWatchedFiles", changes);
+    // The disk may be seen to have changed in two steps; a client asks again with what it was told.
+    let mut left: BTreeMap<String, Value> =
+        known.iter().map(|known| (known["uri"].as_str().expect("text").to_owned(), known["value"].clone())).collect();
+    let mut mended = false;
+    while !mended || left.contains_key(&uri(&good)) {
+        let items = client.reply(held)["result"]["items"].as_array().expect("a list").clone();
+        for item in items.iter().filter(|item| item["kind"] == "full") {
+            assert_eq!(item["items"], json!([]), "{items:#?}");
+            let name = item["uri"].as_str().expect("text").to_owned();
+            mended |= name == uri(&bad);
+            match item.get("resultId") {
+                Some(result) => left.insert(name, result.clone()),
+                None => left.remove(&name),
+            };
+        }
+        let known: Vec<Value> = left.iter().map(|(uri, value)| json!({ "uri": uri, "value": value })).collect();
+        held = client.ask("workspace/diagnostic", json!({ "previousResultIds": known }));
+    }
     assert_eq!(client.leave(), 0);
 }
 

@@ -3,3 +3,4 @@
 pub mod actions;
 pub mod diagnostics;
 pub mod hover;
+pub mod workspace;
