@@ -58,6 +58,17 @@ struct Frame {
     brace: u32,
 }
 
+/// All that reading white space changes.
+#[derive(Debug, Clone, Copy)]
+struct Mark {
+    at: usize,
+    tokens: usize,
+    faults: usize,
+    content_end: u32,
+    first_on_line: bool,
+    indent: usize,
+}
+
 pub(super) struct Parser<'t> {
     pub(super) text: &'t str,
     pub(super) at: usize,
@@ -68,6 +79,8 @@ pub(super) struct Parser<'t> {
     /// The indentation of this line so far, and whether nothing else has stood on it.
     indent: usize,
     first_on_line: bool,
+    /// The end of the last token that is no white space.
+    content_end: u32,
     /// Blocks still open at the text's end.
     unmatched: usize,
 }
@@ -89,6 +102,7 @@ impl<'t> Parser<'t> {
             indents,
             indent: 0,
             first_on_line: true,
+            content_end: 0,
             unmatched: 0,
         }
     }
@@ -120,6 +134,9 @@ impl<'t> Parser<'t> {
             TokenKind::Space if self.first_on_line => self.indent += len,
             TokenKind::Space | TokenKind::Bom => {}
             _ => self.first_on_line = false,
+        }
+        if !matches!(kind, TokenKind::Space | TokenKind::Newline) {
+            self.content_end = self.at as u32;
         }
         Span::new(start, self.at as u32)
     }
@@ -222,20 +239,28 @@ impl<'t> Parser<'t> {
         while self.inner.silenced.last().is_some_and(|inner| inner.start >= from) {
             self.inner.silenced.pop();
         }
-        self.inner.silenced.push(Span::new(from, self.content_end()));
+        self.inner.silenced.push(Span::new(from, self.content_end));
     }
 
-    /// The end of the last token that is no white space.
-    fn content_end(&self) -> u32 {
-        let blank = |kind: TokenKind| matches!(kind, TokenKind::Space | TokenKind::Newline);
-        let mut end = self.at as u32;
-        for token in self.inner.tokens.iter().rev() {
-            if !blank(token.kind) {
-                break;
-            }
-            end = token.start;
+    /// Where the reader stands, to come back to.
+    fn mark(&self) -> Mark {
+        Mark {
+            at: self.at,
+            tokens: self.inner.tokens.len(),
+            faults: self.inner.faults.len(),
+            content_end: self.content_end,
+            first_on_line: self.first_on_line,
+            indent: self.indent,
         }
-        end
+    }
+
+    /// Goes back to where the reader stood, as if nothing had been read since.
+    fn back(&mut self, mark: Mark) {
+        self.at = mark.at;
+        self.inner.tokens.truncate(mark.tokens);
+        self.inner.faults.truncate(mark.faults);
+        self.content_end = mark.content_end;
+        (self.first_on_line, self.indent) = (mark.first_on_line, mark.indent);
     }
 
     /// Reads nodes until the text ends.
@@ -262,7 +287,7 @@ impl<'t> Parser<'t> {
         self.unmatched = self.frames.len();
         while let Some(frame) = self.frames.last().copied() {
             self.unclosed_block(&frame);
-            self.close(self.content_end());
+            self.close(self.content_end);
         }
     }
 
@@ -519,7 +544,7 @@ impl<'t> Parser<'t> {
         for _ in 0..closes {
             let Some(frame) = self.frames.last().copied() else { break };
             self.unclosed_block(&frame);
-            self.close(self.content_end());
+            self.close(self.content_end);
         }
     }
 
@@ -567,10 +592,10 @@ impl<'t> Parser<'t> {
         self.gap_behind_annotation(annotation.is_some());
         let (kept, span) = self.value();
         let is_name = matches!(kept, Kept::Str(_)) || self.peek() == Some(b'=') || span.is_empty();
-        let (mark, tokens) = (self.at, self.inner.tokens.len());
+        let mark = self.mark();
         self.gap();
         if self.peek() != Some(b'=') || !is_name && !matches!(kept, Kept::Bad | Kept::Integer | Kept::Float) {
-            (self.at, _) = (mark, self.inner.tokens.truncate(tokens));
+            self.back(mark);
             self.inner.entries.push(RawEntry { node, key: None, annotation, kept, value_span: span, start });
             return;
         }
@@ -600,7 +625,7 @@ impl<'t> Parser<'t> {
     }
 
     fn property(&mut self, node: u32, start: u32, key: Str) {
-        let (mark, tokens) = (self.at, self.inner.tokens.len());
+        let mark = self.mark();
         self.gap();
         let annotation = self.annotation();
         self.gap_behind_annotation(annotation.is_some());
@@ -608,7 +633,7 @@ impl<'t> Parser<'t> {
             self.value()
         } else {
             if annotation.is_none() {
-                (self.at, _) = (mark, self.inner.tokens.truncate(tokens));
+                self.back(mark);
             }
             let name = &self.text[key.span.range()];
             let message = format!("the value of `{name}` is missing");
@@ -707,7 +732,8 @@ impl<'t> Parser<'t> {
             let str = self.quoted(hashes);
             return (Kept::Str(str), str.span);
         }
-        let len = 1 + token::word(self.text, self.at + 1);
+        let hashes = self.text.as_bytes()[self.at..].iter().take_while(|byte| **byte == b'#').count();
+        let len = hashes + token::word(self.text, self.at + hashes);
         let (kind, kept) = match &self.text[self.at..self.at + len] {
             "#true" => (TokenKind::Keyword, Kept::True),
             "#false" => (TokenKind::Keyword, Kept::False),

@@ -85,18 +85,30 @@ pub fn word(text: &str, from: usize) -> usize {
     at - from
 }
 
-/// Length of a `/* … */`, nested ones included; `None` if it is not closed.
-pub fn block_comment(text: &str, from: usize) -> Option<usize> {
+/// Length of a `/* … */`, nested ones included. If it is not closed, those that are and that begin in what would be its
+/// inside: where each begins and how long it is, in order.
+fn block_comment(text: &str, from: usize) -> Result<usize, Vec<(usize, usize)>> {
     let bytes = text.as_bytes();
-    let (mut at, mut depth) = (from + 2, 1u32);
-    while depth > 0 {
-        match (bytes.get(at)?, bytes.get(at + 1)) {
-            (b'/', Some(b'*')) => (at, depth) = (at + 2, depth + 1),
-            (b'*', Some(b'/')) => (at, depth) = (at + 2, depth - 1),
+    let (mut at, mut open, mut closed) = (from + 2, vec![from], Vec::new());
+    while let Some(innermost) = open.last().copied() {
+        match (bytes.get(at), bytes.get(at + 1)) {
+            (None, _) => {
+                closed.sort_unstable();
+                return Err(closed);
+            }
+            (Some(b'/'), Some(b'*')) => {
+                open.push(at);
+                at += 2;
+            }
+            (Some(b'*'), Some(b'/')) => {
+                open.pop();
+                at += 2;
+                closed.push((innermost, at - innermost));
+            }
             _ => at += 1,
         }
     }
-    Some(at - from)
+    Ok(at - from)
 }
 
 /// Where a string in quotes ends, and where its inside lies.
@@ -116,12 +128,13 @@ pub struct Quotes {
     pub closed: bool,
 }
 
-/// What lies beyond is known to hold no closing `"""` or `*/`: an unclosed one is looked for once.
+/// What is known of the text beyond an unclosed `"""` or `/*`, so that an unclosed one is looked for once: that it holds
+/// no closing quotes, and which comments in it are closed.
 #[derive(Debug, Default)]
 pub struct Unclosed {
     triple: Option<usize>,
     raw_triple: Vec<(usize, usize)>,
-    comment: Option<usize>,
+    comment: Option<(usize, Vec<(usize, usize)>)>,
 }
 
 /// The greatest number of `#` that a raw string may have.
@@ -130,14 +143,17 @@ pub const MAX_HASHES: usize = 255;
 impl Unclosed {
     /// A `/* … */`; `None` if it is not closed.
     pub fn block_comment(&mut self, text: &str, from: usize) -> Option<usize> {
-        if self.comment.is_some_and(|known| from >= known) {
-            return None;
+        if let Some((_, closed)) = self.comment.as_ref().filter(|(known, _)| from >= *known) {
+            let index = closed.binary_search_by_key(&from, |(begin, _)| *begin).ok()?;
+            return closed.get(index).map(|(_, len)| *len);
         }
-        let found = block_comment(text, from);
-        if found.is_none() {
-            self.comment = Some(from);
+        match block_comment(text, from) {
+            Ok(len) => Some(len),
+            Err(closed) => {
+                self.comment = Some((from, closed));
+                None
+            }
         }
-        found
     }
 
     /// Length of a `\` that takes a line break away, with what may stand between; `None` if something else follows.
