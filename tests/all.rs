@@ -1,6 +1,7 @@
 //! The one integration binary.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 mod archive;
+mod cli;
 mod house;
 mod pages;
 mod physics;

@@ -8,12 +8,13 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::complain;
+use super::fix::{self, Fixes, Left};
 use super::paths::{Meant, Paths};
 use super::progress::Progress;
-use crate::archive::MAX_BYTES;
+use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
-use crate::pages::{Checked, Sheet, Summary, json, line};
+use crate::pages::{Checked, Sheet, Summary, file_name, json, line};
 
 /// The width of a page that is not drawn on a terminal.
 const PAPER: usize = 100;
@@ -36,6 +37,13 @@ pub struct Check {
     /// The least level of finding that makes the exit status 1
     #[arg(long, value_enum, value_name = "LEVEL", default_value_t = FailOn::Error)]
     fail_on: FailOn,
+    /// Mend what is found, check again until there is nothing more to mend, and show what is left
+    ///
+    /// A file keeps its mode, its byte-order mark and its line ends. One that somebody else changes meanwhile, that is
+    /// not UTF-8, or that would no longer read, is left as it is. What a waiver covers is not mended.
+    #[arg(long, value_enum, value_name = "WHICH", num_args = 0..=1, require_equals = true)]
+    #[arg(default_missing_value = "safe", conflicts_with = "stdin")]
+    fix: Option<Fixes>,
     /// Check what stands on standard input as if it were the file --path
     #[arg(long, requires = "path", conflicts_with = "paths")]
     stdin: bool,
@@ -100,12 +108,16 @@ impl Check {
         if paths.meant.is_empty() {
             return Ok(ExitCode::from(2));
         }
-        let progress = Progress::new(paths.meant.iter().map(|meant| meant.files.len()).sum());
+        let mut meant = paths.meant;
+        if let Some(fixes) = self.fix {
+            incomplete |= mend(&mut meant, fixes, &here);
+        }
+        let progress = Progress::new(meant.iter().map(|meant| meant.files.len()).sum());
         let check = |Meant { archive, files }: Meant| {
             let report = archive.check(&files, &|| progress.step());
             Checked { archive, report }
         };
-        let checked: Vec<Checked> = paths.meant.into_iter().map(check).collect();
+        let checked: Vec<Checked> = meant.into_iter().map(check).collect();
         drop(progress);
         for (_, error) in checked.iter().flat_map(|checked| &checked.report.unread) {
             complain(error);
@@ -149,6 +161,27 @@ impl Check {
         }
         out.flush()
     }
+}
+
+/// Mends files and says on standard error what was done; true if a file could not be mended.
+fn mend(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
+    let mut failed = false;
+    for Meant { archive, files } in meant {
+        let progress = |archive: &Archive| {
+            let progress = Progress::new(files.len());
+            archive.check(files, &|| progress.step())
+        };
+        let mended = fix::mend(archive, files, fixes, &progress);
+        for done in &mended.done {
+            complain(format!("mended {}: {} ({})", file_name(archive, &done.file, here), done.title, done.rule));
+        }
+        for (file, why) in &mended.left {
+            complain(format!("left {} as it is: {why}", file_name(archive, file, here)));
+            failed |= !matches!(why, Left::NotUtf8);
+        }
+        *archive = mended.archive;
+    }
+    failed
 }
 
 /// The width of the terminal, and colours only there and where nobody has asked for none.

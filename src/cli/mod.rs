@@ -1,6 +1,7 @@
 //! The commands.
 
 mod check;
+mod fix;
 mod lsp;
 mod paths;
 mod progress;

@@ -87,23 +87,28 @@ impl Sheet {
         lowered
     }
 
-    /// The name that the reader knows a file by: its path from where the reader stands, `/` between the parts, or its
-    /// absolute path where the reader stands outside its archive.
+    /// The name that the reader knows a file by.
     pub fn name(&self, archive: &Archive, file: &FileId) -> String {
-        let path = archive.path_of(file);
-        if let Ok(below) = path.strip_prefix(&self.here) {
-            return slashed(below);
+        file_name(archive, file, &self.here)
+    }
+}
+
+/// The name that someone who stands in the folder `here` knows a file by: its path from there, `/` between the parts,
+/// or its absolute path where that folder lies outside the file's archive.
+pub fn file_name(archive: &Archive, file: &FileId, here: &Path) -> String {
+    let path = archive.path_of(file);
+    if let Ok(below) = path.strip_prefix(here) {
+        return slashed(below);
+    }
+    match here.strip_prefix(archive.root()) {
+        Ok(inside) => {
+            let shared = inside.components().zip(file.as_path().components()).take_while(|(a, b)| a == b).count();
+            let up = inside.components().count() - shared;
+            let mut name: PathBuf = std::iter::repeat_n("..", up).collect();
+            name.extend(file.as_path().components().skip(shared));
+            slashed(&name)
         }
-        match self.here.strip_prefix(archive.root()) {
-            Ok(inside) => {
-                let shared = inside.components().zip(file.as_path().components()).take_while(|(a, b)| a == b).count();
-                let up = inside.components().count() - shared;
-                let mut name: PathBuf = std::iter::repeat_n("..", up).collect();
-                name.extend(file.as_path().components().skip(shared));
-                slashed(&name)
-            }
-            Err(_) => slashed(&path),
-        }
+        Err(_) => slashed(&path),
     }
 }
 

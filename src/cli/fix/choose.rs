@@ -1,0 +1,190 @@
+//! Which fixes one pass applies, and what they make of a text.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{Done, Fixes};
+use crate::archive::Report;
+use crate::findings::{Finding, Fix, FixKind};
+use crate::source::{Edit, FileId, Span, Text};
+
+/// The fixes of one pass, by file.
+#[derive(Debug, Default)]
+pub struct Pass {
+    files: BTreeMap<FileId, Chosen>,
+}
+
+/// What is done to one file in a pass.
+#[derive(Debug, Default)]
+pub struct Chosen {
+    /// What is replaced, by its span; none of it overlaps.
+    pub edits: BTreeMap<Span, String>,
+    /// What each fix does.
+    pub done: Vec<Done>,
+}
+
+impl Pass {
+    /// Chooses fixes of a report's findings: the safe ones if there are any, else, where asked for, the first
+    /// suggestion for each dive. Where two meet, the first in document order is chosen and the other waits.
+    pub fn choose(
+        report: &Report,
+        fixes: Fixes,
+        may_change: &dyn Fn(&FileId) -> bool,
+        text: &dyn Fn(&FileId) -> Option<Text>,
+    ) -> Pass {
+        let mut pass = Pass::default();
+        let findings = || {
+            let all = report.files.iter().flat_map(|(_, findings)| findings);
+            all.filter(|finding| finding.waived.is_none())
+        };
+        let usable = |fix: &&Fix| {
+            let Some(file) = one_file(fix) else { return false };
+            may_change(file) && text(file).is_some_and(|text| changes(text.as_str(), fix))
+        };
+        for finding in findings() {
+            if let Some(fix) = finding.fixes.iter().filter(|fix| fix.kind == FixKind::Safe).find(usable) {
+                pass.add(finding, fix);
+            }
+        }
+        if !pass.is_empty() || fixes == Fixes::Safe {
+            return pass;
+        }
+        let mut dives = BTreeSet::new();
+        for finding in findings() {
+            let plan = finding.about.plan.as_ref().unwrap_or(&finding.place.file);
+            let dive = (plan, &finding.about.dive);
+            let Some(fix) = finding.fixes.first().filter(usable) else { continue };
+            if !dives.contains(&dive) && pass.add(finding, fix) {
+                dives.insert(dive);
+            }
+        }
+        pass
+    }
+
+    /// Whether there is nothing to do.
+    pub fn is_empty(&self) -> bool {
+        self.files.is_empty()
+    }
+
+    /// The files that would be changed.
+    pub fn files(&self) -> impl Iterator<Item = &FileId> {
+        self.files.keys()
+    }
+
+    /// What is done to each file.
+    pub fn into_files(self) -> impl Iterator<Item = (FileId, Chosen)> {
+        self.files.into_iter()
+    }
+
+    fn add(&mut self, finding: &Finding, fix: &Fix) -> bool {
+        let Some(file) = one_file(fix) else { return false };
+        if self.files.get(file).is_some_and(|chosen| fix.edits.iter().any(|edit| chosen.meets(edit.place.span))) {
+            return false;
+        }
+        let chosen = self.files.entry(file.clone()).or_default();
+        chosen.edits.extend(fix.edits.iter().map(|edit| (edit.place.span, edit.text.clone())));
+        chosen.done.push(Done { file: file.clone(), rule: finding.rule.clone(), title: fix.title.clone() });
+        true
+    }
+}
+
+impl Chosen {
+    /// Whether an edit of this span can't be made beside those chosen. They don't overlap, so that only the one that
+    /// starts before and those that start inside can be in the way.
+    fn meets(&self, span: Span) -> bool {
+        let before = self.edits.range(..Span::at(span.start)).next_back();
+        let inside = self.edits.range(Span::at(span.start)..=Span::new(span.end, u32::MAX));
+        before.into_iter().chain(inside).any(|(other, _)| meets(*other, span))
+    }
+}
+
+/// The file that all of a fix lies in.
+fn one_file(fix: &Fix) -> Option<&FileId> {
+    let file = &fix.edits.first()?.place.file;
+    fix.edits.iter().all(|edit| edit.place.file == *file).then_some(file)
+}
+
+/// Whether two edits can't both be made: they share a byte, or one inserts where the other ends or begins.
+fn meets(a: Span, b: Span) -> bool {
+    let touch = a.is_empty() || b.is_empty();
+    if touch { a.meets(b) } else { a.start < b.end && b.start < a.end }
+}
+
+/// Whether a fix can be applied to a text and makes it another.
+fn changes(text: &str, fix: &Fix) -> bool {
+    let mut spans: Vec<Span> = fix.edits.iter().map(|edit| edit.place.span).collect();
+    spans.sort_unstable();
+    let apart = spans.windows(2).all(|pair| !matches!(pair, [a, b] if meets(*a, *b)));
+    let was = |edit: &Edit| text.get(edit.place.span.range());
+    apart
+        && fix.edits.iter().all(|edit| was(edit).is_some())
+        && fix.edits.iter().any(|edit| was(edit) != Some(&edit.text))
+}
+
+/// A text with some edits made that don't overlap. What is put in takes the line ends of the text; nothing is put
+/// before a byte-order mark.
+pub fn apply(text: &str, edits: &BTreeMap<Span, String>) -> String {
+    let first = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    let line_end = line_end(text);
+    let mut new = String::with_capacity(text.len());
+    let mut copied = 0;
+    for (span, put) in edits {
+        let range = span.range();
+        let (start, end) = (range.start.max(first), range.end.max(first));
+        new.push_str(text.get(copied..start).unwrap_or_default());
+        new.push_str(&put.replace("\r\n", "\n").replace('\r', "\n").replace('\n', line_end));
+        copied = end;
+    }
+    new.push_str(text.get(copied..).unwrap_or_default());
+    new
+}
+
+/// The line end that most lines of a text have.
+fn line_end(text: &str) -> &'static str {
+    let windows = text.matches("\r\n").count();
+    let unix = text.matches('\n').count() - windows;
+    let old_mac = text.matches('\r').count() - windows;
+    if windows > unix && windows >= old_mac {
+        "\r\n"
+    } else if old_mac > unix {
+        "\r"
+    } else {
+        "\n"
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn applied<const N: usize>(text: &str, edits: [(u32, u32, &str); N]) -> String {
+        let edits = edits.into_iter().map(|(start, end, put)| (Span::new(start, end), put.to_owned()));
+        apply(text, &edits.collect())
+    }
+
+    #[test]
+    fn what_is_put_in_takes_the_texts_line_ends() {
+        assert_eq!(applied("a\r\nb\r\n", [(3, 3, "x\ny\r\n")]), "a\r\nx\r\ny\r\nb\r\n");
+        assert_eq!(applied("a\rb\r", [(2, 2, "x\n")]), "a\rx\rb\r");
+        assert_eq!(applied("a\nb\r\nc\n", [(2, 2, "x\r\n")]), "a\nx\nb\r\nc\n");
+        assert_eq!(applied("", [(0, 0, "x\n")]), "x\n");
+    }
+
+    #[test]
+    fn nothing_is_put_before_a_byte_order_mark() {
+        assert_eq!(applied("\u{feff}b", [(0, 0, "a\n")]), "\u{feff}a\nb");
+        assert_eq!(applied("\u{feff}b", [(0, 4, "a")]), "\u{feff}a");
+    }
+
+    #[test]
+    fn edits_are_made_in_the_texts_order() {
+        assert_eq!(applied("abc", [(2, 3, "z"), (0, 1, "x")]), "xbz");
+    }
+
+    #[test]
+    fn edits_that_share_a_place_wait_for_each_other() {
+        assert!(meets(Span::new(0, 3), Span::new(2, 4)));
+        assert!(!meets(Span::new(0, 3), Span::new(3, 4)));
+        assert!(meets(Span::at(3), Span::new(3, 4)));
+        assert!(meets(Span::at(3), Span::at(3)));
+    }
+}

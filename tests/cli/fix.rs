@@ -1,0 +1,121 @@
+//! What `--fix` does to files.
+
+use super::{DATE, Folder, GOOD, is_honest};
+
+const MENDED: &str = GOOD;
+
+#[test]
+fn a_safe_fix_is_made_and_said() {
+    let folder = Folder::new(&[("date.plan.kdl", DATE), ("good.plan.kdl", GOOD)]);
+    let ran = folder.run(&["check", "--fix"]);
+    assert_eq!(ran.code, Some(0), "{ran:?}");
+    assert!(ran.err.contains("mended date.plan.kdl: write \"2027-05-15\" (syntax)"), "{ran:?}");
+    assert_eq!(folder.read("date.plan.kdl"), MENDED.as_bytes());
+    is_honest(&ran);
+    let again = folder.run(&["check", "--fix=safe"]);
+    assert!(again.code == Some(0) && again.err.is_empty(), "{again:?}");
+}
+
+#[test]
+fn what_is_not_to_be_changed_is_not_touched() {
+    let folder = Folder::new(&[("good.plan.kdl", GOOD), ("date.plan.kdl", DATE)]);
+    let stamp = |name: &str| std::fs::metadata(folder.path(name)).unwrap().modified().unwrap();
+    let before = (stamp("good.plan.kdl"), stamp("date.plan.kdl"));
+    folder.run(&["check", "--fix=suggested", "good.plan.kdl"]);
+    folder.run(&["check"]);
+    assert_eq!((stamp("good.plan.kdl"), stamp("date.plan.kdl")), before);
+    assert_eq!(folder.read("date.plan.kdl"), DATE.as_bytes());
+}
+
+#[test]
+fn the_byte_order_mark_and_the_line_ends_stay() {
+    let windows = DATE.replace('\n', "\r\n");
+    let folder = Folder::new(&[("date.plan.kdl", &format!("\u{feff}{windows}// the end"))]);
+    assert_eq!(folder.run(&["check", "--fix"]).code, Some(0));
+    let expected = format!("\u{feff}{}// the end", MENDED.replace('\n', "\r\n"));
+    assert_eq!(String::from_utf8(folder.read("date.plan.kdl")).unwrap(), expected);
+}
+
+#[test]
+fn suggestions_are_made_only_where_asked_for() {
+    let text = "plan \"Shelf\" on=\"2027-05-15\" on=\"2027-05-16\" status=draft\n";
+    let folder = Folder::new(&[("twice.plan.kdl", text)]);
+    let ran = folder.run(&["check", "--fix"]);
+    assert!(ran.code == Some(1) && ran.out.contains("(a suggestion)"), "{ran:?}");
+    assert_eq!(folder.read("twice.plan.kdl"), text.as_bytes());
+    let ran = folder.run(&["check", "--fix=suggested"]);
+    assert!(ran.code == Some(0) && ran.err.contains("duplicate-property"), "{ran:?}");
+    assert_ne!(folder.read("twice.plan.kdl"), text.as_bytes());
+}
+
+#[test]
+fn a_file_that_is_not_utf8_is_left_and_said() {
+    let folder = Folder::new(&[]);
+    let bytes = [DATE.as_bytes(), b"// \xff\n"].concat();
+    folder.write("date.plan.kdl", &bytes);
+    let ran = folder.run(&["check", "--fix"]);
+    assert_eq!(ran.code, Some(1), "{ran:?}");
+    assert_eq!(folder.read("date.plan.kdl"), bytes);
+}
+
+#[test]
+fn standard_input_is_not_mended() {
+    let folder = Folder::new(&[("date.plan.kdl", DATE)]);
+    let ran = folder.run_with(&["check", "--fix", "--stdin", "--path", "date.plan.kdl"], DATE.as_bytes());
+    assert_eq!(ran.code, Some(2));
+    assert_eq!(folder.read("date.plan.kdl"), DATE.as_bytes());
+}
+
+#[cfg(unix)]
+mod unix {
+    use std::os::unix::fs::{MetadataExt, PermissionsExt, symlink};
+
+    use super::super::{DATE, Folder};
+    use super::MENDED;
+
+    fn chmod(folder: &Folder, name: &str, mode: u32) {
+        std::fs::set_permissions(folder.path(name), std::fs::Permissions::from_mode(mode)).unwrap();
+    }
+
+    #[test]
+    fn the_mode_stays() {
+        for mode in [0o600, 0o664, 0o755] {
+            let folder = Folder::new(&[("date.plan.kdl", DATE)]);
+            chmod(&folder, "date.plan.kdl", mode);
+            assert_eq!(folder.run(&["check", "--fix"]).code, Some(0));
+            assert_eq!(folder.path("date.plan.kdl").metadata().unwrap().mode() & 0o7777, mode);
+            assert_eq!(folder.read("date.plan.kdl"), MENDED.as_bytes());
+        }
+    }
+
+    #[test]
+    fn a_file_that_may_only_be_read_is_left_and_said() {
+        let folder = Folder::new(&[("date.plan.kdl", DATE)]);
+        chmod(&folder, "date.plan.kdl", 0o444);
+        let ran = folder.run(&["check", "--fix"]);
+        assert!(ran.code == Some(2) && ran.err.contains("left date.plan.kdl as it is"), "{ran:?}");
+        // What is shown is what stands on disk.
+        assert!(ran.out.contains("1 finding (1 error)"), "{ran:?}");
+        assert_eq!(folder.read("date.plan.kdl"), DATE.as_bytes());
+    }
+
+    #[test]
+    fn a_link_inside_the_root_is_written_through() {
+        let folder = Folder::new(&[("real/date.plan.kdl", DATE)]);
+        symlink("real/date.plan.kdl", folder.path("link.plan.kdl")).unwrap();
+        let ran = folder.run(&["check", "--fix"]);
+        assert_eq!(ran.code, Some(0), "{ran:?}");
+        assert!(folder.path("link.plan.kdl").is_symlink());
+        assert_eq!(folder.read("real/date.plan.kdl"), MENDED.as_bytes());
+        assert_eq!(ran.err.matches("mended").count(), 1, "{ran:?}");
+    }
+
+    #[test]
+    fn a_link_out_of_the_root_is_not_followed() {
+        let (folder, other) = (Folder::new(&[]), Folder::new(&[("date.plan.kdl", DATE)]));
+        symlink(other.path("date.plan.kdl"), folder.path("link.plan.kdl")).unwrap();
+        let ran = folder.run(&["check", "--fix"]);
+        assert!(ran.code == Some(2) && ran.err.contains("link.plan.kdl"), "{ran:?}");
+        assert_eq!(other.read("date.plan.kdl"), DATE.as_bytes());
+    }
+}

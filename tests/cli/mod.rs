@@ -1,0 +1,106 @@
+//! The command, run as a user runs it.
+
+mod check;
+mod fix;
+mod formats;
+mod odd_files;
+
+use std::ffi::OsStr;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use leadsman::CAUTION;
+
+/// A plan that nothing above a note is said of, whatever else is there.
+pub const GOOD: &str = "plan \"Shelf\" on=\"2027-05-15\" status=draft\n";
+/// A plan with one error that has a safe fix.
+pub const DATE: &str = "plan \"Shelf\" on=2027-05-15 status=draft\n";
+
+/// A folder with some files that is an archive of its own.
+pub struct Folder {
+    folder: tempfile::TempDir,
+}
+
+impl Folder {
+    pub fn new(files: &[(&str, &str)]) -> Folder {
+        let made = Folder { folder: tempfile::tempdir().unwrap() };
+        made.write("leadsman.kdl", "");
+        for (name, text) in files {
+            made.write(name, text);
+        }
+        made
+    }
+
+    pub fn write(&self, name: &str, bytes: impl AsRef<[u8]>) {
+        let path = self.path(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, bytes).unwrap();
+    }
+
+    pub fn read(&self, name: &str) -> Vec<u8> {
+        std::fs::read(self.path(name)).unwrap()
+    }
+
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    pub fn root(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// Runs the command here.
+    pub fn run(&self, args: &[&str]) -> Ran {
+        Ran::of(leadsman(self.root()).args(args).output().unwrap())
+    }
+
+    /// Runs the command here with something on standard input.
+    pub fn run_with(&self, args: &[&str], input: &[u8]) -> Ran {
+        let mut command = leadsman(self.root());
+        command.args(args).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        let mut stdin = child.stdin.take().unwrap();
+        let input = input.to_vec();
+        // It may refuse before it has read everything.
+        let writer = std::thread::spawn(move || drop(stdin.write_all(&input)));
+        let output = child.wait_with_output().unwrap();
+        writer.join().unwrap();
+        Ran::of(output)
+    }
+}
+
+/// The command, in a folder, with nothing of the environment that it heeds.
+pub fn leadsman(folder: impl AsRef<Path>) -> Command {
+    let mut command = Command::new(OsStr::new(env!("CARGO_BIN_EXE_leadsman")));
+    command.current_dir(folder).env_remove("NO_COLOR").env("TERM", "xterm-256color").stdin(Stdio::null());
+    command
+}
+
+/// What came of a run.
+#[derive(Debug)]
+pub struct Ran {
+    pub code: Option<i32>,
+    pub out: String,
+    pub err: String,
+}
+
+impl Ran {
+    pub fn of(output: Output) -> Ran {
+        let text = |bytes| String::from_utf8(bytes).unwrap();
+        Ran { code: output.status.code(), out: text(output.stdout), err: text(output.stderr) }
+    }
+
+    /// The output with its lines joined, so that where they were broken doesn't matter.
+    pub fn joined(&self) -> String {
+        self.out.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+}
+
+/// Holds that a page says what every page must and nothing that none may.
+pub fn is_honest(ran: &Ran) {
+    assert!(ran.joined().contains(CAUTION), "{ran:?}");
+    for word in ["OK", "passed", "clean", "all good", "no problems"] {
+        assert!(!ran.out.contains(word), "says {word:?}: {ran:?}");
+    }
+}

@@ -1,0 +1,79 @@
+//! Files that are no plans: nothing panics, everything is named.
+
+use super::{DATE, Folder, GOOD, is_honest};
+
+#[test]
+fn bytes_that_are_not_utf8_are_one_finding() {
+    let folder = Folder::new(&[]);
+    folder.write("odd.plan.kdl", [GOOD.as_bytes(), b"// \xff \xfe\n"].concat());
+    let ran = folder.run(&["check", "--format=line"]);
+    assert_eq!(ran.code, Some(1), "{ran:?}");
+    assert!(ran.out.starts_with("odd.plan.kdl:2:4: error syntax: "), "{ran:?}");
+    assert!(ran.out.contains("1 finding (1 error)"), "{ran:?}");
+}
+
+#[test]
+fn any_bytes_are_checked() {
+    let folder = Folder::new(&[("empty.plan.kdl", ""), ("mark.plan.kdl", "\u{feff}"), ("blank.plan.kdl", "\r\n\r")]);
+    let mut state = 1u32;
+    let noise = (0..200_000).map(|_| {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (state >> 24) as u8
+    });
+    folder.write("noise.plan.kdl", noise.collect::<Vec<u8>>());
+    folder.write("zeros.plan.kdl", [0; 4096]);
+    folder.write("long.plan.kdl", format!("plan \"{}\" sattus=1", "é".repeat(2_000_000)));
+    folder.write("deep.plan.kdl", "a{".repeat(50_000));
+    for format in ["screen", "line", "json"] {
+        let ran = folder.run(&["check", "--format", format]);
+        assert!(ran.code == Some(1) && ran.err.is_empty(), "{format}: {:?} {}", ran.code, ran.err);
+        is_honest(&ran);
+    }
+    let screen = folder.run(&["check", "long.plan.kdl"]).out;
+    assert!(screen.len() < 20_000, "a long line is cut: {} bytes", screen.len());
+}
+
+#[test]
+fn what_is_too_large_is_named() {
+    let folder = Folder::new(&[("good.plan.kdl", GOOD)]);
+    std::fs::File::create(folder.path("huge.plan.kdl")).unwrap().set_len(1 << 30).unwrap();
+    let ran = folder.run(&["check"]);
+    assert!(ran.code == Some(2) && ran.err.contains("huge.plan.kdl"), "{ran:?}");
+    assert!(ran.out.contains("in 2 files"), "{ran:?}");
+}
+
+#[test]
+fn a_folder_with_a_plans_name_is_a_folder() {
+    let folder = Folder::new(&[("x.plan.kdl/inside.plan.kdl", DATE)]);
+    let ran = folder.run(&["check", "--format=line", "x.plan.kdl"]);
+    assert!(ran.code == Some(1) && ran.out.starts_with("x.plan.kdl/inside.plan.kdl:1:"), "{ran:?}");
+    assert_eq!(folder.run(&["check"]).code, Some(1));
+}
+
+#[cfg(unix)]
+#[test]
+fn what_is_no_file_is_named_and_not_waited_for() {
+    use std::os::unix::net::UnixListener;
+    let folder = Folder::new(&[("good.plan.kdl", GOOD)]);
+    let _socket = UnixListener::bind(folder.path("socket.plan.kdl")).unwrap();
+    let ran = folder.run(&["check", "socket.plan.kdl"]);
+    assert!(ran.code == Some(2) && ran.err.contains("socket.plan.kdl"), "{ran:?}");
+    assert_eq!(folder.run(&["check"]).code, Some(0));
+    std::os::unix::fs::symlink("gone", folder.path("dangling.plan.kdl")).unwrap();
+    let ran = folder.run(&["check", "dangling.plan.kdl"]);
+    assert!(ran.code == Some(2) && ran.err.contains("dangling.plan.kdl"), "{ran:?}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_file_that_may_not_be_read_is_named() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = Folder::new(&[("shut.plan.kdl", GOOD)]);
+    std::fs::set_permissions(folder.path("shut.plan.kdl"), std::fs::Permissions::from_mode(0)).unwrap();
+    if std::fs::File::open(folder.path("shut.plan.kdl")).is_ok() {
+        // Whoever runs this may read everything.
+        return;
+    }
+    let ran = folder.run(&["check"]);
+    assert!(ran.code == Some(2) && ran.err.contains("shut.plan.kdl"), "{ran:?}");
+}
