@@ -24,6 +24,7 @@ const PAPER: usize = 100;
 /// Exit status: 0 when nothing of the asked level was found, 1 when something was, 2 when something could not be
 /// checked. No status says that a dive is safe.
 #[derive(Debug, Args)]
+#[command(after_help = crate::CAUTION)]
 pub struct Check {
     /// Files and folders to check; the current folder if none is given
     ///

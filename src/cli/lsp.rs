@@ -6,6 +6,7 @@ use clap::Args;
 
 /// Serve an editor on standard input and output, in the Language Server Protocol.
 #[derive(Debug, Args)]
+#[command(after_help = crate::CAUTION)]
 pub struct Lsp {
     /// Speak on standard input and output, as it does anyway; some editors ask for it
     #[arg(long)]

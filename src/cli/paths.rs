@@ -72,7 +72,7 @@ impl Paths {
                 found.meant.push(Meant { archive, files: vec![file] });
             }
             None => {
-                let why = "no file can have this name: its folder is not there, or it is not Unicode";
+                let why = "no file of an archive can have this name: it is not Unicode";
                 found.failed.push(HostError::new(name, io::Error::new(io::ErrorKind::InvalidInput, why)));
             }
         }

@@ -62,7 +62,9 @@ fn nothing_in_a_plan_reaches_the_terminal_raw() {
     let folder = Folder::new(&[("odd.plan.kdl", text)]);
     for format in ["screen", "line", "json"] {
         let ran = folder.run(&["check", "--format", format]);
-        let raw = |c: &char| (c.is_control() && *c != '\n') || matches!(*c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+        let raw = |c: &char| {
+            (c.is_control() && *c != '\n') || matches!(*c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        };
         assert_eq!(ran.out.chars().find(raw), None, "{format}: {:?}", ran.out);
         assert_eq!(ran.code, Some(1), "{ran:?}");
     }

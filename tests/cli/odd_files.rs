@@ -1,6 +1,6 @@
 //! Files that are no plans: nothing panics, everything is named.
 
-use super::{DATE, Folder, GOOD, is_honest};
+use super::{DATE, Folder, GOOD};
 
 #[test]
 fn bytes_that_are_not_utf8_are_one_finding() {
@@ -16,18 +16,18 @@ fn bytes_that_are_not_utf8_are_one_finding() {
 fn any_bytes_are_checked() {
     let folder = Folder::new(&[("empty.plan.kdl", ""), ("mark.plan.kdl", "\u{feff}"), ("blank.plan.kdl", "\r\n\r")]);
     let mut state = 1u32;
-    let noise = (0..200_000).map(|_| {
+    let noise = (0..20_000).map(|_| {
         state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         (state >> 24) as u8
     });
     folder.write("noise.plan.kdl", noise.collect::<Vec<u8>>());
     folder.write("zeros.plan.kdl", [0; 4096]);
     folder.write("long.plan.kdl", format!("plan \"{}\" sattus=1", "é".repeat(2_000_000)));
-    folder.write("deep.plan.kdl", "a{".repeat(50_000));
+    folder.write("deep.plan.kdl", "a{".repeat(5_000));
     for format in ["screen", "line", "json"] {
         let ran = folder.run(&["check", "--format", format]);
         assert!(ran.code == Some(1) && ran.err.is_empty(), "{format}: {:?} {}", ran.code, ran.err);
-        is_honest(&ran);
+        assert!(ran.joined().contains(leadsman::CAUTION), "{format}");
     }
     let screen = folder.run(&["check", "long.plan.kdl"]).out;
     assert!(screen.len() < 20_000, "a long line is cut: {} bytes", screen.len());

@@ -101,6 +101,7 @@ pub fn mend(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn Fn(&A
 /// Files in the course of being mended.
 struct Work<'a> {
     before: &'a Archive,
+    files: &'a [FileId],
     now: Archive,
     /// The files that may be changed, and where each is written to.
     targets: BTreeMap<FileId, PathBuf>,
@@ -113,7 +114,7 @@ struct Work<'a> {
 }
 
 impl<'a> Work<'a> {
-    fn new(before: &'a Archive, files: &[FileId]) -> Work<'a> {
+    fn new(before: &'a Archive, files: &'a [FileId]) -> Work<'a> {
         let mut targets = BTreeMap::new();
         let mut taken = BTreeSet::new();
         for file in files {
@@ -124,7 +125,7 @@ impl<'a> Work<'a> {
             }
         }
         let (changed, seen) = (BTreeSet::new(), HashSet::new());
-        Work { before, now: before.clone(), targets, changed, seen, done: Vec::new(), left: Vec::new() }
+        Work { before, files, now: before.clone(), targets, changed, seen, done: Vec::new(), left: Vec::new() }
     }
 
     fn may_change(&self, file: &FileId) -> bool {
@@ -179,7 +180,10 @@ impl<'a> Work<'a> {
                 Err(refused) => self.leave(&file, Left::Refused(refused)),
             }
         }
-        Mended { archive: self.now, done: self.done, left: self.left }
+        // A file may have been written under another of its names.
+        let touched: Vec<Change> = self.files.iter().cloned().map(Change::Touched).collect();
+        let archive = if self.done.is_empty() { self.now } else { self.now.with(&touched) };
+        Mended { archive, done: self.done, left: self.left }
     }
 }
 

@@ -104,6 +104,7 @@ impl Excerpt {
             }
             kept.sort_unstable();
             kept.dedup();
+            own_first(&mut kept, marks.iter().find(|mark| mark.primary).map(|mark| mark.line));
             for number in kept {
                 let of_line: Vec<&Mark<'_>> = marks.iter().filter(|mark| mark.line == number).collect();
                 excerpt.push(&text, number, &name, &of_line, width);
@@ -281,6 +282,15 @@ fn columns(text: &str) -> usize {
         };
     }
     column
+}
+
+/// Puts the run of lines that holds the finding's own line before the others of its file.
+fn own_first(lines: &mut [u32], own: Option<u32>) {
+    let Some(at) = own.and_then(|own| lines.iter().position(|line| *line == own)) else { return };
+    let breaks = |at: usize| lines.get(at).zip(lines.get(at + 1)).is_none_or(|(line, next)| line + 1 != *next);
+    let first = (0..at).rev().find(|before| breaks(*before)).map_or(0, |before| before + 1);
+    let last = (at..lines.len()).find(|at| breaks(*at)).unwrap_or(at);
+    lines[..=last].rotate_left(first);
 }
 
 /// How many digits a line's number has.
