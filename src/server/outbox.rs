@@ -142,3 +142,43 @@ impl Outbox {
         self.shared.watching.store(watching, Ordering::SeqCst);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn said(outbox: &Outbox) -> Vec<(String, Option<i32>)> {
+        let mut all = Vec::new();
+        while let Some(word) = outbox.take() {
+            if let Word::Findings(uri, findings) = word {
+                all.push((uri.to_string(), findings.version));
+            }
+        }
+        all
+    }
+
+    #[test]
+    fn only_the_newest_findings_of_a_document_wait() {
+        let outbox = Outbox::default();
+        let (one, two): (Uri, Uri) = ("file:///a".parse().unwrap(), "file:///b".parse().unwrap());
+        for version in 0..1_000 {
+            outbox.findings(one.clone(), Findings { version: Some(version), diagnostics: Vec::new() });
+            outbox.findings(two.clone(), Findings { version: Some(-version), diagnostics: Vec::new() });
+        }
+        assert_eq!(said(&outbox), [("file:///a".to_owned(), Some(999)), ("file:///b".to_owned(), Some(-999))]);
+        assert_eq!(said(&outbox), []);
+    }
+
+    #[test]
+    fn a_client_is_asked_to_refresh_once_at_a_time() {
+        let outbox = Outbox::default();
+        outbox.refresh();
+        assert!(matches!(outbox.take(), Some(Word::Refresh)));
+        outbox.refresh();
+        assert!(outbox.take().is_none(), "not before it has answered");
+        outbox.lock().refreshing = false;
+        assert!(matches!(outbox.take(), Some(Word::Refresh)));
+        assert!(outbox.take().is_none());
+    }
+}

@@ -130,3 +130,82 @@ impl AsyncWrite for Outgoing {
         Poll::Ready(Ok(()))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use std::sync::mpsc::{Receiver, Sender, channel};
+    use std::time::Duration;
+
+    use tokio::io::AsyncWriteExt;
+
+    use super::*;
+
+    /// A client that takes a write when it is let, and is gone when nobody can let it.
+    struct Gated {
+        let_in: Receiver<()>,
+        taken: Sender<Vec<u8>>,
+    }
+
+    impl Write for Gated {
+        fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+            self.let_in.recv().map_err(|_| io::Error::from(io::ErrorKind::BrokenPipe))?;
+            self.taken.send(bytes.to_vec()).unwrap();
+            Ok(bytes.len())
+        }
+
+        fn flush(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    fn gated() -> (Outgoing, Sender<()>, Receiver<Vec<u8>>) {
+        let ((open, let_in), (taken, received)) = (channel(), channel());
+        (Outgoing::start(Gated { let_in, taken }).unwrap(), open, received)
+    }
+
+    async fn is_drained(outgoing: &Outgoing) -> bool {
+        tokio::time::timeout(Duration::ZERO, outgoing.drained()).await.is_ok()
+    }
+
+    fn block_on<T>(future: impl Future<Output = T>) -> T {
+        tokio::runtime::Builder::new_current_thread().enable_time().build().unwrap().block_on(future)
+    }
+
+    #[test]
+    fn it_is_drained_when_the_client_has_read_all_and_not_before() {
+        block_on(async {
+            let (mut outgoing, open, received) = gated();
+            assert!(is_drained(&outgoing).await);
+            outgoing.write_all(b"one").await.unwrap();
+            outgoing.write_all(b"two").await.unwrap();
+            assert!(!is_drained(&outgoing).await);
+            let mut read = Vec::new();
+            while read.len() < 6 {
+                assert!(!is_drained(&outgoing).await);
+                open.send(()).unwrap();
+                read.extend(received.recv_timeout(Duration::from_secs(30)).unwrap());
+            }
+            assert_eq!(read, b"onetwo");
+            tokio::time::timeout(Duration::from_secs(30), outgoing.drained()).await.unwrap();
+        });
+    }
+
+    #[test]
+    fn no_more_than_so_much_lies_unread() {
+        block_on(async {
+            let (mut outgoing, open, received) = gated();
+            let much = vec![b'x'; MOST];
+            outgoing.write_all(&much).await.unwrap();
+            // The thread takes the first lot and stands before the gate with it; the next fills up behind it.
+            outgoing.write_all(&much).await.unwrap();
+            let third = outgoing.write_all(b"more");
+            assert!(tokio::time::timeout(Duration::ZERO, third).await.is_err());
+            assert!(received.try_recv().is_err());
+            drop(open);
+            // A client that is gone holds nothing up either.
+            tokio::time::timeout(Duration::from_secs(30), outgoing.write_all(&much)).await.unwrap().unwrap();
+            tokio::time::timeout(Duration::from_secs(30), outgoing.drained()).await.unwrap();
+        });
+    }
+}
