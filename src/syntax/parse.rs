@@ -750,8 +750,15 @@ impl<'t> Parser<'t> {
     }
 
     fn quoted(&mut self, hashes: usize) -> Str {
-        let quotes = self.unclosed.quotes(self.text, self.at, hashes);
+        let mut quotes = self.unclosed.quotes(self.text, self.at, hashes);
         let from = self.at + quotes.open;
+        if !quotes.closed {
+            // A brace that ends the line opens a block, or the whole block would be lost for want of a quote.
+            let line = self.text[from..self.at + quotes.len].trim_end();
+            if let Some(word) = line.strip_suffix('{').filter(|word| word.ends_with([' ', '\t'])) {
+                quotes.len = quotes.open + word.trim_end().len();
+            }
+        }
         let inside = (from, from + quotes.inside);
         let span = self.push(if quotes.closed { TokenKind::Quoted } else { TokenKind::Bad }, quotes.len);
         if !quotes.closed {

@@ -49,13 +49,12 @@ fn line(tree: &Tree, node: NodeId) -> String {
 }
 
 #[test]
-fn an_unclosed_quote_ends_at_the_newline() {
+fn an_unclosed_quote_ends_at_the_newline_or_before_the_brace_that_ends_the_line() {
     insta::assert_snapshot!(show("dive \"morning {\n    stay 20\n}\ninterval 95\n"), @r#"
-    dive "morning {"
-    stay 20
+    dive "morning" {
+        stay 20
     interval 95
     ! Unclosed "\"": the quotes are not closed
-    ! Unopened "}": this closes nothing
     "#);
 }
 
