@@ -41,42 +41,48 @@ fn bounds(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) -> Vec<(f64, S
 }
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    // A depth is one finding however many divers share it; the bounds of all of them take part.
+    let mut passed: Vec<(OneDive<'_>, &Placed<f64>, Vec<(f64, String, Place)>)> = Vec::new();
     for dive in dives::all(look) {
         let bounds = bounds(look, &dive, out);
-        let Some((least, _, _)) = bounds.iter().min_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
-        let least = *least;
-        // A depth that several legs say is one finding; so is one that all divers share.
-        for depth in
-            dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()).filter(|depth| depth.value > least + 1e-9)
-        {
-            for (bound, whose, place) in bounds.iter().filter(|(bound, ..)| depth.value > bound + 1e-9) {
-                one(look, &dive, depth, (*bound, whose, place), least, out);
+        for depth in dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()) {
+            let over = bounds.iter().filter(|(bound, ..)| depth.value > bound + 1e-9).cloned();
+            let known = match passed.iter_mut().find(|(_, other, _)| other.place == depth.place) {
+                Some((_, _, known)) => known,
+                None => {
+                    passed.push((dive, depth, Vec::new()));
+                    let Some((_, _, known)) = passed.last_mut() else { continue };
+                    known
+                }
+            };
+            for bound in over {
+                if !known.contains(&bound) {
+                    known.push(bound);
+                }
             }
         }
     }
+    for (dive, depth, mut bounds) in passed {
+        bounds.sort_by(|a, b| a.0.total_cmp(&b.0));
+        one(look, &dive, depth, &bounds, out);
+    }
 }
 
-fn one(
-    look: &Look<'_>,
-    dive: &OneDive<'_>,
-    depth: &Placed<f64>,
-    bound: (f64, &str, &Place),
-    least: f64,
-    out: &mut Out<'_>,
-) {
-    let (limit, whose, place) = bound;
+/// One depth, and the bounds that it passes, the least first.
+fn one(look: &Look<'_>, dive: &OneDive<'_>, depth: &Placed<f64>, bounds: &[(f64, String, Place)], out: &mut Out<'_>) {
+    let Some((least, whose, place)) = bounds.first() else { return };
     let message = format!(
         "{} m is {} m deeper than the {} m of {whose}",
         say::number(depth.value),
-        say::number(say::up(depth.value - limit, 0.1)),
-        say::number(limit)
+        say::number(say::up(depth.value - least, 0.1)),
+        say::number(*least)
     );
     let mut finding = RULE.finding(depth.place.clone(), message).with_related(place.clone(), "the limit");
-    finding = finding.with_about(dive.about());
-    if whose.starts_with("the ") {
-        // The site's and the plan's bounds hold for everyone, and are said once.
-        finding.about.diver = None;
+    for (bound, whose, place) in &bounds[1..] {
+        finding = finding.with_related(place.clone(), format!("{whose} ends at {} m", say::number(*bound)));
     }
-    finding.fixes.extend(mend::no_deeper(look, dive, least));
+    finding = finding.with_about(dive.about());
+    finding.about.diver = None;
+    finding.fixes.extend(mend::no_deeper(look, dive, *least));
     out.find(finding);
 }
