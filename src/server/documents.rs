@@ -190,9 +190,7 @@ impl Snapshot {
 
     /// Changes an open document.
     pub fn edit(&mut self, uri: &Uri, change: impl FnOnce(&mut Document)) {
-        if self.documents.contains_key(uri)
-            && let Some(document) = Arc::make_mut(&mut self.documents).get_mut(uri)
-        {
+        if let Some(document) = Arc::make_mut(&mut self.documents).get_mut(uri) {
             change(document);
         }
     }

@@ -1,9 +1,9 @@
 //! The editor's protocol.
 //!
-//! A message goes through the [`incoming`] thread, which lets only well-formed ones through, and the [`gate`], which
-//! polls each once on the reader's turn, to the [`owner`]: one plain thread that holds the archives and applies what
-//! the client says in order. Answers are worked out on the [`workers`]' threads from a snapshot, findings on the
-//! [`finder`]'s. What the server says of its own accord goes through the [`outbox`]. None of them waits for the
+//! A message goes through the `incoming` thread, which lets only well-formed ones through, and the `gate`, which
+//! polls each once on the reader's turn, to the `owner`: one plain thread that holds the archives and applies what
+//! the client says in order. Answers are worked out on the `workers`' threads from a snapshot, findings on the
+//! `finder`'s. What the server says of its own accord goes through the `outbox`. None of them waits for the
 //! client.
 
 mod abilities;

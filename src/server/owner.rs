@@ -167,10 +167,10 @@ impl Desk {
             }
             Note::Changed { uri, version, changes } => self.change(uri, version, &changes),
             Note::Closed(uri) => {
-                if let Some(path) = self.snapshot.close(&uri) {
-                    self.closed.insert(path);
+                if self.snapshot.documents.contains_key(&uri) {
+                    self.closed.extend(self.snapshot.close(&uri));
+                    self.edited.insert(uri);
                 }
-                self.edited.insert(uri);
             }
             Note::Saved => {
                 let moved = self.snapshot.rehome();
@@ -202,6 +202,9 @@ impl Desk {
 
     /// Applies all of a message's changes in order, each to what the one before left.
     fn change(&mut self, uri: Uri, version: i32, changes: &[TextDocumentContentChangeEvent]) {
+        if !self.snapshot.documents.contains_key(&uri) {
+            return;
+        }
         let encoding = self.snapshot.abilities.encoding;
         self.snapshot.edit(&uri, |document| {
             document.version = version;

@@ -184,6 +184,8 @@ fn other_files_of_the_same_language_are_left_alone() {
     let mut client = Client::of_binary();
     client.greet(json!({}));
     client.open(&root.uri("config.kdl"), 1, "window width=5\n");
+    client.change(&root.uri("config.kdl"), 2, &json!([{ "text": "window width=6\n" }]));
+    client.close(&root.uri("config.kdl"));
     client.open(&root.uri("saturday.plan.kdl"), 1, PLAN);
     client.findings(&root.uri("saturday.plan.kdl"), 1);
     let other = root.uri("config.kdl");
