@@ -81,7 +81,7 @@ local function run()
     fail("hover over a word says " .. word)
   end
   local cylinder = hover('"S7-14"')
-  if not cylinder:find("operating depth") then
+  if not cylinder:lower():find("operating depth") then
     fail("hover over a cylinder says " .. cylinder)
   end
 
