@@ -48,7 +48,7 @@ pub fn settle(at: &Look<'_>, looked: Looked) -> Settled {
 /// One finding for each missing fact, with the rules that wait for it; only a plan that claims to be ready is held
 /// to completeness.
 fn not_checked(at: &Look<'_>, lacking: &[Lacking]) -> Vec<Finding> {
-    if !at.plan.is_some_and(|plan| plan.status == Status::Ready) {
+    if at.plan.is_none_or(|plan| plan.status != Status::Ready) {
         return Vec::new();
     }
     let mut facts: BTreeMap<(&Place, &str), Vec<&str>> = BTreeMap::new();

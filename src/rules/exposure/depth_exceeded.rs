@@ -20,7 +20,10 @@ pub const RULE: Rule = Rule {
 };
 
 /// A depth that may not be passed, whose it is, and where it is said.
-fn bounds(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) -> Vec<(f64, String, Place)> {
+type Bound = (f64, String, Place);
+
+/// The bounds that hold for a diver.
+fn bounds(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) -> Vec<Bound> {
     let mut bounds = Vec::new();
     if let Some(unit) = dive.unit() {
         match &unit.thing.reach_depth_m {
@@ -42,7 +45,7 @@ fn bounds(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) -> Vec<(f64, S
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     // A depth is one finding however many divers share it; the bounds of all of them take part.
-    let mut passed: Vec<(OneDive<'_>, &Placed<f64>, Vec<(f64, String, Place)>)> = Vec::new();
+    let mut passed: Vec<(OneDive<'_>, &Placed<f64>, Vec<Bound>)> = Vec::new();
     for dive in dives::all(look) {
         let bounds = bounds(look, &dive, out);
         for depth in dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()) {
@@ -69,7 +72,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 }
 
 /// One depth, and the bounds that it passes, the least first.
-fn one(look: &Look<'_>, dive: &OneDive<'_>, depth: &Placed<f64>, bounds: &[(f64, String, Place)], out: &mut Out<'_>) {
+fn one(look: &Look<'_>, dive: &OneDive<'_>, depth: &Placed<f64>, bounds: &[Bound], out: &mut Out<'_>) {
     let Some((least, whose, place)) = bounds.first() else { return };
     let message = format!(
         "{} m is {} m deeper than the {} m of {whose}",
