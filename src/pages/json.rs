@@ -153,14 +153,14 @@ impl Formatter for Visible {
     fn write_string_fragment<W: ?Sized + Write>(&mut self, writer: &mut W, fragment: &str) -> io::Result<()> {
         let mut plain = 0;
         for (at, c) in fragment.char_indices().filter(|(_, c)| shown(*c).is_some()) {
-            writer.write_all(fragment[plain..at].as_bytes())?;
+            writer.write_all(&fragment.as_bytes()[plain..at])?;
             let mut units = [0; 2];
             for unit in c.encode_utf16(&mut units) {
                 write!(writer, "\\u{unit:04x}")?;
             }
             plain = at + c.len_utf8();
         }
-        writer.write_all(fragment[plain..].as_bytes())
+        writer.write_all(&fragment.as_bytes()[plain..])
     }
 
     fn write_char_escape<W: ?Sized + Write>(&mut self, writer: &mut W, escape: CharEscape) -> io::Result<()> {

@@ -69,7 +69,7 @@ fn what_is_no_file_is_named_and_not_waited_for() {
 fn a_file_that_may_not_be_read_is_named() {
     use std::os::unix::fs::PermissionsExt;
     let folder = Folder::new(&[("shut.plan.kdl", GOOD)]);
-    std::fs::set_permissions(folder.path("shut.plan.kdl"), std::fs::Permissions::from_mode(0)).unwrap();
+    std::fs::set_permissions(folder.path("shut.plan.kdl"), std::fs::Permissions::from_mode(0o000)).unwrap();
     if std::fs::File::open(folder.path("shut.plan.kdl")).is_ok() {
         // Whoever runs this may read everything.
         return;
