@@ -138,3 +138,12 @@ fn help_and_version_are_there() {
     assert_eq!(folder.run(&[]).code, Some(2));
     assert_eq!(folder.run(&["sail"]).code, Some(2));
 }
+
+#[test]
+fn a_server_whose_client_is_gone_ends() {
+    let folder = Folder::new(&[]);
+    for args in [&["lsp"][..], &["lsp", "--stdio"]] {
+        let ran = folder.run_with(args, b"");
+        assert!(ran.code == Some(1) && ran.out.is_empty(), "{ran:?}");
+    }
+}

@@ -1,5 +1,7 @@
 //! What each format carries.
 
+use crate::pages::json::is_as_published;
+
 use super::{DATE, Folder, GOOD, is_honest, leadsman};
 
 #[test]
@@ -9,6 +11,16 @@ fn every_format_carries_the_caution_and_says_nothing_is_fine() {
         for path in [".", "good.plan.kdl"] {
             is_honest(&folder.run(&["check", "--format", format, path]));
         }
+    }
+}
+
+#[test]
+fn what_is_written_as_json_is_as_published() {
+    let folder = Folder::new(&[("good.plan.kdl", GOOD), ("date.plan.kdl", DATE)]);
+    let examples = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    for (place, path) in [(folder.root(), "."), (folder.root(), "good.plan.kdl"), (&*examples, ".")] {
+        let output = leadsman(place).args(["check", "--format=json", path]).output().unwrap();
+        is_as_published(&serde_json::from_slice(&output.stdout).unwrap());
     }
 }
 

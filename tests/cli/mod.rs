@@ -1,6 +1,7 @@
 //! The command, run as a user runs it.
 
 mod check;
+mod examples;
 mod fix;
 mod formats;
 mod odd_files;

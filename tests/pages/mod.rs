@@ -1,6 +1,6 @@
 //! Pages drawn from findings made by hand, so that what is tested is the drawing alone.
 
-mod json;
+pub mod json;
 mod screen;
 
 use std::path::Path;

@@ -1,0 +1,39 @@
+//! The invented quarry club's archive, as its members see it.
+
+use std::path::{Path, PathBuf};
+
+use super::{Ran, is_honest, leadsman};
+
+fn examples() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples")
+}
+
+fn check(args: &[&str]) -> Ran {
+    Ran::of(leadsman(examples()).arg("check").args(args).output().unwrap())
+}
+
+#[test]
+fn good_plans_raise_nothing_above_a_note() {
+    for folder in ["plans", "templates", "kit", "crew.kit.kdl", "leadsman.kdl"] {
+        let ran = check(&["--fail-on=warning", folder]);
+        assert_eq!(ran.code, Some(0), "{ran:?}");
+        is_honest(&ran);
+    }
+}
+
+#[test]
+fn flawed_plans_show_what_is_wrong_with_them() {
+    let mut plans: Vec<String> = std::fs::read_dir(examples().join("flawed"))
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    plans.sort();
+    assert!(!plans.is_empty());
+    for plan in plans {
+        let ran = check(&[&format!("flawed/{plan}")]);
+        assert_eq!(ran.code, Some(1), "{ran:?}");
+        assert!(ran.err.is_empty(), "{ran:?}");
+        is_honest(&ran);
+        insta::assert_snapshot!(plan.trim_end_matches(".plan.kdl"), ran.out);
+    }
+}
