@@ -179,31 +179,36 @@ impl Dose {
         }
     }
 
-    /// The dose along a curve that rises or falls throughout `from_min…to_min` and bends like an exponential of
-    /// `curvature_per_min`.
+    /// The dose along a curve that rises or falls throughout `from_min…to_min` and bends, at each moment, like an
+    /// exponential of that rate a minute.
     ///
     /// The curve is cut where it crosses a row of the tables, so that the rates are straight in between, and into spans
-    /// of one and a half time constants; each is summed by Gauss's rule on four points, which for an exponential is off
-    /// by less than 1e-7 of its change. Where the curve leaves the threshold of 0.5 atm the units are off by less than
-    /// 1e-3.
-    pub fn along(from_min: f64, to_min: f64, curvature_per_min: f64, po2_bar: impl Fn(f64) -> f64) -> Dose {
-        const SPAN: f64 = 1.5;
-        /// After so many spans an exponential has died away.
-        const SPANS: u32 = 16;
+    /// of one time constant; each is summed by Gauss's rule on four points, which for an exponential is off by less than
+    /// 1e-9 of its change. Where the curve leaves the threshold of 0.5 atm the units are off by less than 1e-3.
+    pub fn along(
+        from_min: f64,
+        to_min: f64,
+        curvature_per_min: impl Fn(f64) -> f64,
+        po2_bar: impl Fn(f64) -> f64,
+    ) -> Dose {
+        /// No more spans: by then an exponential has died away, and a loop is breathed empty.
+        const SPANS: u32 = 40;
+        /// A curve this near to where it ends is taken as its chord, bar.
+        const DIED_AWAY_BAR: f64 = 1e-10;
         let mut dose = Dose::default();
-        let step = SPAN / curvature_per_min;
+        let goal = (to_min, po2_bar(to_min));
         let mut at = (from_min, po2_bar(from_min));
-        for span in 1..=SPANS {
-            let inside = at.0 + step < to_min;
-            let last = span == SPANS || !inside;
-            let end = if last { to_min } else { at.0 + step };
-            let next = (end, po2_bar(end));
-            dose.add_span(at, next, &po2_bar);
-            if last {
+        for _ in 1..SPANS {
+            let next_min = at.0 + 1.0 / curvature_per_min(at.0);
+            let inside = next_min < to_min;
+            if !inside || (goal.1 - at.1).abs() < DIED_AWAY_BAR {
                 break;
             }
+            let next = (next_min, po2_bar(next_min));
+            dose.add_span(at, next, &po2_bar);
             at = next;
         }
+        dose.add_span(at, goal, &po2_bar);
         dose
     }
 
@@ -313,7 +318,7 @@ mod tests {
         // A loop that falls from 36 % to 24 % at 4 bar, and one that rises through the threshold.
         for (start, end, per_min) in [(1.44, 0.96, 0.2), (0.3, 1.5, 0.1), (1.9, 0.4, 1.0)] {
             let po2 = |minutes: f64| end + (start - end) * libm::exp(-per_min * minutes);
-            let dose = Dose::along(0.0, 40.0, per_min, po2);
+            let dose = Dose::along(0.0, 40.0, |_| per_min, po2);
             let steps = 400_000;
             let h = 40.0 / f64::from(steps);
             let mut summed = Dose::default();

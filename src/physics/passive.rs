@@ -42,20 +42,34 @@ pub struct Spill {
     pub supply_o2: f64,
     /// Oxygen taken, free litres a minute.
     pub metabolic_lpm: f64,
+    /// Whether no oxygen is left, so that the body takes what comes in and the fraction stays 0.
+    pub gone: bool,
 }
 
 impl Spill {
     /// Oxygen fraction after minutes, 0–1.
     pub fn o2_at(&self, minutes: f64) -> f64 {
+        if self.gone {
+            return 0.0;
+        }
         self.oxygen(minutes).clamp(0.0, 1.0)
     }
 
-    /// Minutes, up to `within_min`, until no oxygen is left; `None` if some is.
+    /// Minutes, up to `within_min`, until no oxygen is left; `None` if some is, or none was.
     pub fn minutes_to_no_oxygen(&self, within_min: f64) -> Option<f64> {
-        if self.o2 <= 0.0 || self.oxygen(within_min) > 0.0 {
+        if self.o2 <= 0.0 || self.gone {
             return None;
         }
-        roots::zero(0.0, within_min, |minutes| self.oxygen(minutes))
+        // The partial pressure may fall and rise again: it is least where dH/dt = Fs·dP/dt.
+        let behind = (self.supply_o2 - self.o2) * self.bar;
+        let filling = self.metabolic_lpm * (1.0 - self.supply_o2) - self.spill_lpm_per_bar * behind;
+        let turn = -libm::log(self.supply_o2 * self.bar_per_min * self.loop_l / filling) * self.loop_l
+            / self.spill_lpm_per_bar;
+        let last = if turn > 0.0 && turn < within_min && self.oxygen(within_min) > 0.0 { turn } else { within_min };
+        if self.oxygen(last) > 0.0 {
+            return None;
+        }
+        roots::zero(0.0, last, |minutes| self.oxygen(minutes))
     }
 
     fn oxygen(&self, minutes: f64) -> f64 {
@@ -93,6 +107,7 @@ mod tests {
             spill_lpm_per_bar: spill_lpm_per_bar(1.2, 10.0),
             supply_o2: 0.36,
             metabolic_lpm: 1.2,
+            gone: false,
         };
         let settled = steady_o2(0.36, 1.2, 4.0 * spill.spill_lpm_per_bar).unwrap_or(f64::NAN);
         assert!((spill.o2_at(60.0) - settled).abs() < 1e-9);
@@ -111,6 +126,7 @@ mod tests {
             spill_lpm_per_bar: 2.5,
             supply_o2: 0.30,
             metabolic_lpm: 1.2,
+            gone: false,
         };
         let sum = spill.o2_at(1.3) + spill.inert_at(1.3, 0.0, 0.2) + spill.inert_at(1.3, 0.83, 0.5);
         assert!((sum - 1.0).abs() < 1e-12, "{sum}");

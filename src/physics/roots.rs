@@ -51,6 +51,19 @@ pub fn zero(from: f64, to: f64, f: impl Fn(f64) -> f64) -> Option<f64> {
     Some(if fa.abs() < fb.abs() { a } else { b })
 }
 
+/// The first place beyond 0 where `a + b·x + c·x²` is 0, one at 0 itself (to rounding) left out; `None` if there is none.
+pub fn first_of_parabola(a: f64, b: f64, c: f64) -> Option<f64> {
+    let scale = b.abs() + libm::sqrt((a * c).abs());
+    let square = b * b - 4.0 * a * c;
+    if square < 0.0 || scale == 0.0 {
+        return None;
+    }
+    // The sum that doesn't cancel, and the two roots from it.
+    let sum = -0.5 * (b + libm::copysign(libm::sqrt(square), b));
+    let least = 1e-9 * (a.abs() / scale).max(if c == 0.0 { 0.0 } else { (b / c).abs() });
+    [sum / c, a / sum].into_iter().filter(|x| x.is_finite() && *x > least).min_by(f64::total_cmp)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -69,6 +82,20 @@ mod tests {
             let found = zero(0.0, 1.0, f);
             assert!(found.is_some_and(|x| (x - at).abs() < 1e-13), "{found:?} {at}");
         }
+    }
+
+    #[test]
+    fn parabolas() {
+        let near = |found: Option<f64>, expected: f64| assert!(found.is_some_and(|x| (x - expected).abs() < 1e-12));
+        near(first_of_parabola(2.0, -3.0, 1.0), 1.0);
+        near(first_of_parabola(-2.0, 1.0, 1.0), 1.0);
+        near(first_of_parabola(6.0, -2.0, 0.0), 3.0);
+        // One root at 0, the other beyond.
+        near(first_of_parabola(0.0, -2.0, 1.0), 2.0);
+        assert_eq!(first_of_parabola(1.0, 1.0, 1.0), None);
+        assert_eq!(first_of_parabola(1.0, 1.0, 0.0), None);
+        assert_eq!(first_of_parabola(0.0, 0.0, 0.0), None);
+        assert_eq!(first_of_parabola(f64::NAN, 1.0, 1.0), None);
     }
 
     #[test]

@@ -7,6 +7,7 @@ use super::{
 };
 use crate::physics::Mix;
 use crate::physics::closed::inject_that_holds_lpm;
+use crate::physics::roots;
 
 /// A closed loop with pure oxygen and a diluent.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,6 +43,14 @@ struct Instant<'a> {
     diluent: Mix,
 }
 
+impl Instant<'_> {
+    /// How far the partial pressure is above the set-point after minutes, bar.
+    fn off(&self, fed: Fed, set_point: f64) -> impl Fn(f64) -> f64 {
+        let (breath, bar, rate) = (fed.loop_of(), self.now.bar, self.now.bar_per_min);
+        move |minutes| breath.o2_at(minutes, bar + rate * minutes) * (bar + rate * minutes) - set_point
+    }
+}
+
 impl Breathing for Closed {
     fn regime(&self, now: &State, leg: &Leg) -> Regime {
         let diluent = now.mix_that_flows(self.diluent);
@@ -59,9 +68,9 @@ impl Breathing for Closed {
         let mut regime = if off.abs() <= AT_SET_POINT * set_point && set_point > 0.0 {
             self.at_set_point(&at, set_point)
         } else if off > 0.0 {
-            self.injecting(&at, 0.0, set_point)
+            self.towards(&at, 0.0, set_point)
         } else {
-            self.injecting(&at, at.inject_lpm, set_point)
+            self.towards(&at, at.inject_lpm, set_point)
         };
         if set_point > 0.0 {
             regime.clock_floor = ClockFloor::Bar(set_point);
@@ -109,10 +118,17 @@ impl Closed {
             inject_that_holds_lpm(o2, at.diluent.o2, self.loop_l, rate, at.metabolic)
         };
         if needed <= 0.0 && at.metabolic > 0.0 || gain > 0.0 && at.metabolic == 0.0 {
-            return self.injecting(at, 0.0, set_point);
+            let (mut regime, fed) = self.injecting(at, 0.0);
+            // It rises from the set-point, and comes back only where the curve turns.
+            let off = at.off(fed, set_point);
+            let (bar, within) = (at.now.bar, at.leg.lasts_min);
+            let turn = fed.loop_of().turning(bar, rate, within).filter(|turn| off(*turn) > 1e-9 * set_point);
+            regime.reaches(turn.and_then(|turn| roots::zero(turn, within, off)), Crossing::SetPoint);
+            return regime;
         }
         if needed.is_nan() || needed >= at.inject_lpm * (1.0 - 1e-9) && needed > 0.0 {
-            let mut regime = self.injecting(at, at.inject_lpm, set_point);
+            // It falls from the set-point and stays below: what would hold it only grows along a leg.
+            let (mut regime, _) = self.injecting(at, at.inject_lpm);
             regime.notice = Some(EventKind::InjectorSaturated);
             return regime;
         }
@@ -160,7 +176,15 @@ impl Closed {
     }
 
     /// So much oxygen is injected until the partial pressure comes to the set-point.
-    fn injecting(&self, at: &Instant<'_>, inject_lpm: f64, set_point: f64) -> Regime {
+    fn towards(&self, at: &Instant<'_>, inject_lpm: f64, set_point: f64) -> Regime {
+        let (mut regime, fed) = self.injecting(at, inject_lpm);
+        let first = fed.loop_of().first_at(at.now.bar, at.now.bar_per_min, at.leg.lasts_min, set_point);
+        regime.reaches(first, Crossing::SetPoint);
+        regime
+    }
+
+    /// So much oxygen is injected.
+    fn injecting(&self, at: &Instant<'_>, inject_lpm: f64) -> (Regime, Fed) {
         let diluent_lpm = at.held.make_up(at.metabolic, inject_lpm, at.make_up_lpm);
         let total = inject_lpm + diluent_lpm;
         let oxygen_in = inject_lpm + diluent_lpm * at.diluent.o2;
@@ -170,23 +194,9 @@ impl Closed {
         draws.push(self.oxygen(at, inject_lpm));
         draws.push(Draw::steady(self.diluent, self.purpose(at.leg, Purpose::MakeUp), diluent_lpm));
         let mut regime = Regime::of(fed.loop_of(), draws);
-        regime.reaches(self.minutes_to_set_point(at, fed, set_point), Crossing::SetPoint);
         regime.reaches(gone, Crossing::OxygenGone);
         at.held.watch_volume(&mut regime, fed.balance.gain_lpm);
-        regime
-    }
-
-    /// When the partial pressure next comes to the set-point from where it is.
-    fn minutes_to_set_point(&self, at: &Instant<'_>, fed: Fed, set_point: f64) -> Option<f64> {
-        let breath = fed.loop_of();
-        let (bar, rate, within) = (at.now.bar, at.now.bar_per_min, at.leg.lasts_min);
-        let off = |minutes: f64| breath.o2_at(minutes, bar + rate * minutes) * (bar + rate * minutes) - set_point;
-        if off(0.0).abs() <= 2.0 * AT_SET_POINT * set_point {
-            // It leaves the set-point, and comes back only where the curve turns.
-            let turn = breath.turning(bar, rate, within)?;
-            return crate::physics::roots::zero(turn, within, off);
-        }
-        breath.first_at(bar, rate, within, set_point)
+        (regime, fed)
     }
 
     fn oxygen(&self, at: &Instant<'_>, lpm: f64) -> Draw {

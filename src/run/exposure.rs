@@ -48,15 +48,17 @@ fn dose(segment: &Segment, minutes: f64) -> Dose {
         let bar = segment.bar_at(at);
         (breath.o2_at(at, bar) * bar).max(floor.po2_bar(bar))
     };
-    let curvature = breath.curvature_per_min(minutes);
+    let curvature = |at: f64| breath.curvature_per_min(at);
     let (start_bar, end_bar) = (segment.bar_at(0.0), segment.bar_at(minutes));
     let (start, end) = (counted(0.0), counted(minutes));
-    // Where the floor counts at both ends it counts in between: a loop crosses its set-point only at an event, and may
+    // Where the floor counts at both ends and where the curve turns it counts throughout: a loop crosses its set-point only at an event, and may
     // be off it by rounding there.
     let counts = |counted: f64, bar: f64| counted <= floor.po2_bar(bar) * (1.0 + 1e-9);
-    let on_floor = counts(start, start_bar) && counts(end, end_bar);
-    let mut cuts = [Some(0.0), None, None, Some(minutes)];
-    if on_floor || curvature == 0.0 {
+    let turn = breath.turning(start_bar, segment.start.bar_per_min, minutes);
+    let on_floor = counts(start, start_bar)
+        && counts(end, end_bar)
+        && turn.is_none_or(|turn| counts(counted(turn), segment.bar_at(turn)));
+    if on_floor || curvature(0.0) == 0.0 {
         if let super::ClockFloor::Bar(po2) = floor
             && segment.start.bar_per_min != 0.0
         {
@@ -68,10 +70,9 @@ fn dose(segment: &Segment, minutes: f64) -> Dose {
         }
         return Dose::on_ramp(start, end, minutes);
     }
-    cuts[1] = breath.turning(start_bar, segment.start.bar_per_min, minutes);
     let mut dose = Dose::default();
     let mut from = 0.0;
-    for to in cuts.into_iter().flatten().skip(1) {
+    for to in turn.into_iter().chain([minutes]) {
         dose += Dose::along(from, to, curvature, counted);
         from = to;
     }

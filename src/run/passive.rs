@@ -26,7 +26,8 @@ impl Breathing for Passive {
     fn regime(&self, now: &State, leg: &Leg) -> Regime {
         let metabolic = leg.work.oxygen_lpm;
         let held = Supplied::of(now, self.loop_l);
-        let per_bar = spill_lpm_per_bar(metabolic, self.ratio);
+        // Of an empty loop nothing is spilled.
+        let per_bar = if held.is_empty() { 0.0 } else { spill_lpm_per_bar(metabolic, self.ratio) };
         let (spill, growing) =
             if self.compensated { (per_bar, 0.0) } else { (per_bar * now.bar, per_bar * now.bar_per_min) };
         let mix = now.mix_that_flows(self.supply).filter(|_| self.adds);
@@ -50,19 +51,25 @@ impl Breathing for Passive {
                 }
             }
             _ => {
-                // Nothing comes in: a way up fast enough to fill the loop of itself, or nothing there to add. Where the
-                // loop is short its spill counts as it is at the start of the piece.
+                // Nothing comes in: a way up fast enough to fill the loop of itself, or nothing there to add. A loop that
+                // is short though there is gas fills up first.
                 let adding = mix.filter(|_| !held.full);
                 let total = adding.map_or(0.0, |_| held.make_up(metabolic, 0.0, f64::INFINITY));
                 let supply = adding.map_or((0.0, 0.0), |mix| (mix.o2, mix.he));
                 draws.push(Draw::steady(self.supply, self.purpose(leg, Purpose::MakeUp), total));
                 let (mut fed, _) = held.breath(now, total, total * supply.0, supply.1, metabolic, false);
-                let full_gain = if held.full { self.loop_l * now.bar_per_min } else { f64::INFINITY };
-                fed.balance.gain_lpm = (total - metabolic - spill).min(full_gain);
+                let lost = fed.balance.wash_lpm - spill;
+                let rests_full = held.full && lost >= self.loop_l * now.bar_per_min && growing <= 0.0;
+                fed.balance.gain_lpm = if rests_full { self.loop_l * now.bar_per_min } else { lost };
+                fed.balance.gain_lpm_per_min = if rests_full { 0.0 } else { -growing };
                 let mut regime = Regime::of(fed.loop_of(), draws);
                 let gone = fed.balance.minutes_to_o2(0.0).filter(|_| fed.balance.o2 > 0.0);
                 regime.reaches(gone, Crossing::OxygenGone);
-                held.watch_volume(&mut regime, fed.balance.gain_lpm);
+                if fed.balance.gain_lpm_per_min == 0.0 {
+                    held.watch_volume(&mut regime, fed.balance.gain_lpm);
+                } else {
+                    held.watch_parabola(&mut regime, &fed.balance);
+                }
                 regime
             }
         };
@@ -98,6 +105,9 @@ impl Passive {
     /// The regime of a full loop whose spill goes with depth.
     fn spilling(&self, now: &State, leg: &Leg, per_bar: f64, mix: Mix, draws: Draws) -> Regime {
         let metabolic = leg.work.oxygen_lpm;
+        // Without oxygen the body takes what comes in, until more comes in than it takes: on the way down.
+        let coming_lpm = (per_bar * now.bar + metabolic + self.loop_l * now.bar_per_min) * mix.o2;
+        let gone = now.breathed.o2 <= 0.0 && coming_lpm < metabolic * (1.0 - 1e-12);
         let spill = Spill {
             o2: now.breathed.o2,
             bar: now.bar,
@@ -106,8 +116,13 @@ impl Passive {
             spill_lpm_per_bar: per_bar,
             supply_o2: mix.o2,
             metabolic_lpm: metabolic,
+            gone,
         };
         let mut regime = Regime::of(Breath::Spilling { spill, he: now.breathed.he, supply_he: mix.he }, draws);
+        if gone && now.bar_per_min > 0.0 {
+            let growing = per_bar * now.bar_per_min * mix.o2;
+            regime.reaches(Some((metabolic - coming_lpm) / growing), Crossing::Saturated);
+        }
         if now.bar_per_min < 0.0 {
             // On the way up the spill shrinks; where it no longer takes what the loop gains, nothing comes in.
             let room = metabolic + self.loop_l * now.bar_per_min;

@@ -236,8 +236,8 @@ impl Breath {
         }
     }
 
-    /// How fast the oxygen fraction goes to where it goes, a minute at the most: a measure of how curved the segment is.
-    /// 0 where its partial pressure is a straight line.
+    /// How fast the oxygen fraction goes to where it goes after minutes, a minute: a measure of how curved the segment is
+    /// there. 0 where its partial pressure is a straight line throughout.
     pub(super) fn curvature_per_min(&self, minutes: f64) -> f64 {
         match self {
             Breath::Open(_) | Breath::Held { .. } => 0.0,
@@ -245,12 +245,12 @@ impl Breath {
                 if balance.oxygen_lpm - balance.wash_lpm * balance.o2 == 0.0 {
                     return 0.0;
                 }
-                let least_l = balance.litres.min(balance.litres_at(minutes)).max(1e-3);
-                (balance.wash_lpm.abs() + balance.gain_lpm.abs()) / least_l
+                let gain = balance.gain_lpm + balance.gain_lpm_per_min * minutes;
+                (balance.wash_lpm.abs() + gain.abs()) / balance.litres_at(minutes).max(1e-9)
             }
             Breath::Spilling { spill, .. } => {
-                let least_bar = spill.bar.min(spill.bar + spill.bar_per_min * minutes).max(1e-3);
-                spill.spill_lpm_per_bar / spill.loop_l + spill.bar_per_min.abs() / least_bar
+                let bar = spill.bar + spill.bar_per_min * minutes;
+                spill.spill_lpm_per_bar / spill.loop_l + spill.bar_per_min.abs() / bar.max(1e-3)
             }
         }
     }
@@ -291,6 +291,7 @@ impl Breath {
                 }
             }
             Breath::Loop { balance, .. } => balance.o2_per_min_at(minutes) * bar + balance.o2_at(minutes) * bar_per_min,
+            Breath::Spilling { spill, .. } if spill.gone => 0.0,
             Breath::Spilling { spill, .. } => {
                 let behind = (spill.supply_o2 - spill.o2_at(minutes)) * bar;
                 let filling = spill.metabolic_lpm * (1.0 - spill.supply_o2) - spill.spill_lpm_per_bar * behind;
@@ -342,6 +343,11 @@ impl Supplied {
         self.litres
     }
 
+    /// Whether nothing is left in it, to a thousandth of a millilitre.
+    pub fn is_empty(&self) -> bool {
+        self.litres <= 1e-6
+    }
+
     /// What must come in so that the loop stays full: `V + k`.
     pub fn room(&self, metabolic_lpm: f64) -> f64 {
         metabolic_lpm + self.loop_l * self.bar_per_min
@@ -373,7 +379,8 @@ impl Supplied {
         let surplus = total_lpm - taken;
         let gain_lpm = if self.full { surplus.min(self.loop_l * self.bar_per_min) } else { surplus };
         let oxygen_lpm = if steady { surplus * o2 } else { oxygen_in_lpm - taken };
-        let balance = Balance { o2, litres: self.litres, gain_lpm, oxygen_lpm, wash_lpm: surplus };
+        let balance = Balance::fed(o2, self.litres, gain_lpm, 0.0, 0.0, 0.0);
+        let balance = Balance { oxygen_lpm, wash_lpm: surplus, ..balance };
         let gone = if o2 > 0.0 { balance.minutes_to_o2(0.0) } else { None };
         (Fed { balance, he: now.breathed.he, he_lpm: total_lpm * supply_he }, gone)
     }
@@ -381,6 +388,21 @@ impl Supplied {
     /// When a loop that gains so much a minute is full again, or too short to breathe.
     pub fn watch_volume(&self, regime: &mut Regime, gain_lpm: f64) {
         self.watch(regime, self.litres, gain_lpm, self.bar);
+    }
+
+    /// The same for a loop whose gain changes evenly, and which may be full again though it is full now.
+    pub fn watch_parabola(&self, regime: &mut Regime, balance: &Balance) {
+        let crosses = |volume_l: f64| {
+            let behind = volume_l * self.bar - self.litres;
+            let closing = volume_l * self.bar_per_min - balance.gain_lpm;
+            roots::first_of_parabola(behind, closing, -0.5 * balance.gain_lpm_per_min)
+        };
+        let least = (self.loop_l - SHORT_UNBREATHABLE_L).max(0.0);
+        regime.reaches(crosses(self.loop_l), Crossing::LoopFull);
+        if self.litres > least * self.bar * (1.0 + 1e-9) {
+            regime.reaches(crosses(least), Crossing::LoopShort);
+        }
+        regime.reaches(crosses(0.0), Crossing::Saturated);
     }
 
     /// The same for a loop that is short while its partial pressure is held, by its inert gas.

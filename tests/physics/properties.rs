@@ -6,6 +6,7 @@ use leadsman::run::{
     Act, Apparatus, Breath, Closed, Dive, EventKind, Leg, Limits, Passive, Planned, Purpose, SemiClosed, Track, run,
 };
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 
 use super::dives::{CLOSED, PASSIVE, SEMI_CLOSED, cylinder, dive, lasting, leg, loop_at, run_from, semi_closed};
 
@@ -64,7 +65,7 @@ fn begun(dive: &Dive) -> Track {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 96, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 150, rng_seed: RngSeed::Fixed(1), failure_persistence: None, ..ProptestConfig::default() })]
 
     /// With no metabolism, no feed and constant depth the mix stays, exactly.
     #[test]
@@ -97,16 +98,22 @@ proptest! {
             let vented = drawn(|_| 1.0) - taken - (end.litres - started_l);
             let flown = drawn(|_| 1.0) + taken + started_l;
             prop_assert!(vented >= -1e-9 * flown, "vented {vented}");
-            // Oxygen: the vent takes it at the loop's own fraction, summed here by Simpson's rule.
-            let steps = 2 * (segment.minutes * 300.0).ceil().max(60.0) as u32;
-            let h = segment.minutes / f64::from(steps);
-            let sum: f64 = (0..=steps).map(|i| {
-                let weight = if i == 0 || i == steps { 1.0 } else if i % 2 == 1 { 4.0 } else { 2.0 };
-                weight * segment.mix_at(h * f64::from(i)).o2
-            }).sum();
-            let oxygen_vented = vented * sum / (3.0 * f64::from(steps));
+            // Oxygen: the vent takes it at the loop's own fraction, summed here by Simpson's rule, to that rule's own error.
+            let flows = (drawn(|_| 1.0) - taken) / segment.minutes;
+            let carried_off = |steps: u32| -> f64 {
+                let h = segment.minutes / f64::from(steps);
+                let sum: f64 = (0..=steps).map(|i| {
+                    let weight = if i == 0 || i == steps { 1.0 } else if i % 2 == 1 { 4.0 } else { 2.0 };
+                    let at = h * f64::from(i);
+                    let vent_lpm = flows - balance.gain_lpm - balance.gain_lpm_per_min * at;
+                    weight * vent_lpm * segment.mix_at(at).o2
+                }).sum();
+                sum * h / 3.0
+            };
+            let steps = 2 * (segment.minutes * 100.0).ceil().max(60.0) as u32;
+            let (coarse, oxygen_vented) = (carried_off(steps), carried_off(2 * steps));
             let oxygen = drawn(|m| m.o2) - taken - oxygen_vented - (end.litres * end.o2 - started_l * start.o2);
-            prop_assert!(oxygen.abs() <= 1e-9 * flown.max(1.0), "oxygen off by {oxygen} of {flown} in {segment:?}");
+            prop_assert!(oxygen.abs() <= 1e-9 * flown.max(1.0) + (coarse - oxygen_vented).abs(), "oxygen off by {oxygen} of {flown} in {segment:?}");
         }
     }
 
@@ -214,8 +221,9 @@ proptest! {
         let rest = run(state, &mut Planned::new(&left), &dive.sources(), &dive.limits);
         prop_assert!((rest.end.t_min - track.end.t_min).abs() < 1e-9);
         prop_assert!((rest.end.breathed.o2 - track.end.breathed.o2).abs() < 1e-9);
-        prop_assert!((rest.end.exposure.clock - track.end.exposure.clock).abs() < 1e-7);
-        prop_assert!((rest.end.exposure.units - track.end.exposure.units).abs() < 1e-3);
+        let (a, b) = (rest.end.exposure, track.end.exposure);
+        prop_assert!((a.clock - b.clock).abs() < 1e-7, "{} {}", a.clock, b.clock);
+        prop_assert!((a.units - b.units).abs() < 1e-3, "{} {}", a.units, b.units);
     }
 }
 
@@ -242,7 +250,7 @@ fn hostile() -> impl Strategy<Value = f64> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 400, rng_seed: RngSeed::Fixed(1), failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Whatever the numbers, a run ends, in bounded pieces, without a panic, and what it says stays within bounds.
     #[test]
