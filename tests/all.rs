@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 mod archive;
 mod cli;
+mod examples;
 mod house;
 mod pages;
 mod physics;

@@ -103,9 +103,11 @@ impl<'a> OneDive<'a> {
         leg.work.as_ref().or(self.member.work.as_ref()).map_or(WORK_UNSAID, |work| work.value)
     }
 
-    /// The hardest work that any leg asks for.
+    /// The hardest work that any leg asks for. On the way down or up it counts only where it is said: what takes a
+    /// minute or two settles nothing.
     pub fn hardest(&self) -> Work {
-        self.legs().iter().filter(|leg| takes_time(leg)).map(|leg| self.work(leg)).max().unwrap_or(WORK_UNSAID)
+        let counts = |leg: &&Leg| leg.work.is_some() || stays(leg);
+        self.legs().iter().filter(counts).map(|leg| self.work(leg)).max().unwrap_or(WORK_UNSAID)
     }
 
     /// The deepest depth that any leg says, where it is said.
@@ -224,9 +226,9 @@ impl Gas<'_> {
     }
 }
 
-/// Whether a leg lasts any time, so that the diver works on it.
-fn takes_time(leg: &Leg) -> bool {
-    !matches!(leg.kind, LegKind::Switch(_) | LegKind::SetPoint | LegKind::OnLoop | LegKind::BailOut(_))
+/// Whether a leg keeps the diver at work for a while.
+fn stays(leg: &Leg) -> bool {
+    matches!(leg.kind, LegKind::Stay | LegKind::Stop | LegKind::Travel | LegKind::OffLoop)
 }
 
 /// A mix as fractions.

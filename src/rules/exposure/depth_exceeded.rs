@@ -82,7 +82,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, depth: &Placed<f64>, bounds: &[Bound
     );
     let mut finding = RULE.finding(depth.place.clone(), message).with_related(place.clone(), "the limit");
     for (bound, whose, place) in &bounds[1..] {
-        finding = finding.with_related(place.clone(), format!("{whose} ends at {} m", say::number(*bound)));
+        finding = finding.with_related(place.clone(), format!("the {} m of {whose}", say::number(*bound)));
     }
     finding = finding.with_about(dive.about());
     finding.about.diver = None;
