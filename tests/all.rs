@@ -2,7 +2,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 mod archive;
 mod cli;
-mod examples;
 mod house;
 mod pages;
 mod physics;
