@@ -111,3 +111,39 @@ fn depth_and_length_have_no_end() {
     }
     ask_all(&format!("a {}", "b=1 ".repeat(1_250_000)));
 }
+
+/// The least of several times that reading a text takes: what the machine's other work adds is no part of it.
+fn least_seconds(text: &str) -> f64 {
+    let once = || {
+        let start = std::time::Instant::now();
+        std::hint::black_box(Tree::parse(text));
+        start.elapsed().as_secs_f64()
+    };
+    (0..5).map(|_| once()).fold(f64::INFINITY, f64::min)
+}
+
+#[test]
+fn time_grows_with_length_alone() {
+    // Sixteen times the text, were it quadratic, would take 256 times as long.
+    for piece in [
+        "\"",
+        "\"\"\"\n",
+        "/*\n",
+        "#\"\"\"\n",
+        "\\ /*\n",
+        "a=",
+        "}",
+        "a;",
+        " a{\n",
+        "\n  a {",
+        "/-a{",
+        "(",
+        "1 2{",
+        "##\"",
+        "a /-",
+    ] {
+        let text = piece.repeat(20_000 / piece.len());
+        let ratio = least_seconds(&text.repeat(16)) / least_seconds(&text);
+        assert!(ratio < 80.0, "{piece:?}: sixteen times the text takes {ratio:.0} times as long");
+    }
+}
