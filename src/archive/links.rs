@@ -196,15 +196,10 @@ impl Archive {
     fn defined_elsewhere(&self, file: &File, name: &str, kinds: &[ThingKind]) -> Option<(FileId, Place)> {
         let house = Reading::of(self).house_of(&file.id);
         let confine = house.as_ref().map_or("", |house| folder_of(house.as_str()));
-        let mut kits = self.walk(&[]).into_iter().filter(|other| {
-            *other != file.id && self.kind(other) == FileKind::Kit && is_below(other.as_str(), confine)
+        let mut elsewhere = self.definers(name).iter().filter(|(kind, place)| {
+            kinds.contains(kind) && place.file != file.id && is_below(place.file.as_str(), confine)
         });
-        kits.find_map(|other| {
-            let word = self.word(&other)?;
-            let found = word.definitions().find(|(kind, defined, _)| kinds.contains(kind) && defined.value == name);
-            let place = found.map(|(_, name, _)| name.place.clone())?;
-            Some((other, place))
-        })
+        elsewhere.next().map(|(_, place)| (place.file.clone(), place.clone()))
     }
 }
 

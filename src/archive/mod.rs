@@ -21,9 +21,9 @@ use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
 use self::file::File;
 use self::sight::{Reading, Shared, SharedKey, Sight};
-use crate::plan::lower::FileWord;
+use crate::plan::lower::{FileWord, ThingKind};
 use crate::plan::{Plan, Scope};
-use crate::source::{FileId, Text};
+use crate::source::{FileId, Place, Text};
 use crate::syntax::Tree;
 use crate::words::FileKind;
 
@@ -47,6 +47,8 @@ struct Inner {
     on_disk: OnceLock<Arc<[FileId]>>,
     /// Who uses or starts from a file, by the file.
     users: OnceLock<HashMap<FileId, Vec<FileId>>>,
+    /// Where kit files define each name, in path order.
+    definers: OnceLock<HashMap<String, Vec<(ThingKind, Place)>>>,
 }
 
 /// A change to one file.
@@ -99,6 +101,7 @@ impl Archive {
                 scopes: RwLock::default(),
                 on_disk: OnceLock::new(),
                 users: OnceLock::new(),
+                definers: OnceLock::new(),
             }),
         }
     }
@@ -174,6 +177,7 @@ impl Archive {
                 scopes: RwLock::new(scopes),
                 on_disk,
                 users: OnceLock::new(),
+                definers: OnceLock::new(),
             }),
         }
     }
@@ -289,6 +293,21 @@ impl Archive {
             }
         }
         found.into_iter().collect()
+    }
+
+    /// Where kit files define a name, in path order. The first call reads every kit file of the archive.
+    fn definers(&self, name: &str) -> &[(ThingKind, Place)] {
+        let definers = self.inner.definers.get_or_init(|| {
+            let mut definers: HashMap<String, Vec<(ThingKind, Place)>> = HashMap::new();
+            for file in self.walk(&[]).into_iter().filter(|file| self.kind(file) == FileKind::Kit) {
+                let Some(word) = self.word(&file) else { continue };
+                for (kind, name, _) in word.definitions() {
+                    definers.entry(name.value.clone()).or_default().push((kind, name.place.clone()));
+                }
+            }
+            definers
+        });
+        definers.get(name).map_or(&[], Vec::as_slice)
     }
 
     /// A file as it is now, read if it never was.
