@@ -213,6 +213,9 @@ const RENAMED: &[(&str, &str)] = &[];
 /// Statuses of plans that are still to be dived, templates among them.
 pub const TO_DIVE: &[Status] = &[Status::Template, Status::Draft, Status::Ready];
 
+/// Plans that claim to be ready: for duties that only the day itself can fulfil.
+pub const READY: &[Status] = &[Status::Ready];
+
 /// Every status: for rules that look at what a plan is, not at what it does.
 pub const ANY_STATUS: &[Status] = &[Status::Template, Status::Draft, Status::Ready, Status::Dived];
 
@@ -245,6 +248,12 @@ pub static TABLE: &[Rule] = &[
     supply::endurance_short::RULE,
     exposure::depth_exceeded::RULE,
     unit::cell_expired::RULE,
+    unit::cell_weak::RULE,
+    unit::cell_disagrees::RULE,
+    unit::cell_current_limited::RULE,
+    unit::cells_too_few::RULE,
+    unit::cells_same_age::RULE,
+    unit::calibration_stale::RULE,
     unit::battery_low::RULE,
     team::training_short::RULE,
 ];

@@ -1,0 +1,42 @@
+//! `calibration-stale`: the oxygen cells were not calibrated on the day of the dive.
+
+use super::{is_loop, named, of_unit, taken};
+use crate::findings::Level;
+use crate::plan::as_of;
+use crate::rules::{Family, Look, Mends, Out, READY, Rule};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "calibration-stale",
+    family: Family::Unit,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: READY,
+    page: include_str!("calibration_stale.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, unit) in taken(look) {
+        let Some(on) = &dive.plan.on else { continue };
+        if !is_loop(&unit.thing) || unit.thing.cells.is_empty() {
+            continue;
+        }
+        let Some(last) = as_of(&unit.thing.calibrated, on.value) else {
+            let fact = format!("a `calibrated` on the day of the dive of unit {:?}", unit.name.value);
+            out.lacks(named(&dive, unit).clone(), fact);
+            continue;
+        };
+        let Some(then) = last.on.as_ref().filter(|then| then.value < on.value) else { continue };
+        let message = format!(
+            "the cells of unit {:?} were last calibrated on {}: the dive is on {}",
+            unit.name.value, then.value, on.value
+        );
+        let place = &then.place;
+        let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the last calibration");
+        out.find(finding.with_related(on.place.clone(), "the day of the dive"));
+    }
+}

@@ -1,0 +1,62 @@
+//! `cell-current-limited`: an oxygen cell gives less in oxygen than its reading in air promises.
+
+use super::{last_readings, of_unit, taken};
+use crate::findings::Level;
+use crate::physics::cells::{LINEARITY_ERROR, LINEARITY_NOTE, OXYGEN_OVER_AIR, linearity};
+use crate::plan::Cell;
+use crate::rules::dives::OneDive;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "cell-current-limited",
+    family: Family::Unit,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("cell_current_limited.md"),
+    look,
+};
+
+/// Whether a cell's own last readings are so far from a line that nothing it shows can be believed.
+pub fn is_off(dive: &OneDive<'_>, cell: &Cell) -> bool {
+    let read = last_readings(dive, cell);
+    read.and_then(|(air, oxygen)| linearity(air.value, oxygen.value)).is_some_and(|off| off.abs() >= LINEARITY_ERROR)
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, unit) in taken(look) {
+        for cell in &unit.thing.cells {
+            let Some((air, oxygen)) = last_readings(&dive, cell) else { continue };
+            let Some(off) = linearity(air.value, oxygen.value) else { continue };
+            if off.abs() < LINEARITY_NOTE {
+                continue;
+            }
+            let promised = air.value * OXYGEN_OVER_AIR;
+            let message = format!(
+                "cell {:?} of unit {:?} gives {} mV in oxygen, {} % {} than the {} mV that its {} mV in air promises",
+                *cell.name,
+                unit.name.value,
+                say::number(oxygen.value),
+                say::number(say::up(off.abs() * 100.0, 0.1)),
+                if off < 0.0 { "less" } else { "more" },
+                say::number(say::up(promised, 0.1)),
+                say::number(air.value),
+            );
+            let place = &oxygen.place;
+            let mut finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the reading");
+            if off.abs() < LINEARITY_ERROR {
+                finding.level = Level::Note;
+            }
+            finding = finding.with_related(air.place.clone(), "its reading in air");
+            out.find(finding.with_step(
+                "off = oxygen/air/4.773 − 1",
+                format!("{}/{}/{OXYGEN_OVER_AIR:.4} − 1", oxygen.value, air.value),
+                format!("{:.2} %", off * 100.0),
+            ));
+        }
+    }
+}

@@ -1,0 +1,72 @@
+//! `cell-disagrees`: two oxygen cells of one unit show oxygen pressures too far apart.
+
+use super::{cell_current_limited, last_readings, of_unit, taken};
+use crate::findings::Level;
+use crate::physics::cells::{AIR_O2, DISAGREE_BAR, po2_bar, sensitivity_mv_per_bar};
+use crate::plan::Cell;
+use crate::rules::dives::OneDive;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::source::Placed;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "cell-disagrees",
+    family: Family::Unit,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("cell_disagrees.md"),
+    look,
+};
+
+/// What a cell that was set by its own reading in air shows in oxygen at the surface.
+struct Shown<'a> {
+    cell: &'a Cell,
+    air: &'a Placed<f64>,
+    oxygen: &'a Placed<f64>,
+    po2_bar: f64,
+}
+
+fn shown<'a>(dive: &OneDive<'_>, cell: &'a Cell) -> Option<Shown<'a>> {
+    let (air, oxygen) = last_readings(dive, cell)?;
+    let sensitivity = sensitivity_mv_per_bar(air.value, AIR_O2, dive.water().surface_bar)?;
+    Some(Shown { cell, air, oxygen, po2_bar: po2_bar(oxygen.value, sensitivity)? })
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, unit) in taken(look) {
+        // A cell that is itself out of bounds is the cause of whatever it disagrees with.
+        let sound = unit.thing.cells.iter().filter(|cell| !cell_current_limited::is_off(&dive, cell));
+        let mut shown: Vec<_> = sound.filter_map(|cell| shown(&dive, cell)).collect();
+        shown.sort_by(|a, b| a.po2_bar.total_cmp(&b.po2_bar));
+        let (Some(low), Some(high)) = (shown.first(), shown.last()) else { continue };
+        let apart = high.po2_bar - low.po2_bar;
+        if apart <= DISAGREE_BAR + 1e-9 {
+            continue;
+        }
+        let message = format!(
+            "cells {:?} and {:?} of unit {:?} show {} and {} bar in the same oxygen, more than {} bar apart: none tells \
+             which is right",
+            *low.cell.name,
+            *high.cell.name,
+            unit.name.value,
+            say::number(low.po2_bar),
+            say::number(high.po2_bar),
+            say::number(DISAGREE_BAR),
+        );
+        let place = &low.oxygen.place;
+        let mut finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the lower reading");
+        finding = finding.with_related(high.oxygen.place.clone(), "the higher reading");
+        for cell in [low, high] {
+            finding = finding.with_step(
+                "PO2 = oxygen/air·0.2095·Ps",
+                format!("{}/{}·{AIR_O2}·{:.4}", cell.oxygen.value, cell.air.value, dive.water().surface_bar),
+                format!("{:.4} bar", cell.po2_bar),
+            );
+        }
+        out.find(finding);
+    }
+}

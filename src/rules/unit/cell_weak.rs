@@ -1,0 +1,46 @@
+//! `cell-weak`: an oxygen cell gives much less in oxygen than when it was first logged.
+
+use super::{of_unit, readings, taken};
+use crate::findings::Level;
+use crate::physics::cells::WEAK_SHARE;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "cell-weak",
+    family: Family::Unit,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("cell_weak.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, unit) in taken(look) {
+        for cell in &unit.thing.cells {
+            let read = readings(&dive, cell, |reading| &reading.oxygen_mv);
+            let [first, .., last] = read.as_slice() else { continue };
+            let share = last.value / first.value;
+            // A cell that was dead when it was first logged has no share.
+            if !share.is_finite() || share >= WEAK_SHARE - 1e-9 {
+                continue;
+            }
+            let (then, now) = (say::number(first.value), say::number(last.value));
+            let message = format!(
+                "cell {:?} of unit {:?} gives {now} mV in oxygen, {} % of the {then} mV first logged: under {} % it is weak",
+                *cell.name,
+                unit.name.value,
+                say::number(say::down(share * 100.0, 1.0)),
+                say::number(WEAK_SHARE * 100.0),
+            );
+            let finding =
+                of_unit(look, &dive, unit, RULE.finding(last.place.clone(), message), &last.place, "the reading");
+            let finding = finding.with_related(first.place.clone(), "its first reading in oxygen");
+            out.find(finding.with_step("share = last/first", format!("{now}/{then}"), format!("{share:.4}")));
+        }
+    }
+}

@@ -1,0 +1,61 @@
+//! `cells-same-age`: oxygen cells of one unit are of one age.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::{of_unit, taken};
+use crate::findings::Level;
+use crate::plan::Cell;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::source::Placed;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "cells-same-age",
+    family: Family::Unit,
+    level: Level::Note,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("cells_same_age.md"),
+    look,
+};
+
+/// The day that a cell's age counts from: its making where that is known, else its fitting.
+fn born(cell: &Cell) -> Option<(&Placed<Date>, &'static str)> {
+    let made = cell.made.as_ref().map(|made| (made, "made"));
+    made.or_else(|| cell.fitted.as_ref().map(|fitted| (fitted, "fitted")))
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, unit) in taken(look) {
+        let mut by_day: BTreeMap<(Date, &str), Vec<(&Cell, &Placed<Date>)>> = BTreeMap::new();
+        for cell in &unit.thing.cells {
+            if let Some((day, how)) = born(cell) {
+                by_day.entry((day.value, how)).or_default().push((cell, day));
+            }
+        }
+        for ((day, how), cells) in by_day {
+            let [(_, first), others @ ..] = cells.as_slice() else { continue };
+            if others.is_empty() {
+                continue;
+            }
+            let names: Vec<_> = cells.iter().map(|(cell, _)| format!("{:?}", *cell.name)).collect();
+            let message = format!(
+                "cells {} of unit {:?} were all {how} on {day}: they may end together",
+                names.join(", "),
+                unit.name.value
+            );
+            let finding = RULE.finding(first.place.clone(), message);
+            let finding = of_unit(look, &dive, unit, finding, &first.place, "the first of them");
+            out.find(
+                others
+                    .iter()
+                    .fold(finding, |finding, (_, day)| finding.with_related(day.place.clone(), "the same day")),
+            );
+        }
+    }
+}
