@@ -7,6 +7,7 @@ mod oracles;
 mod practice;
 mod properties;
 mod tables;
+mod tracks;
 mod transients;
 
 use std::path::Path;
