@@ -8,6 +8,7 @@ use crate::findings::{Fix, FixKind};
 use crate::plan::{Carried, Cylinder, Defined};
 use crate::source::{Edit, Place, Placed};
 use crate::syntax::Part;
+use crate::words::Measures;
 
 /// Suggests the first cylinder in sight that would do in a carried one's place: whose gas on the day `suits`, that
 /// holds at least as much, and that nobody else takes on that day.
@@ -84,19 +85,10 @@ pub fn metric(look: &Look<'_>, place: &Place, value: f64, unit: Option<&str>) ->
     let whole = entry.annotation.as_ref().map_or(entry.value_span, |annotation| annotation.span.to(entry.value_span));
     let number = say::number(value);
     let text = match unit {
-        Some(unit) if entry.annotation.is_some() || is_imperial(look) => format!("({unit}){number}"),
+        Some(unit) if entry.annotation.is_some() || Measures::of(look.tree) == Measures::Imperial => {
+            format!("({unit}){number}")
+        }
         _ => number,
     };
     Some(Edit { place: look.here(whole), text })
-}
-
-/// Whether the file says `measures imperial`.
-fn is_imperial(look: &Look<'_>) -> bool {
-    look.tree.roots().any(|node| {
-        look.tree.name(node).text == "measures"
-            && look
-                .tree
-                .entries(node)
-                .any(|entry| matches!(&entry.value, crate::syntax::Value::Text(t) if t == "imperial"))
-    })
 }

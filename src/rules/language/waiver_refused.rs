@@ -4,6 +4,7 @@ use crate::findings::{Finding, Fix, FixKind, Level};
 use crate::plan::Waiver;
 use crate::rules::{Family, Look, Mends, Out, Rule, TABLE, Use, find};
 use crate::source::{Edit, Placed};
+use crate::words;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -18,9 +19,6 @@ pub const RULE: Rule = Rule {
     page: include_str!("waiver_refused.md"),
     look,
 };
-
-/// How alike two slugs must be for one to be taken as a slip of the other (Jaro–Winkler, 0 to 1).
-const ALIKE: f64 = 0.85;
 
 fn look(at: &Look<'_>, out: &mut Out<'_>) {
     for waiver in at.waivers {
@@ -55,14 +53,13 @@ pub fn faults(at: &Look<'_>, used: &[Use]) -> Vec<Finding> {
 fn unknown(slug: &Placed<String>, does: &str, out: &mut Out<'_>) {
     let mut finding =
         RULE.finding(slug.place.clone(), format!("{does} {:?}, but there is no rule of that name", **slug));
-    let alike = |rule: &Rule| strsim::jaro_winkler(rule.slug, slug);
-    let nearest = TABLE.iter().filter(|rule| alike(rule) >= ALIKE).max_by(|a, b| alike(a).total_cmp(&alike(b)));
+    let nearest = words::nearest(slug, TABLE.iter().map(|rule| rule.slug));
     if let Some(nearest) = nearest {
-        finding.message = format!("{}: did you mean {:?}?", finding.message, nearest.slug);
+        finding.message = format!("{}: did you mean {:?}?", finding.message, nearest);
         finding = finding.with_fix(Fix {
-            title: format!("write {:?}", nearest.slug),
+            title: format!("write {:?}", nearest),
             kind: FixKind::Suggested,
-            edits: vec![Edit { place: slug.place.clone(), text: format!("{:?}", nearest.slug) }],
+            edits: vec![Edit { place: slug.place.clone(), text: format!("{:?}", nearest) }],
         });
     }
     out.find(finding);
