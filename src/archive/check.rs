@@ -79,6 +79,7 @@ impl Archive {
             waivers: &word.waivers,
             plan: sight.plan.as_deref(),
             scope: &sight.scope,
+            runs: &self.inner.runs,
         };
         Ok(rules::settle(&look, rules::look(&look)))
     }

@@ -23,6 +23,7 @@ use self::file::File;
 use self::sight::{Reading, Shared, SharedKey, Sight};
 use crate::plan::lower::{FileWord, ThingKind};
 use crate::plan::{Plan, Scope};
+use crate::rules::inputs::Runs;
 use crate::source::{FileId, Place, Text};
 use crate::syntax::Tree;
 use crate::words::FileKind;
@@ -43,6 +44,8 @@ struct Inner {
     sights: RwLock<HashMap<FileId, Arc<Sight>>>,
     /// Scopes that several files share.
     scopes: RwLock<HashMap<SharedKey, Shared>>,
+    /// Dives that were run: by what they are, not by where they stand, so that no change makes one untrue.
+    runs: Runs,
     /// The files on disk below the root.
     on_disk: OnceLock<Arc<[FileId]>>,
     /// Who uses or starts from a file, by the file.
@@ -99,6 +102,7 @@ impl Archive {
                 files: RwLock::default(),
                 sights: RwLock::default(),
                 scopes: RwLock::default(),
+                runs: Runs::new(),
                 on_disk: OnceLock::new(),
                 users: OnceLock::new(),
                 definers: OnceLock::new(),
@@ -175,6 +179,7 @@ impl Archive {
                 files: RwLock::new(files),
                 sights: RwLock::new(sights),
                 scopes: RwLock::new(scopes),
+                runs: inner.runs.clone(),
                 on_disk,
                 users: OnceLock::new(),
                 definers: OnceLock::new(),
@@ -254,6 +259,11 @@ impl Archive {
     /// What names mean in a file.
     pub fn scope(&self, file: &FileId) -> Arc<Scope> {
         self.sight(file).scope.clone()
+    }
+
+    /// The dives that were run of late, for whoever runs one.
+    pub fn runs(&self) -> &Runs {
+        &self.inner.runs
     }
 
     /// The files whose definitions a file sees, itself first and the nearest next.

@@ -31,7 +31,11 @@ pub struct OneDive<'a> {
 
 /// Every diver on every dive, alternatives after the dive they belong to.
 pub fn all<'a>(look: &Look<'a>) -> Vec<OneDive<'a>> {
-    let Some(plan) = look.plan else { return Vec::new() };
+    look.plan.map(of).unwrap_or_default()
+}
+
+/// Every diver on every dive of a plan, alternatives after the dive they belong to.
+pub fn of(plan: &Plan) -> Vec<OneDive<'_>> {
     let mut all = Vec::new();
     for first in &plan.dives {
         for dive in std::iter::once(first).chain(&first.otherwise) {

@@ -5,6 +5,7 @@
 
 pub mod dives;
 pub mod exposure;
+pub mod inputs;
 pub mod language;
 pub mod limits;
 mod mend;
@@ -94,6 +95,8 @@ pub struct Look<'a> {
     pub plan: Option<&'a Plan>,
     /// What names mean here.
     pub scope: &'a Scope,
+    /// The dives that were run of late.
+    pub runs: &'a inputs::Runs,
 }
 
 /// Something that the archive could not resolve. A rule of the Language family turns it into a finding.

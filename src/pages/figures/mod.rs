@@ -16,7 +16,7 @@ use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{ATMOSPHERE_BAR, Water};
 use crate::plan::lower::ThingKind;
 use crate::plan::{Carried, Dated, Limits, Plan, Scope, TeamMember, as_of};
-use crate::rules::dives::OneDive;
+use crate::rules::dives::{self, OneDive};
 use crate::source::Place;
 
 /// The figures of one thing.
@@ -86,7 +86,7 @@ impl<'a> Scene<'a> {
         };
         let is_here =
             |dive: &OneDive<'a>| dive.member.whole.file == at.file && dive.member.whole.span.contains(at.span);
-        let all: Vec<OneDive<'a>> = plan.map(dives_of).unwrap_or_default().into_iter().filter(takes).collect();
+        let all: Vec<OneDive<'a>> = plan.map(dives::of).unwrap_or_default().into_iter().filter(takes).collect();
         let dive = all.iter().find(|dive| is_here(dive)).or(all.first()).copied();
         let carried = dive.and_then(|dive| carried(dive.member)).filter(|_| kind == ThingKind::Cylinder);
         Scene { scope, plan, limits, dive, carried }
@@ -130,17 +130,6 @@ impl<'a> Scene<'a> {
     fn water_c(&self) -> f64 {
         self.dive.map_or(FREE_C, |dive| dive.water_c())
     }
-}
-
-fn dives_of(plan: &Plan) -> Vec<OneDive<'_>> {
-    let mut all = Vec::new();
-    for first in &plan.dives {
-        for dive in std::iter::once(first).chain(&first.otherwise) {
-            let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
-            all.extend(divers.iter().map(|member| OneDive { plan, dive, member }));
-        }
-    }
-    all
 }
 
 impl Figures {

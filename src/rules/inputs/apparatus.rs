@@ -1,0 +1,163 @@
+//! What a diver breathes from by plan, from the unit and its records.
+
+use super::cylinders::Kit;
+use super::{Lacks, first_bed};
+use crate::physics::absorbent::QUOTIENT;
+use crate::physics::loop_balance::{FEED_TOLERANCE, Feed};
+use crate::plan::{Defined, Maybe, Scope, Unit, UnitKind, as_of};
+use crate::rules::dives::OneDive;
+use crate::run::{self, Closed, Open, Passive, Scrubber, SemiClosed};
+
+/// Minutes of pre-breathe where a unit says none (common practice, no source).
+const PRE_BREATHE_MIN: f64 = 5.0;
+
+/// The apparatus with what holds at the start.
+#[derive(Debug)]
+pub struct Apparatus {
+    pub apparatus: run::Apparatus,
+    pub feed_tolerance: f64,
+    pub set_point: Option<f64>,
+    pub pre_breathe_min: f64,
+}
+
+/// The apparatus of a diver; `None` where a fact is lacking.
+pub fn of<'a>(scope: &Scope, dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Apparatus> {
+    let Some(kind) = dive.kind() else {
+        lacks.hopeless = true;
+        return None;
+    };
+    if kind == UnitKind::Open {
+        let apparatus = run::Apparatus::Open(Open { cylinder: kit.needed(dive, "back", lacks)? });
+        return Some(Apparatus { apparatus, feed_tolerance: 0.0, set_point: None, pre_breathe_min: 0.0 });
+    }
+    let unit = dive.unit()?;
+    let on_loop = Loop { scope, dive, kit, unit };
+    let (apparatus, feed_tolerance) = match kind {
+        UnitKind::SemiClosed => on_loop.semi_closed(lacks)?,
+        UnitKind::Passive => (on_loop.passive(lacks)?, 0.0),
+        _ => (on_loop.closed(lacks)?, 0.0),
+    };
+    Some(Apparatus {
+        apparatus,
+        feed_tolerance,
+        set_point: on_loop.set_point(kind, lacks)?,
+        pre_breathe_min: unit.thing.pre_breathe_min.as_ref().map_or(PRE_BREATHE_MIN, |minutes| minutes.value),
+    })
+}
+
+struct Loop<'s, 'a> {
+    scope: &'s Scope,
+    dive: &'s OneDive<'a>,
+    kit: &'s Kit<'a>,
+    unit: &'a Defined<Unit>,
+}
+
+impl Loop<'_, '_> {
+    /// A fact of the unit's that the dive can't be run without.
+    fn needed(&self, fact: &Maybe<f64>, what: &str, lacks: &mut Lacks) -> Option<f64> {
+        match fact {
+            Some(fact) => Some(fact.value),
+            None => {
+                lacks.need(&self.unit.name.place, format!("{what} of unit {:?}", self.unit.name.value));
+                None
+            }
+        }
+    }
+
+    fn loop_l(&self, lacks: &mut Lacks) -> Option<f64> {
+        self.needed(&self.unit.thing.loop_l, "the `loop` volume", lacks)
+    }
+
+    fn scrubber(&self) -> Scrubber {
+        Scrubber { quotient: QUOTIENT, rated_co2_lpm: first_bed(self.scope, self.dive).map(|bed| bed.rated_co2_lpm) }
+    }
+
+    /// The most that the make-up valve gives.
+    fn make_up_lpm(&self) -> Option<f64> {
+        let unit = &self.unit.thing;
+        let most = unit.make_up_max_lpm.as_ref().map_or(f64::INFINITY, |most| most.value);
+        unit.make_up.as_ref().map(|there_is| if there_is.value { most } else { 0.0 })
+    }
+
+    /// The semi-closed loop, and how far its constant feed may be off.
+    fn semi_closed(&self, lacks: &mut Lacks) -> Option<(run::Apparatus, f64)> {
+        let unit = &self.unit.thing;
+        let flow = |flow: &Maybe<f64>| flow.as_ref().map(|flow| flow.value);
+        let (constant, controlled) = (flow(&unit.feed_constant_lpm), flow(&unit.feed_controlled_lpm));
+        let supply = self.kit.needed(self.dive, "supply", lacks);
+        let loop_l = self.loop_l(lacks);
+        if constant.is_none() && controlled.is_none() {
+            self.needed(&None, "the `feed`", lacks);
+        }
+        let make_up = self.make_up_lpm();
+        if make_up.is_none() {
+            self.needed(&None, "`make-up`", lacks);
+        }
+        let measured = self.dive.day().and_then(|day| as_of(&unit.flow, day)).and_then(|flow| flow.what.as_ref());
+        let feed = Feed {
+            constant_lpm: measured.map(|measured| measured.value).or(constant).unwrap_or(0.0),
+            controlled_lpm: controlled.unwrap_or(0.0),
+        };
+        let unit =
+            SemiClosed { loop_l: loop_l?, feed, make_up_lpm: make_up?, supply: supply?, scrubber: self.scrubber() };
+        Some((run::Apparatus::SemiClosed(unit), if measured.is_some() { 0.0 } else { FEED_TOLERANCE }))
+    }
+
+    fn passive(&self, lacks: &mut Lacks) -> Option<run::Apparatus> {
+        let unit = &self.unit.thing;
+        let supply = self.kit.needed(self.dive, "supply", lacks);
+        let loop_l = self.loop_l(lacks);
+        Some(run::Apparatus::Passive(Passive {
+            ratio: self.needed(&unit.spill_ratio, "`spill ratio=`", lacks)?,
+            loop_l: loop_l?,
+            compensated: unit.spill_compensated.as_ref().is_some_and(|compensated| compensated.value),
+            supply: supply?,
+            adds: true,
+            scrubber: self.scrubber(),
+        }))
+    }
+
+    fn closed(&self, lacks: &mut Lacks) -> Option<run::Apparatus> {
+        let (oxygen, diluent) =
+            (self.kit.needed(self.dive, "oxygen", lacks), self.kit.needed(self.dive, "diluent", lacks));
+        let inject = self.unit.thing.inject_lpm.as_ref();
+        Some(run::Apparatus::Closed(Closed {
+            loop_l: self.loop_l(lacks)?,
+            inject_lpm: inject.map_or(f64::INFINITY, |inject| inject.value),
+            // A closed loop that says nothing of it has a diluent valve.
+            make_up_lpm: self.make_up_lpm().unwrap_or(f64::INFINITY),
+            oxygen: oxygen?,
+            diluent: diluent?,
+            scrubber: self.scrubber(),
+        }))
+    }
+
+    /// The set-point where there is a controller; `None` where it is lacking.
+    fn set_point(&self, kind: UnitKind, lacks: &mut Lacks) -> Option<Option<f64>> {
+        let controlled = self.unit.thing.feed_controlled_lpm.as_ref().is_some_and(|lpm| lpm.value > 0.0);
+        if kind == UnitKind::Passive || kind == UnitKind::SemiClosed && !controlled {
+            return Some(None);
+        }
+        let Some(said) = &self.dive.member.set_point else {
+            lacks.need(&self.dive.member.name.place, format!("the `set-point` of diver {:?}", *self.dive.member.name));
+            return None;
+        };
+        match inside(kind, said.value) {
+            Some(set_point) => Some(Some(set_point)),
+            None => {
+                lacks.hopeless = true;
+                None
+            }
+        }
+    }
+}
+
+/// A set-point as the run takes it: a fraction on a semi-closed loop, bar on a closed one. `None` for one that belongs
+/// to another kind, which its own rule speaks of.
+pub fn inside(kind: UnitKind, said: f64) -> Option<f64> {
+    match kind {
+        UnitKind::SemiClosed => (5.0..=100.0).contains(&said).then_some(said / 100.0),
+        UnitKind::Closed => (0.0..5.0).contains(&said).then_some(said),
+        UnitKind::Open | UnitKind::Passive => None,
+    }
+}

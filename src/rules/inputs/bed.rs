@@ -1,0 +1,37 @@
+//! The absorbent that a dive may count on.
+
+use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
+use crate::plan::{Canister, Defined, Scope, as_of};
+use crate::rules::dives::OneDive;
+
+/// The first bed of a unit, as far as it counts.
+#[derive(Debug, Clone, Copy)]
+pub struct Bed<'a> {
+    /// The canister.
+    pub canister: &'a Defined<Canister>,
+    /// Its rated minutes in the water of the dive.
+    pub rated_min: f64,
+    /// The output it is rated at, STPD litres a minute.
+    pub rated_co2_lpm: f64,
+    /// Minutes used before.
+    pub used_min: f64,
+    /// Minutes that may still be used, at no more than its rated output; not below 0.
+    pub left_min: f64,
+}
+
+/// The first bed of the diver's unit; `None` where there is none, or its rating is not known.
+pub fn first_bed<'a>(scope: &'a Scope, dive: &OneDive<'_>) -> Option<Bed<'a>> {
+    let canister = scope.canisters.get(&dive.unit()?.thing.bed_first.as_ref()?.value)?;
+    let bed = &canister.thing;
+    let rated = bed.rated_min.as_ref()?.value;
+    let rated_min = rated_in_water_min(rated, bed.rated_c.as_ref()?.value, dive.water_c());
+    let used = dive.day().and_then(|day| as_of(&bed.used, day)).and_then(|used| used.what.as_ref());
+    let used_min = used.map_or(0.0, |used| used.value);
+    Some(Bed {
+        canister,
+        rated_min,
+        rated_co2_lpm: bed.rated_co2_lpm.as_ref()?.value,
+        used_min,
+        left_min: (rated_min * USABLE_SHARE - used_min).max(0.0),
+    })
+}

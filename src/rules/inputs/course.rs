@@ -1,0 +1,208 @@
+//! A plan's legs as the run follows them.
+
+use super::apparatus::inside;
+use super::cylinders::Kit;
+use super::{Lacks, Missing, USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
+use crate::physics::litres::free_from_stpd;
+use crate::plan::{self, LegKind, UnitKind};
+use crate::rules::dives::{OneDive, WORK_UNSAID};
+use crate::run::{Act, Dive, Leg, Why, Work};
+
+/// Metres a minute down where a leg says no rate (common practice, no source).
+pub const DESCENT_RATE: f64 = 15.0;
+/// Metres a minute up where a leg says no rate (common practice, no source).
+pub const ASCENT_RATE: f64 = 9.0;
+/// The source that is the apparatus.
+const APPARATUS: usize = 0;
+
+/// The legs with what work at rest costs.
+#[derive(Debug)]
+pub struct Course {
+    pub legs: Vec<Leg>,
+    pub rest: Work,
+}
+
+/// The legs of a diver, and straight home where they end under water; `None` where a fact is lacking.
+pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Course> {
+    if dive.legs().is_empty() {
+        lacks.hopeless = true;
+        return None;
+    }
+    let kind = dive.kind()?;
+    let mut way = Way {
+        dive,
+        kit,
+        kind,
+        gas: gas_lpm(dive),
+        legs: Vec::new(),
+        now_min: 0.0,
+        depth_m: 0.0,
+        on_loop: kind != UnitKind::Open,
+        bailed_out: false,
+    };
+    let rest = way.work(plan::Work::Rest, lacks)?;
+    for (number, leg) in dive.legs().iter().enumerate() {
+        way.follow(number, leg, lacks)?;
+    }
+    if way.depth_m > 0.0 {
+        let work = way.work(dive.member.work.as_ref().map_or(WORK_UNSAID, |work| work.value), lacks)?;
+        way.go(0.0, way.depth_m / ASCENT_RATE, work, Why::WayHome);
+    }
+    Some(Course { legs: way.legs, rest })
+}
+
+struct Way<'s, 'a> {
+    dive: &'s OneDive<'a>,
+    kit: &'s Kit<'a>,
+    kind: UnitKind,
+    gas: Result<[f64; 5], Option<Missing>>,
+    legs: Vec<Leg>,
+    now_min: f64,
+    depth_m: f64,
+    on_loop: bool,
+    bailed_out: bool,
+}
+
+impl<'a> Way<'_, 'a> {
+    /// What a level of work costs. Oxygen counts on a loop alone, gas on open circuit alone.
+    fn work(&self, work: plan::Work, lacks: &mut Lacks) -> Option<Work> {
+        let oxygen_lpm = match oxygen_free_lpm(self.dive, work) {
+            Ok(oxygen) => oxygen.value,
+            Err(_) if self.kind == UnitKind::Open => free_from_stpd(USUAL_OXYGEN_LPM[work as usize]),
+            Err(missing) => return lacks.take(Err(missing)),
+        };
+        let gas_lpm = match &self.gas {
+            Ok(gas) => gas[work as usize],
+            Err(_) if self.on_loop => 0.0,
+            Err(missing) => return lacks.take(Err(missing.clone())),
+        };
+        Some(Work { oxygen_lpm, gas_lpm })
+    }
+
+    fn go(&mut self, to_m: f64, minutes: f64, work: Work, why: Why) {
+        self.legs.push(Leg::new(to_m, minutes, work, why));
+        self.now_min += minutes;
+        self.depth_m = to_m;
+    }
+
+    /// Follows a leg; `None` where a fact is lacking.
+    fn follow(&mut self, number: usize, leg: &'a plan::Leg, lacks: &mut Lacks) -> Option<()> {
+        let why = Why::Asked(number);
+        let value = |fact: &plan::Maybe<f64>| fact.as_ref().map(|fact| fact.value);
+        let depth = value(&leg.depth_m);
+        // What a leg must say and doesn't is a defect of the text, and said as one.
+        let mut said = |fact: Option<f64>| {
+            lacks.hopeless |= fact.is_none();
+            fact
+        };
+        let (to, minutes) = match leg.kind {
+            LegKind::Descend | LegKind::Travel | LegKind::Stop => (said(depth)?, value(&leg.minutes)),
+            LegKind::Ascend => (depth.unwrap_or(0.0), None),
+            LegKind::Stay | LegKind::OffLoop => {
+                let until = value(&leg.until_min).map(|until| (until - self.now_min).max(0.0));
+                (self.depth_m, Some(said(value(&leg.minutes).or(until))?))
+            }
+            _ => (self.depth_m, None),
+        };
+        if matches!(leg.kind, LegKind::Travel | LegKind::Stop) {
+            said(minutes)?;
+        }
+        let usual = if to > self.depth_m { DESCENT_RATE } else { ASCENT_RATE };
+        let rate = value(&leg.rate).filter(|rate| *rate > 0.0).unwrap_or(usual);
+        let takes = (to - self.depth_m).abs() / rate;
+        let act = self.act(leg, lacks)?;
+        let work = self.work(self.dive.work(leg), lacks)?;
+        if act != Act::None {
+            self.legs.push(Leg::new(self.depth_m, 0.0, work, why).doing(act));
+        }
+        match leg.kind {
+            LegKind::Descend | LegKind::Ascend => self.go(to, takes, work, why),
+            LegKind::Travel | LegKind::Stay | LegKind::OffLoop => self.go(to, minutes?, work, why),
+            LegKind::Stop => {
+                self.go(to, takes, work, why);
+                self.go(to, minutes?, work, why);
+            }
+            _ => {}
+        }
+        Some(())
+    }
+
+    /// What a leg does at its start; `None` where a fact is lacking.
+    fn act(&mut self, leg: &'a plan::Leg, lacks: &mut Lacks) -> Option<Act> {
+        let value = leg.value.as_ref().map(|value| value.value);
+        Some(match &leg.kind {
+            LegKind::Switch(role) => self.switch(&role.value, lacks)?,
+            LegKind::SetPoint => match value.and_then(|value| inside(self.kind, value)) {
+                Some(set_point) => Act::SetPoint(set_point),
+                // Without a controller there is nothing to set.
+                None if matches!(self.kind, UnitKind::Open | UnitKind::Passive) => Act::None,
+                None => {
+                    lacks.hopeless = true;
+                    return None;
+                }
+            },
+            LegKind::Flush if self.on_loop => Act::Flush(value.unwrap_or(1.0)),
+            LegKind::OffLoop if self.on_loop => self.off_loop(Off::Drill, lacks)?,
+            LegKind::OnLoop if !self.on_loop && !self.bailed_out && self.kind != UnitKind::Open => {
+                self.on_loop = true;
+                Act::Breathe(APPARATUS)
+            }
+            LegKind::BailOut(who) if who.as_ref().is_none_or(|who| who.value == self.dive.member.name.value) => {
+                self.bailed_out = true;
+                if self.on_loop { self.off_loop(Off::ForGood, lacks)? } else { Act::None }
+            }
+            _ => Act::None,
+        })
+    }
+
+    /// Over to the gas of a role: back on the loop where that is what feeds it, else on open circuit.
+    fn switch(&mut self, role: &'a str, lacks: &mut Lacks) -> Option<Act> {
+        let feeds = match self.kind {
+            UnitKind::Open => role == "back",
+            UnitKind::SemiClosed | UnitKind::Passive => role == "supply",
+            UnitKind::Closed => matches!(role, "diluent" | "oxygen"),
+        };
+        if feeds && !self.bailed_out {
+            self.on_loop = self.kind != UnitKind::Open;
+            return Some(Act::Breathe(APPARATUS));
+        }
+        // A role that the diver does not carry is what `needed` names.
+        self.kit.needed(self.dive, role, lacks)?;
+        let cylinder = self.kit.best(self.dive, role, self.bar(), lacks)?;
+        self.on_loop = false;
+        Some(Act::Breathe(Dive::open_circuit(cylinder)))
+    }
+
+    /// Off the loop: on a drill to what the mouthpiece gives, for good to the diver's own bailout first.
+    fn off_loop(&mut self, off: Off, lacks: &mut Lacks) -> Option<Act> {
+        let unit = self.dive.unit()?;
+        let lever = unit.thing.mouthpiece.as_ref().map(|role| &*role.value).filter(|role| *role != "none");
+        let roles = match off {
+            Off::Drill => [lever, Some("bailout")],
+            Off::ForGood => [Some("bailout"), lever],
+        };
+        let carried = |role: &&&'a str| self.dive.cylinders(role).next().is_some();
+        let roles: Vec<&'a str> = roles.into_iter().flatten().collect();
+        let Some(role) = roles.iter().find(carried) else {
+            lacks.need(
+                &self.dive.member.name.place,
+                format!("a `bailout` cylinder of diver {:?}, or what the `mouthpiece` gives", *self.dive.member.name),
+            );
+            return None;
+        };
+        let cylinder = self.kit.best(self.dive, role, self.bar(), lacks)?;
+        self.on_loop = false;
+        Some(Act::Breathe(Dive::open_circuit(cylinder)))
+    }
+
+    fn bar(&self) -> f64 {
+        self.dive.water().pressure_bar(self.depth_m)
+    }
+}
+
+/// Why a diver leaves the loop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Off {
+    Drill,
+    ForGood,
+}

@@ -1,0 +1,103 @@
+//! A diver's cylinders as the run numbers them.
+
+use super::{Bottle, Lacks, Missing, greatest_po2};
+use crate::physics::litres::FREE_C;
+use crate::plan::Carried;
+use crate::rules::dives::{OneDive, fractions};
+use crate::rules::limits::{RESERVE_BAR, UNUSABLE_BAR};
+use crate::run::Filled;
+
+/// The cylinders of which enough is known, in the order they are taken, each with how it is carried.
+#[derive(Debug)]
+pub struct Kit<'a> {
+    pub carried: Vec<&'a Carried>,
+    pub bottles: Vec<Bottle>,
+    /// Those of which something is lacking.
+    unknown: Vec<(&'a Carried, Option<Missing>)>,
+}
+
+impl<'a> Kit<'a> {
+    /// The number of a cylinder.
+    pub fn number(&self, carried: &Carried) -> Option<usize> {
+        self.carried.iter().position(|other| std::ptr::eq(*other, carried))
+    }
+
+    /// The number of the first cylinder of a role that the dive can't be run without.
+    pub fn needed(&self, dive: &OneDive<'a>, role: &'a str, lacks: &mut Lacks) -> Option<usize> {
+        let Some(first) = dive.cylinders(role).next() else {
+            lacks.need(&dive.member.name.place, format!("a `{role}` cylinder of diver {:?}", *dive.member.name));
+            return None;
+        };
+        self.known(first, lacks)
+    }
+
+    /// The number of a cylinder; what is lacking of it is needed.
+    fn known(&self, carried: &Carried, lacks: &mut Lacks) -> Option<usize> {
+        let unknown = self.unknown.iter().find(|(other, _)| std::ptr::eq(*other, carried));
+        if let Some((_, missing)) = unknown {
+            lacks.take::<()>(Err(missing.clone()));
+        }
+        self.number(carried)
+    }
+
+    /// Of a role's cylinders the richest that may be breathed at an ambient pressure, else the leanest.
+    pub fn best(&self, dive: &OneDive<'a>, role: &'a str, bar: f64, lacks: &mut Lacks) -> Option<usize> {
+        // One that nothing is known of might be the one.
+        for carried in dive.cylinders(role) {
+            self.known(carried, lacks)?;
+        }
+        let o2 = |number: &usize| self.bottles.get(*number).map_or(0.0, |bottle| bottle.rich.o2);
+        let by_oxygen = |a: &usize, b: &usize| o2(a).total_cmp(&o2(b));
+        let all = || dive.cylinders(role).filter_map(|carried| self.number(carried));
+        let limit = greatest_po2(&dive.plan.limits, role);
+        let breathable = all().filter(|number| o2(number) * bar <= limit + 1e-9);
+        breathable.max_by(by_oxygen).or_else(|| all().min_by(by_oxygen))
+    }
+}
+
+/// The cylinders of a diver. What is lacking of one is lacking of the dive only once it is breathed from.
+pub fn of<'a>(dive: &OneDive<'a>, lacks: &mut Lacks) -> Kit<'a> {
+    let mut kit = Kit { carried: Vec::new(), bottles: Vec::new(), unknown: Vec::new() };
+    for carried in &dive.member.cylinders {
+        match bottle(dive, carried) {
+            Ok(bottle) => {
+                kit.carried.push(carried);
+                kit.bottles.push(bottle);
+            }
+            Err(missing) => {
+                lacks.optional.extend(missing.clone());
+                kit.unknown.push((carried, missing));
+            }
+        }
+    }
+    kit
+}
+
+fn bottle(dive: &OneDive<'_>, carried: &Carried) -> Result<Bottle, Option<Missing>> {
+    let gas = dive.gas(carried)?;
+    let name = &gas.cylinder.name.value;
+    let lacks = |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {name:?}")));
+    let size = gas.cylinder.thing.size_l.as_ref().ok_or_else(|| lacks("`size=`"))?;
+    let gauge = gas.fill.gauge_bar.as_ref().ok_or_else(|| lacks("the pressure of the `fill`"))?;
+    let limits = &dive.plan.limits;
+    let unusable = limits.unusable_gauge_bar.as_ref().map_or(UNUSABLE_BAR, |unusable| unusable.value);
+    let reserve = limits.reserve_gauge_bar.as_ref().map_or(RESERVE_BAR, |reserve| reserve.value);
+    let role = &*carried.role.value;
+    // Only what feeds the diver on the way is held to a reserve.
+    let kept = matches!(role, "back" | "supply" | "diluent" | "oxygen");
+    Ok(Bottle {
+        filled: Filled {
+            size_l: size.value,
+            mix: fractions(gas.lean),
+            gauge_bar: gauge.value,
+            read_c: gas.fill.temperature_c.as_ref().map_or(FREE_C, |read| read.value),
+            water_c: dive.water_c(),
+            surface_bar: dive.water().surface_bar,
+            reserve_bar: if kept { reserve.max(unusable) } else { unusable },
+            unusable_bar: unusable,
+            greatest_po2_bar: greatest_po2(limits, role),
+        },
+        rich: fractions(gas.rich),
+        holds_l: None,
+    })
+}

@@ -1,0 +1,73 @@
+//! What a run is made from: values only.
+
+use std::sync::Arc;
+
+use crate::physics::{Mix, Water};
+use crate::run::{Apparatus, Cylinder, Dive, Exposure, Filled, Leg, Limits, Work};
+
+/// A cylinder as it is given.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bottle {
+    /// As it is known before the dive, with the mix of least oxygen that it may hold.
+    pub filled: Filled,
+    /// The mix of most oxygen that it may hold.
+    pub rich: Mix,
+    /// What it holds at the start, free litres, where an earlier dive has used of it; else as it was filled.
+    pub holds_l: Option<f64>,
+}
+
+/// One diver's dive, before anything is worked out from it: no places, no names.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Given {
+    /// What stands over and around the diver.
+    pub water: Water,
+    /// What is breathed from at the start.
+    pub apparatus: Apparatus,
+    /// How far the constant feed may be off either way, as a share of it; 0 where it was measured.
+    pub feed_tolerance: f64,
+    /// The set-point: a fraction on a semi-closed loop, bar on a closed one.
+    pub set_point: Option<f64>,
+    /// Minutes of pre-breathe on a loop.
+    pub pre_breathe_min: f64,
+    /// The cylinder that fills suit and wing.
+    pub inflates: Option<usize>,
+    /// The cylinders.
+    pub cylinders: Vec<Bottle>,
+    /// Work at rest.
+    pub rest: Work,
+    /// The legs, the way home among them.
+    pub legs: Vec<Leg>,
+    /// What body and absorbent carry from before.
+    pub carried: Exposure,
+    /// What is watched for.
+    pub limits: Limits,
+}
+
+impl Given {
+    /// The dive on the mixes of least oxygen; `None` where a cylinder holds what none can.
+    pub fn dive(&self) -> Option<Dive> {
+        let cylinders: Option<Vec<Cylinder>> = self.cylinders.iter().map(Bottle::cylinder).collect();
+        Some(Dive {
+            water: self.water,
+            apparatus: self.apparatus,
+            cylinders: Arc::from(cylinders?),
+            set_point: self.set_point,
+            pre_breathe_min: self.pre_breathe_min,
+            rest: self.rest,
+            legs: self.legs.clone(),
+            inflates: self.inflates,
+            carried: self.carried,
+            limits: self.limits,
+        })
+    }
+}
+
+impl Bottle {
+    fn cylinder(&self) -> Option<Cylinder> {
+        let mut cylinder = Cylinder::new(self.filled)?;
+        if let Some(holds) = self.holds_l {
+            cylinder.full_l = holds;
+        }
+        Some(cylinder)
+    }
+}

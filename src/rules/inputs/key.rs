@@ -1,0 +1,160 @@
+//! What is given, as one row of words: the same row exactly for the same run.
+
+use super::{Bottle, Given};
+use crate::physics::loop_balance::Feed;
+use crate::physics::{Mix, Water};
+use crate::run::{
+    Act, Apparatus, Closed, Exposure, Filled, Leg, Limits, Open, Passive, Scrubber, SemiClosed, Why, Work,
+};
+
+/// Names what is given. Compared word by word, so that no two different dives are ever taken for one.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Key(Box<[u64]>);
+
+impl Key {
+    pub fn of(given: &Given) -> Key {
+        let mut row = Row(Vec::with_capacity(64 + 8 * given.legs.len() + 16 * given.cylinders.len()));
+        row.given(given);
+        Key(row.0.into())
+    }
+}
+
+/// Every value is taken apart without `..`, so that a new one can't be forgotten here.
+struct Row(Vec<u64>);
+
+impl Row {
+    fn number(&mut self, number: f64) {
+        self.0.push(number.to_bits());
+    }
+
+    fn numbers(&mut self, numbers: &[f64]) {
+        self.0.extend(numbers.iter().map(|number| number.to_bits()));
+    }
+
+    fn count(&mut self, count: usize) {
+        self.0.push(count as u64);
+    }
+
+    fn maybe(&mut self, number: Option<f64>) {
+        self.count(usize::from(number.is_some()));
+        self.number(number.unwrap_or(0.0));
+    }
+
+    fn given(&mut self, given: &Given) {
+        let Given {
+            water: Water { surface_bar, bar_per_m },
+            apparatus,
+            feed_tolerance,
+            set_point,
+            pre_breathe_min,
+            inflates,
+            cylinders,
+            rest,
+            legs,
+            carried: Exposure { clock, day, units, absorbent_min, co2_l },
+            limits,
+        } = given;
+        self.numbers(&[*surface_bar, *bar_per_m, *feed_tolerance, *pre_breathe_min]);
+        self.numbers(&[*clock, *day, *units, *absorbent_min, *co2_l]);
+        self.apparatus(apparatus);
+        self.maybe(*set_point);
+        self.count(inflates.map_or(0, |cylinder| cylinder + 1));
+        self.work(*rest);
+        self.limits(limits);
+        self.count(cylinders.len());
+        for cylinder in cylinders {
+            self.bottle(cylinder);
+        }
+        for leg in legs {
+            self.leg(leg);
+        }
+    }
+
+    fn apparatus(&mut self, apparatus: &Apparatus) {
+        match *apparatus {
+            Apparatus::Open(Open { cylinder }) => {
+                self.count(0);
+                self.count(cylinder);
+            }
+            Apparatus::SemiClosed(SemiClosed { loop_l, feed, make_up_lpm, supply, scrubber }) => {
+                let Feed { constant_lpm, controlled_lpm } = feed;
+                self.count(1);
+                self.numbers(&[loop_l, constant_lpm, controlled_lpm, make_up_lpm]);
+                self.count(supply);
+                self.scrubber(scrubber);
+            }
+            Apparatus::Passive(Passive { loop_l, ratio, compensated, supply, adds, scrubber }) => {
+                self.count(2);
+                self.numbers(&[loop_l, ratio]);
+                self.count(usize::from(compensated) + 2 * usize::from(adds));
+                self.count(supply);
+                self.scrubber(scrubber);
+            }
+            Apparatus::Closed(Closed { loop_l, inject_lpm, make_up_lpm, oxygen, diluent, scrubber }) => {
+                self.count(3);
+                self.numbers(&[loop_l, inject_lpm, make_up_lpm]);
+                self.count(oxygen);
+                self.count(diluent);
+                self.scrubber(scrubber);
+            }
+        }
+    }
+
+    fn scrubber(&mut self, Scrubber { quotient, rated_co2_lpm }: Scrubber) {
+        self.number(quotient);
+        self.maybe(rated_co2_lpm);
+    }
+
+    fn bottle(&mut self, Bottle { filled, rich, holds_l }: &Bottle) {
+        let Filled {
+            size_l,
+            mix,
+            gauge_bar,
+            read_c,
+            water_c,
+            surface_bar,
+            reserve_bar,
+            unusable_bar,
+            greatest_po2_bar,
+        } = *filled;
+        self.mix(mix);
+        self.mix(*rich);
+        self.numbers(&[size_l, gauge_bar, read_c, water_c, surface_bar, reserve_bar, unusable_bar, greatest_po2_bar]);
+        self.maybe(*holds_l);
+    }
+
+    fn mix(&mut self, Mix { o2, he }: Mix) {
+        self.numbers(&[o2, he]);
+    }
+
+    fn work(&mut self, Work { oxygen_lpm, gas_lpm }: Work) {
+        self.numbers(&[oxygen_lpm, gas_lpm]);
+    }
+
+    fn leg(&mut self, Leg { to_m, lasts_min, work, why, act }: &Leg) {
+        self.numbers(&[*to_m, *lasts_min]);
+        self.work(*work);
+        match *why {
+            Why::PreBreathe => self.count(0),
+            Why::Stop => self.count(1),
+            Why::WayHome => self.count(2),
+            Why::BailOut => self.count(3),
+            Why::Asked(number) => self.count(4 + number),
+        }
+        let (what, number) = match *act {
+            Act::None => (0, 0.0),
+            Act::Breathe(source) => (4 + source, 0.0),
+            Act::SetPoint(set_point) => (1, set_point),
+            Act::Flush(volumes) => (2, volumes),
+        };
+        self.count(what);
+        self.number(number);
+    }
+
+    fn limits(&mut self, limits: &Limits) {
+        let Limits { floor_o2, band_o2, least_bar, faint_bar, greatest_bar, absorbent_min, longest_min, segments } =
+            *limits;
+        self.numbers(&[floor_o2, band_o2, least_bar, faint_bar, greatest_bar, absorbent_min, longest_min]);
+        self.count(segments);
+    }
+}

@@ -1,0 +1,171 @@
+//! From a plan to the simulator: each diver's dive as plain values, run once for all who ask.
+//!
+//! [`simulate`] gathers what the plan, the kit and the limits say of one diver on one dive into a [`Given`], which holds
+//! no places and no names, and gives the run of it. Runs are remembered by what was given, so that a comment, a moved
+//! line or another diver never runs a dive again. Where a fact is lacking it is named instead, each with its place.
+
+mod apparatus;
+mod bed;
+mod course;
+mod cylinders;
+mod given;
+mod key;
+mod runs;
+mod work;
+
+pub use bed::{Bed, first_bed};
+pub use course::{ASCENT_RATE, DESCENT_RATE};
+pub use given::{Bottle, Given};
+pub use runs::{Ran, Runs};
+pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
+
+use std::sync::Arc;
+
+use super::Look;
+use super::dives::OneDive;
+use super::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
+use crate::plan::{Carried, Limits, Maybe, Scope};
+use crate::run::{self, Why};
+use crate::source::Place;
+
+/// A fact that is lacking: where it would stand, or what lacks it, and the fact as a writer would add it.
+pub type Missing = (Place, String);
+
+/// One diver's dive as it would go.
+#[derive(Debug, Clone)]
+pub struct Simulated<'a> {
+    /// The dive and the diver.
+    pub dive: OneDive<'a>,
+    /// The run.
+    pub ran: Arc<Ran>,
+    /// The cylinders as the diver carries them, numbered as in the run.
+    pub kit: Vec<&'a Carried>,
+    /// Facts without which something was left out that the dive as planned does without: a cylinder not breathed from.
+    pub lacking: Vec<Missing>,
+}
+
+impl Simulated<'_> {
+    /// When the plan's leg of a number begins and ends, minutes since leaving the surface; `None` where the run has no
+    /// such leg.
+    pub fn leg_min(&self, number: usize) -> Option<(f64, f64)> {
+        let legs = &self.ran.track.legs;
+        let is = |leg: &run::Leg| leg.why == Why::Asked(number);
+        let first = legs.iter().position(|(_, leg)| is(leg))?;
+        let last = legs.iter().rposition(|(_, leg)| is(leg))?;
+        let ends = legs.get(last + 1).map_or(self.ran.track.end.t_min, |(begins, _)| *begins);
+        Some((legs.get(first)?.0, ends))
+    }
+
+    /// The number in the run of the first cylinder of a role.
+    pub fn of_role(&self, role: &str) -> Option<usize> {
+        self.kit.iter().position(|carried| carried.role.value == role)
+    }
+
+    /// The number in the run of the cylinder that feeds the loop, or of the back cylinder on open circuit.
+    pub fn main_gas(&self) -> Option<usize> {
+        let main = self.dive.main_gas()?;
+        self.kit.iter().position(|carried| std::ptr::eq(*carried, main))
+    }
+}
+
+impl<'a> Look<'a> {
+    /// A diver's dive as it would go, or the facts without which nobody can say.
+    ///
+    /// # Errors
+    /// The facts that are lacking; none where another rule speaks of the cause.
+    pub fn simulate(&self, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
+        simulate(self.scope, self.runs, dive)
+    }
+}
+
+/// A diver's dive as it would go, or the facts without which nobody can say.
+///
+/// # Errors
+/// The facts that are lacking; none where another rule speaks of the cause.
+pub fn simulate<'a>(scope: &Scope, runs: &Runs, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
+    let (given, kit, lacking) = given(scope, dive)?;
+    // What no apparatus, cylinder or leg can be is out of range, and that is said of it.
+    let ran = runs.of(&given).ok_or_else(Vec::new)?;
+    Ok(Simulated { dive: *dive, ran, kit, lacking })
+}
+
+/// What is given, the cylinders it numbers, and the facts lacking that the dive does without.
+type Gathered<'a> = (Given, Vec<&'a Carried>, Vec<Missing>);
+
+fn given<'a>(scope: &Scope, dive: &OneDive<'a>) -> Result<Gathered<'a>, Vec<Missing>> {
+    let mut lacks = Lacks::default();
+    let kit = cylinders::of(dive, &mut lacks);
+    let apparatus = apparatus::of(scope, dive, &kit, &mut lacks);
+    let course = course::of(dive, &kit, &mut lacks);
+    let (Some(apparatus), Some(course)) = (apparatus, course) else { return Err(lacks.needed) };
+    if !lacks.needed.is_empty() || lacks.hopeless {
+        return Err(lacks.needed);
+    }
+    let limits = &dive.plan.limits;
+    let or = |limit: &Maybe<f64>, usual: f64| limit.as_ref().map_or(usual, |limit| limit.value);
+    let usual = run::Limits::default();
+    let unit = dive.unit().map(|unit| &unit.thing);
+    let floor = unit.and_then(|unit| unit.floor_percent.as_ref());
+    let on_loop = apparatus.apparatus.loop_l() > 0.0;
+    let given = Given {
+        water: dive.water(),
+        apparatus: apparatus.apparatus,
+        feed_tolerance: apparatus.feed_tolerance,
+        set_point: apparatus.set_point,
+        pre_breathe_min: apparatus.pre_breathe_min,
+        inflates: dive.main_gas().and_then(|main| kit.number(main)),
+        cylinders: kit.bottles,
+        rest: course.rest,
+        legs: course.legs,
+        carried: run::Exposure::default(),
+        limits: run::Limits {
+            floor_o2: floor.filter(|_| on_loop).map_or(0.0, |floor| floor.value / 100.0),
+            band_o2: or(&limits.band_percent, usual.band_o2 * 100.0) / 100.0,
+            least_bar: or(&limits.po2_least, usual.least_bar),
+            greatest_bar: or(&limits.po2_working, PO2_WORKING),
+            absorbent_min: first_bed(scope, dive).filter(|_| on_loop).map_or(usual.absorbent_min, |bed| bed.left_min),
+            ..usual
+        },
+    };
+    Ok((given, kit.carried, lacks.optional))
+}
+
+/// The greatest PO2 at which the gas of a role may be breathed, bar, by limits that are already laid over the house's.
+fn greatest_po2(limits: &Limits, role: &str) -> f64 {
+    let (limit, usual) = match role {
+        "deco" => (&limits.po2_deco, PO2_DECO),
+        "bailout" => (&limits.po2_bailout, PO2_BAILOUT),
+        _ => (&limits.po2_working, PO2_WORKING),
+    };
+    limit.as_ref().map_or(usual, |limit| limit.value)
+}
+
+/// The facts found lacking while a dive is gathered.
+#[derive(Debug, Default)]
+struct Lacks {
+    /// Those that the dive can't be run without.
+    needed: Vec<Missing>,
+    /// Those that it can do without.
+    optional: Vec<Missing>,
+    /// Whether something is missing that another rule speaks of.
+    hopeless: bool,
+}
+
+impl Lacks {
+    fn need(&mut self, place: &Place, fact: impl Into<String>) {
+        let missing = (place.clone(), fact.into());
+        if !self.needed.contains(&missing) {
+            self.needed.push(missing);
+        }
+    }
+
+    /// Takes note of what is lacking; `None` if something is.
+    fn take<T>(&mut self, found: Result<T, Option<Missing>>) -> Option<T> {
+        match found {
+            Ok(found) => return Some(found),
+            Err(Some((place, fact))) => self.need(&place, fact),
+            Err(None) => self.hopeless = true,
+        }
+        None
+    }
+}

@@ -1,0 +1,45 @@
+//! What work costs a diver: oxygen, and gas on open circuit.
+
+use super::Missing;
+use crate::physics::consumption::gas_by_oxygen;
+use crate::physics::litres::free_from_stpd;
+use crate::plan::Work;
+use crate::rules::dives::{OneDive, at_work};
+use crate::source::Placed;
+
+/// The oxygen used by work level where a diver gives no figures, STPD litres a minute: 0.6–1 at ease to 3 in hard work
+/// (common practice, no source).
+pub const USUAL_OXYGEN_LPM: [f64; 5] = [0.7, 1.0, 1.5, 2.2, 3.0];
+
+/// The oxygen that a diver uses at a work level, free litres a minute, and where it is written: the level's own figure,
+/// or the next harder one's.
+///
+/// # Errors
+/// The fact that is lacking; none where another rule speaks of it.
+pub fn oxygen_free_lpm(dive: &OneDive<'_>, work: Work) -> Result<Placed<f64>, Option<Missing>> {
+    let diver = dive.diver().ok_or(None)?;
+    let lacks = || {
+        Some((dive.member.name.place.clone(), format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name)))
+    };
+    let said = at_work(&diver.oxygen_lpm, work).ok_or_else(lacks)?;
+    Ok(said.map(free_from_stpd))
+}
+
+/// What a diver breathes on open circuit at the surface by work level, free litres a minute: levels that are not written
+/// go with the oxygen used.
+///
+/// # Errors
+/// The fact that is lacking; none where another rule speaks of it.
+pub fn gas_lpm(dive: &OneDive<'_>) -> Result<[f64; 5], Option<Missing>> {
+    let diver = dive.diver().ok_or(None)?;
+    let written = Work::ALL.map(|work| diver.gas_lpm.at(work).map(|figure| figure.value));
+    let own = Work::ALL.map(|work| diver.oxygen_lpm.at(work).map(|figure| figure.value));
+    let oxygen = match own {
+        [Some(rest), Some(light), Some(moderate), Some(heavy), Some(peak)] => [rest, light, moderate, heavy, peak],
+        _ => USUAL_OXYGEN_LPM,
+    };
+    gas_by_oxygen(written, oxygen).ok_or_else(|| {
+        let fact = format!("`gas rest=` and `peak=` of diver {:?}", *dive.member.name);
+        written.iter().all(Option::is_none).then(|| (dive.member.name.place.clone(), fact))
+    })
+}
