@@ -38,6 +38,8 @@ pub struct Unit {
     pub reach_depth_m: Maybe<f64>,
     /// Longest total of stops, minutes.
     pub reach_deco_min: Maybe<f64>,
+    /// Coldest water, °C.
+    pub reach_coldest_c: Maybe<f64>,
     /// The role of the gas breathed when the lever is thrown: `supply`, or none.
     pub mouthpiece: Maybe<String>,
     /// The canister that goes first.

@@ -46,6 +46,35 @@ pub fn of(plan: &Plan) -> Vec<OneDive<'_>> {
     all
 }
 
+/// Each cylinder that a plan takes, once, with the first dive that takes it.
+pub fn cylinders_taken<'a>(look: &Look<'a>) -> Vec<(OneDive<'a>, &'a Carried, &'a Defined<Cylinder>)> {
+    let mut taken: Vec<(OneDive<'a>, &Carried, &Defined<Cylinder>)> = Vec::new();
+    for dive in all(look) {
+        for carried in &dive.member.cylinders {
+            if let Some(cylinder) = carried.cylinder.as_deref()
+                && !taken.iter().any(|(_, _, other)| other.name == cylinder.name)
+            {
+                taken.push((dive, carried, cylinder));
+            }
+        }
+    }
+    taken
+}
+
+/// A finding about a cylinder, caused by `cause`: it is no diver's own and is said once for the plan.
+pub fn of_cylinder(
+    look: &Look<'_>,
+    dive: &OneDive<'_>,
+    carried: &Carried,
+    finding: Finding,
+    cause: &Place,
+    what: &str,
+) -> Finding {
+    let mut finding = caused(look, finding, cause, &carried.name.place, what).with_about(dive.about());
+    (finding.about.dive, finding.about.diver) = (None, None);
+    finding
+}
+
 /// What is in a cylinder on the plan's day.
 #[derive(Debug, Clone, Copy)]
 pub struct Gas<'a> {

@@ -139,8 +139,16 @@ fn the_sample_kit_is_read_whole() {
     close(&unit.batteries[0].least_percent, 40.0);
     close(&unit.batteries[0].charges[0].what, 82.0);
     assert_eq!(of(&unit.service_due).to_string(), "2027-11-01");
-    let unsaid =
-        ["inject_lpm", "lasts_min", "made", "make_up_max_lpm", "pre_breathe_min", "spill_compensated", "spill_ratio"];
+    let unsaid = [
+        "inject_lpm",
+        "lasts_min",
+        "made",
+        "make_up_max_lpm",
+        "pre_breathe_min",
+        "reach_coldest_c",
+        "spill_compensated",
+        "spill_ratio",
+    ];
     assert_eq!(none(unit), unsaid);
 
     let canister = &scope.canisters["c-31"].thing;

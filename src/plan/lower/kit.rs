@@ -89,6 +89,7 @@ impl Thing for Unit {
         renew(&mut self.needs_percent, node.number_below("needs", "o2"));
         renew(&mut self.reach_depth_m, node.number_below("reach", "depth"));
         renew(&mut self.reach_deco_min, node.number_below("reach", "deco"));
+        renew(&mut self.reach_coldest_c, node.number_below("reach", "coldest"));
         renew(&mut self.mouthpiece, node.child("mouthpiece").and_then(|lever| lever.text("open-circuit")));
         if let Some(beds) = node.child("beds") {
             renew(&mut self.bed_first, beds.text("first"));

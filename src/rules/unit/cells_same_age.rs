@@ -24,6 +24,9 @@ pub const RULE: Rule = Rule {
     look,
 };
 
+/// A cell and the day that its age counts from.
+type Born<'a> = (&'a Cell, &'a Placed<Date>);
+
 /// The day that a cell's age counts from: its making where that is known, else its fitting.
 fn born(cell: &Cell) -> Option<(&Placed<Date>, &'static str)> {
     let made = cell.made.as_ref().map(|made| (made, "made"));
@@ -32,7 +35,7 @@ fn born(cell: &Cell) -> Option<(&Placed<Date>, &'static str)> {
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for (dive, unit) in taken(look) {
-        let mut by_day: BTreeMap<(Date, &str), Vec<(&Cell, &Placed<Date>)>> = BTreeMap::new();
+        let mut by_day: BTreeMap<(Date, &str), Vec<Born<'_>>> = BTreeMap::new();
         for cell in &unit.thing.cells {
             if let Some((day, how)) = born(cell) {
                 by_day.entry((day.value, how)).or_default().push((cell, day));

@@ -1,5 +1,8 @@
 //! Rules about the breathing unit.
 
+pub mod absorbent_old;
+pub mod absorbent_order;
+pub mod absorbent_rating_implausible;
 pub mod battery_low;
 pub mod calibration_stale;
 pub mod cell_current_limited;
@@ -8,13 +11,23 @@ pub mod cell_expired;
 pub mod cell_weak;
 pub mod cells_same_age;
 pub mod cells_too_few;
+pub mod cold_outside_unit;
+pub mod cylinder_test_due;
+pub mod feed_flow_off;
+pub mod feed_flow_unmeasured;
+pub mod oxygen_clean_due;
+pub mod pre_breathe_missing;
+pub mod service_due;
+pub mod unit_incomplete;
 
 use std::sync::Arc;
+
+use jiff::civil::Date;
 
 use super::Look;
 use super::dives::{self, OneDive, caused};
 use crate::findings::Finding;
-use crate::plan::{Cell, Defined, Maybe, Reading, Unit, UnitKind};
+use crate::plan::{Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, Unit, UnitKind, as_of};
 use crate::source::{Place, Placed};
 
 /// Each unit that a plan takes, once, with the first dive that takes it.
@@ -28,6 +41,48 @@ pub fn taken<'a>(look: &Look<'a>) -> Vec<(OneDive<'a>, &'a Arc<Defined<Unit>>)> 
         }
     }
     taken
+}
+
+/// A canister of absorbent in its place in a unit.
+#[derive(Debug, Clone, Copy)]
+pub struct Bed<'a> {
+    /// The name that the unit says.
+    pub name: &'a NameUse,
+    /// The canister.
+    pub canister: &'a Defined<Canister>,
+    /// The last day on or before the plan's on which it was packed.
+    pub packed: &'a Placed<Date>,
+    /// The first and the last word on the minutes it was used for since then; none for a fresh one.
+    pub used: Option<(&'a Dated<Maybe<f64>>, &'a Placed<f64>)>,
+}
+
+impl Bed<'_> {
+    /// Minutes used since it was packed.
+    pub fn used_min(&self) -> f64 {
+        self.used.map_or(0.0, |(_, minutes)| minutes.value)
+    }
+}
+
+/// A unit's beds in the order that gas goes through them, as far as they are named; each `Err` is the fact that one
+/// lacks. A name that nothing defines has a rule of its own.
+pub fn beds<'a>(look: &Look<'a>, dive: &OneDive<'_>, unit: &'a Unit) -> Vec<Result<Bed<'a>, (Place, String)>> {
+    let Some(day) = dive.day() else { return Vec::new() };
+    let bed = |name: &'a NameUse| {
+        let canister = look.scope.canisters.get(&name.value)?;
+        let Some(packed) = as_of(&canister.thing.packed, day).and_then(|packed| packed.on.as_ref()) else {
+            let fact = format!("a `packed` on or before the day of canister {:?}", name.value);
+            return Some(Err((name.place.clone(), fact)));
+        };
+        let since = |used: &&Dated<Maybe<f64>>| {
+            used.on.as_ref().is_some_and(|on| (packed.value..=day).contains(&on.value))
+                && used.what.as_ref().is_some_and(|minutes| minutes.value > 0.0)
+        };
+        let by_day = |used: &&Dated<Maybe<f64>>| used.on.as_ref().map(|on| on.value);
+        let used = || canister.thing.used.iter().filter(since);
+        let used = used().min_by_key(by_day).zip(used().max_by_key(by_day).and_then(|used| used.what.as_ref()));
+        Some(Ok(Bed { name, canister, packed, used }))
+    };
+    [&unit.bed_first, &unit.bed_second].into_iter().flatten().filter_map(bed).collect()
 }
 
 /// Where the plan names a unit that a diver takes.

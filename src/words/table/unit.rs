@@ -100,8 +100,9 @@ pub static ROWS: &[NodeWord] = &[
         props: &[
             value("depth", Quantity::Depth, "Deepest use, metres.").within(1.0, DEEPEST_M),
             value("deco", Quantity::Duration, "Longest total of stops, minutes; 0 allows none.").within(0.0, DAY_MIN),
+            value("coldest", Quantity::Temperature, "Coldest water, °C.").within(-2.0, 40.0),
         ],
-        either: Some(Either::AtLeast(&["depth", "deco"])),
+        either: Some(Either::AtLeast(&["depth", "deco", "coldest"])),
         ..NODE
     },
     NodeWord {

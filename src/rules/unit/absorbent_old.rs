@@ -1,0 +1,63 @@
+//! `absorbent-old`: absorbent has lain too long since it was packed or first breathed.
+
+use jiff::civil::Date;
+
+use super::{Bed, beds, of_unit, taken};
+use crate::findings::Level;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::source::Placed;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "absorbent-old",
+    family: Family::Unit,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("absorbent_old.md"),
+    look,
+};
+
+/// Days that absorbent keeps once it has been breathed through: 24 hours, by dates (common practice, no source).
+const OPEN_DAYS: i32 = 1;
+/// Days that absorbent keeps packed and sealed (common practice, no source).
+const SEALED_DAYS: i32 = 28;
+
+/// Since when it lies, how, and for how many days that may be.
+fn lies<'a>(bed: &Bed<'a>) -> (&'a Placed<Date>, &'static str, i32) {
+    match bed.used.and_then(|(first, _)| first.on.as_ref()) {
+        Some(opened) => (opened, "was first used", OPEN_DAYS),
+        None => (bed.packed, "was packed", SEALED_DAYS),
+    }
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, unit) in taken(look) {
+        let Some(on) = &dive.plan.on else { continue };
+        for bed in beds(look, &dive, &unit.thing) {
+            let bed = match bed {
+                Ok(bed) => bed,
+                Err((place, fact)) => {
+                    out.lacks(place, fact);
+                    continue;
+                }
+            };
+            let (since, how, keeps) = lies(&bed);
+            let days = (on.value - since.value).get_days();
+            if days <= keeps {
+                continue;
+            }
+            let keeps = if keeps == OPEN_DAYS { "24 hours".to_owned() } else { format!("{keeps} days sealed") };
+            let message = format!(
+                "the absorbent in canister {:?} of unit {:?} {how} on {}, {days} days before the dive: it keeps {keeps}",
+                bed.name.value, unit.name.value, since.value,
+            );
+            let place = &since.place;
+            let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the canister");
+            out.find(finding.with_related(on.place.clone(), "the day of the dive"));
+        }
+    }
+}

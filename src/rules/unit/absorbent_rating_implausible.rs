@@ -1,0 +1,64 @@
+//! `absorbent-rating-implausible`: a canister is rated for more than its absorbent can bind.
+
+use super::{of_unit, taken};
+use crate::findings::Level;
+use crate::physics::absorbent::{PLAUSIBLE_L_PER_KG, claimed_l_per_kg};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "absorbent-rating-implausible",
+    family: Family::Unit,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("absorbent_rating_implausible.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, unit) in taken(look) {
+        for name in [&unit.thing.bed_first, &unit.thing.bed_second].into_iter().flatten() {
+            let Some(canister) = look.scope.canisters.get(&name.value) else { continue };
+            let (rated, co2, kg) =
+                (&canister.thing.rated_min, &canister.thing.rated_co2_lpm, &canister.thing.absorbent_kg);
+            let (Some(rated), Some(co2), Some(kg)) = (rated, co2, kg) else {
+                let facts = [
+                    ("`absorbent=`", kg.is_none()),
+                    ("`rated minutes=`", rated.is_none()),
+                    ("`rated co2=`", co2.is_none()),
+                ];
+                for (fact, _) in facts.iter().filter(|(_, missing)| *missing) {
+                    out.lacks(name.place.clone(), format!("{fact} of canister {:?}", name.value));
+                }
+                continue;
+            };
+            let Some(claimed) = claimed_l_per_kg(rated.value, co2.value, kg.value) else { continue };
+            if claimed <= PLAUSIBLE_L_PER_KG + 1e-9 {
+                continue;
+            }
+            let numbers = [rated, co2, kg].map(|number| say::number(number.value));
+            let message = format!(
+                "canister {:?} of unit {:?} is rated {} min at {} L/min of carbon dioxide, {} L for each of its {} kg: more \
+                 than {} is not to be believed",
+                name.value,
+                unit.name.value,
+                numbers[0],
+                numbers[1],
+                say::number(say::up(claimed, 1.0)),
+                numbers[2],
+                say::number(PLAUSIBLE_L_PER_KG),
+            );
+            let place = &rated.place;
+            let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the rating");
+            let finding = finding
+                .with_related(co2.place.clone(), "at this output")
+                .with_related(kg.place.clone(), "with so much absorbent");
+            let [rated, co2, kg] = numbers;
+            out.find(finding.with_step("minutes·CO2/kg", format!("{rated}·{co2}/{kg}"), format!("{claimed:.1} L/kg")));
+        }
+    }
+}

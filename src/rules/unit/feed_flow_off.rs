@@ -1,0 +1,48 @@
+//! `feed-flow-off`: the constant feed as measured is not what the unit is made for.
+
+use super::{of_unit, taken};
+use crate::findings::Level;
+use crate::physics::loop_balance::FEED_TOLERANCE;
+use crate::plan::as_of;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "feed-flow-off",
+    family: Family::Unit,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("feed_flow_off.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, unit) in taken(look) {
+        let (Some(day), Some(rated)) = (dive.day(), &unit.thing.feed_constant_lpm) else { continue };
+        let Some(measured) = as_of(&unit.thing.flow, day).and_then(|flow| flow.what.as_ref()) else { continue };
+        let off = measured.value / rated.value - 1.0;
+        if !off.is_finite() || off.abs() <= FEED_TOLERANCE + 1e-9 {
+            continue;
+        }
+        let (is, should) = (say::number(measured.value), say::number(rated.value));
+        let message = format!(
+            "the constant feed of unit {:?} was measured as {is} L/min, {} % {} the {should} it should be: {} % is allowed",
+            unit.name.value,
+            say::number(say::up(off.abs() * 100.0, 0.1)),
+            if off < 0.0 { "under" } else { "over" },
+            say::number(FEED_TOLERANCE * 100.0),
+        );
+        let place = &measured.place;
+        let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the measurement");
+        let finding = finding.with_related(rated.place.clone(), "the feed it is made for");
+        out.find(finding.with_step(
+            "off = measured/rated − 1",
+            format!("{is}/{should} − 1"),
+            format!("{:.2} %", off * 100.0),
+        ));
+    }
+}
