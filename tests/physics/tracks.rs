@@ -139,7 +139,7 @@ fn set_point_and_flush_under_way() {
     let track = run_from(&dive, loop_at(&dive, 15.0, 0.27));
     near(track.at(4.9).breathed.o2, 0.27, 1e-15);
     near(track.at(14.9).breathed.o2, 0.32, 1e-15);
-    near(track.at(15.0).breathed.o2, 0.40 - 0.08 * (-3.0_f64).exp(), 1e-12);
+    near(track.at(15.0).breathed.o2, 0.40 - 0.08 * libm::exp(-3.0), 1e-12);
     near(track.used_l(0, Purpose::Flush), 3.0 * 15.0, 1e-9);
     assert!(track.first(EventKind::Flushed).is_some());
 }
