@@ -1,6 +1,6 @@
 //! A closed loop: oxygen is injected to hold a partial pressure, diluent keeps the volume.
 
-use super::regime::{Fed, Supplied, cross_volume, sane_loop};
+use super::volume::{Fed, Supplied, cross_volume, sane_loop};
 use super::{
     Breath, Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, LoopGas, Purpose, Regime, Scrubber, State,
     Volume, Why,

@@ -11,6 +11,7 @@
 mod closed;
 mod cylinder;
 mod dive;
+mod events;
 mod exposure;
 mod failure;
 mod legs;
@@ -21,10 +22,12 @@ mod regime;
 mod semi_closed;
 mod state;
 mod track;
+mod volume;
 
 pub use closed::Closed;
 pub use cylinder::{Cylinder, Draw, Draws, Filled, Purpose};
 pub use dive::{Apparatus, Dive, Scenario};
+pub use events::{Event, EventKind};
 pub use exposure::Exposure;
 pub use failure::{FeedFails, FeedFailure, feed_failure};
 pub use legs::{Act, Course, Leg, Planned, Why, Work};
@@ -34,7 +37,7 @@ pub use passive::Passive;
 pub use regime::{Breath, ClockFloor, Crossing, Regime, Scrubber, Volume};
 pub use semi_closed::SemiClosed;
 pub use state::{LoopGas, State};
-pub use track::{Ended, Event, EventKind, Extremes, Segment, Spent, Track};
+pub use track::{Ended, Extremes, Segment, Spent, Track};
 
 use crate::physics::consumption::{SUIT_L_PER_BAR, WING_AT_SURFACE_L, WING_L};
 

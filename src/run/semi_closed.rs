@@ -1,7 +1,7 @@
 //! A semi-closed loop: a supply mix is fed to it, always on and/or opened by an oxygen controller, and what it can't hold
 //! is vented.
 
-use super::regime::{Supplied, sane_loop};
+use super::volume::{Supplied, sane_loop};
 use super::{Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, Scrubber, State, Why};
 use crate::physics::Mix;
 use crate::physics::loop_balance::{Feed, feed_that_holds_lpm};
@@ -119,7 +119,7 @@ impl Breathing for SemiClosed {
                 now.flush(self.supply, volumes);
                 Some(EventKind::Flushed)
             }
-            other => super::regime::cross_volume(now, self.loop_l, other),
+            other => super::volume::cross_volume(now, self.loop_l, other),
         }
     }
 }
