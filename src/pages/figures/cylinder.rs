@@ -6,8 +6,9 @@ use crate::physics::litres::FREE_C;
 use crate::physics::mix::{Mix as Fractions, richest_o2};
 use crate::plan::{Cylinder, Defined, Fill, Mix, UnitKind, Work};
 use crate::rules::dives::{OneDive, at_work, fractions};
+use crate::rules::inputs::{feed, oxygen_free_lpm};
 use crate::rules::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING, RESERVE_BAR};
-use crate::rules::mix::mix_below_minimum::{feed_at_most, metabolic_lpm, minimum};
+use crate::rules::mix::mix_below_minimum::minimum;
 use crate::rules::say;
 
 /// The least PO2 that keeps a diver awake, bar, unless a plan says another (common practice, no source).
@@ -213,8 +214,8 @@ struct Flow {
 }
 
 fn on_the_feed(dive: &OneDive<'_>, lean: Fractions, work: Work) -> Option<Flow> {
-    let feed = feed_at_most(dive).ok()?;
-    let metabolic = metabolic_lpm(dive, work).ok()?.value;
+    let feed = feed(dive).ok()?.at_most();
+    let metabolic = oxygen_free_lpm(dive, work).ok()?.value;
     let Some(point) = dive.member.set_point.as_ref().map(|point| point.value / 100.0) else {
         let lpm = feed.constant_lpm.max(metabolic);
         let numbers = format!("{:.3}, oxygen used {metabolic:.3}", feed.constant_lpm);

@@ -1,10 +1,9 @@
 //! What a diver breathes from by plan, from the unit and its records.
 
 use super::cylinders::Kit;
-use super::{Lacks, first_bed};
+use super::{Lacks, feed, first_bed};
 use crate::physics::absorbent::QUOTIENT;
-use crate::physics::loop_balance::{FEED_TOLERANCE, Feed};
-use crate::plan::{Defined, Maybe, Scope, Unit, UnitKind, as_of};
+use crate::plan::{Defined, Maybe, Scope, Unit, UnitKind};
 use crate::rules::dives::OneDive;
 use crate::run::{self, Closed, Open, Passive, Scrubber, SemiClosed};
 
@@ -81,26 +80,22 @@ impl Loop<'_, '_> {
 
     /// The semi-closed loop, and how far its constant feed may be off.
     fn semi_closed(&self, lacks: &mut Lacks) -> Option<(run::Apparatus, f64)> {
-        let unit = &self.unit.thing;
-        let flow = |flow: &Maybe<f64>| flow.as_ref().map(|flow| flow.value);
-        let (constant, controlled) = (flow(&unit.feed_constant_lpm), flow(&unit.feed_controlled_lpm));
+        let fed = lacks.take(feed(self.dive));
         let supply = self.kit.needed(self.dive, "supply", lacks);
         let loop_l = self.loop_l(lacks);
-        if constant.is_none() && controlled.is_none() {
-            self.needed(&None, "the `feed`", lacks);
-        }
         let make_up = self.make_up_lpm();
         if make_up.is_none() {
             self.needed(&None, "`make-up`", lacks);
         }
-        let measured = self.dive.day().and_then(|day| as_of(&unit.flow, day)).and_then(|flow| flow.what.as_ref());
-        let feed = Feed {
-            constant_lpm: measured.map(|measured| measured.value).or(constant).unwrap_or(0.0),
-            controlled_lpm: controlled.unwrap_or(0.0),
+        let fed = fed?;
+        let unit = SemiClosed {
+            loop_l: loop_l?,
+            feed: fed.feed,
+            make_up_lpm: make_up?,
+            supply: supply?,
+            scrubber: self.scrubber(),
         };
-        let unit =
-            SemiClosed { loop_l: loop_l?, feed, make_up_lpm: make_up?, supply: supply?, scrubber: self.scrubber() };
-        Some((run::Apparatus::SemiClosed(unit), if measured.is_some() { 0.0 } else { FEED_TOLERANCE }))
+        Some((run::Apparatus::SemiClosed(unit), fed.tolerance))
     }
 
     fn passive(&self, lacks: &mut Lacks) -> Option<run::Apparatus> {

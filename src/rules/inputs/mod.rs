@@ -8,6 +8,7 @@ mod apparatus;
 mod bed;
 mod course;
 mod cylinders;
+mod feed;
 mod given;
 mod key;
 mod runs;
@@ -15,6 +16,7 @@ mod work;
 
 pub use bed::{Bed, first_bed};
 pub use course::{ASCENT_RATE, DESCENT_RATE};
+pub use feed::{Fed, feed};
 pub use given::{Bottle, Given};
 pub use runs::{Ran, Runs};
 pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};

@@ -1,12 +1,12 @@
 //! `mix-below-minimum`: the mix that feeds a loop is leaner than the unit, or the diver's hardest work, needs.
 
 use crate::findings::Level;
-use crate::physics::litres::free_from_stpd;
-use crate::physics::loop_balance::{FEED_TOLERANCE, Feed, leanest_supply_o2};
-use crate::plan::{UnitKind, Work, as_of};
-use crate::rules::dives::{self, Gas, OneDive, at_work, caused, fractions};
+use crate::physics::loop_balance::leanest_supply_o2;
+use crate::plan::{UnitKind, Work};
+use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
+use crate::rules::inputs::{feed, oxygen_free_lpm};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
-use crate::source::{Place, Placed};
+use crate::source::Place;
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -55,49 +55,12 @@ fn by_the_maker(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
     })
 }
 
-/// The feed as it may be at its lowest: the constant part as measured, or less the tolerance; the controlled part
-/// less the tolerance.
-pub fn feed_at_least(dive: &OneDive<'_>) -> Result<Feed, Option<(Place, String)>> {
-    feed(dive, |feed| feed.low_end(FEED_TOLERANCE))
-}
-
-/// The feed as it may be at its highest.
-pub fn feed_at_most(dive: &OneDive<'_>) -> Result<Feed, Option<(Place, String)>> {
-    feed(dive, |feed| feed.high_end(FEED_TOLERANCE))
-}
-
-fn feed(dive: &OneDive<'_>, widen: impl Fn(&Feed) -> Feed) -> Result<Feed, Option<(Place, String)>> {
-    let unit = dive.unit().ok_or(None)?;
-    let flow = |maybe: &Option<Placed<f64>>| maybe.as_ref().map(|flow| flow.value);
-    let (constant, controlled) = (flow(&unit.thing.feed_constant_lpm), flow(&unit.thing.feed_controlled_lpm));
-    if constant.is_none() && controlled.is_none() {
-        return Err(Some((unit.name.place.clone(), format!("the `feed` of unit {:?}", unit.name.value))));
-    }
-    let rated = Feed { constant_lpm: constant.unwrap_or(0.0), controlled_lpm: controlled.unwrap_or(0.0) };
-    let mut feed = widen(&rated);
-    let measured = dive.day().and_then(|day| as_of(&unit.thing.flow, day)).and_then(|flow| flow.what.as_ref());
-    if let Some(measured) = measured {
-        feed.constant_lpm = measured.value;
-    }
-    Ok(feed)
-}
-
-/// The oxygen that a diver uses at a work level, free litres a minute, and where it is written.
-pub fn metabolic_lpm(dive: &OneDive<'_>, work: Work) -> Result<Placed<f64>, Option<(Place, String)>> {
-    let diver = dive.diver().ok_or(None)?;
-    let lacks = || {
-        Some((dive.member.name.place.clone(), format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name)))
-    };
-    let said = at_work(&diver.oxygen_lpm, work).ok_or_else(lacks)?;
-    Ok(said.map(free_from_stpd))
-}
-
 fn by_the_work(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
     let unit = dive.unit().ok_or(None)?;
     let lacks = || Some((unit.name.place.clone(), format!("`floor o2=` of unit {:?}", unit.name.value)));
     let floor = unit.thing.floor_percent.as_ref().ok_or_else(lacks)?;
-    let feed = feed_at_least(dive)?;
-    let metabolic = metabolic_lpm(dive, Work::Peak)?;
+    let feed = feed(dive)?.at_least();
+    let metabolic = oxygen_free_lpm(dive, Work::Peak)?;
     let (f, q, v) = (floor.value / 100.0, feed.greatest_lpm(), metabolic.value);
     let o2 = leanest_supply_o2(f, q, v).ok_or(None)?;
     Ok(Need {

@@ -1,10 +1,11 @@
 //! `set-point-unreachable`: the loop can't be brought to the oxygen that is asked of it.
 
-use super::mix_below_minimum::{feed_at_least, metabolic_lpm, minimum};
+use super::mix_below_minimum::minimum;
 use crate::findings::{Fix, FixKind, Level};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
 use crate::plan::UnitKind;
 use crate::rules::dives::{self, Gas, OneDive, fractions};
+use crate::rules::inputs::{feed, oxygen_free_lpm};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
 use crate::source::Placed;
 
@@ -57,15 +58,15 @@ fn too_lean(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Plac
 
 /// What the loop settles at with the whole feed open at the hardest work that the plan asks for.
 fn held(dive: &OneDive<'_>, gas: &Gas<'_>) -> Option<f64> {
-    let feed = feed_at_least(dive).ok()?;
-    let metabolic = metabolic_lpm(dive, dive.hardest()).ok()?;
+    let feed = feed(dive).ok()?.at_least();
+    let metabolic = oxygen_free_lpm(dive, dive.hardest()).ok()?;
     steady_o2(feed.greatest_lpm(), fractions(gas.lean).o2, metabolic.value)
 }
 
 fn too_slow(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, out: &mut Out<'_>) {
     let work = dive.hardest();
-    let (feed, metabolic) = match (feed_at_least(dive), metabolic_lpm(dive, work)) {
-        (Ok(feed), Ok(metabolic)) => (feed, metabolic),
+    let (feed, metabolic) = match (feed(dive), oxygen_free_lpm(dive, work)) {
+        (Ok(feed), Ok(metabolic)) => (feed.at_least(), metabolic),
         (feed, metabolic) => {
             for (place, fact) in [feed.err(), metabolic.err()].into_iter().flatten().flatten() {
                 out.lacks(place, fact);

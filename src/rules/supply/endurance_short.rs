@@ -1,16 +1,16 @@
-//! `endurance-short`: the gas that feeds the diver does not last the dive and the way home.
+//! `endurance-short`: what the diver lives on does not last the dive and the way home.
 
-use super::steady::{Breathing, Kept, Short, Stretch, short, stretches};
-use crate::findings::{Fix, FixKind, Level};
-use crate::physics::loop_balance::Feed;
-use crate::plan::{LegKind, UnitKind, Work};
-use crate::rules::dives::{self, Gas, OneDive, fractions};
+use super::endurance::{Ends, Home, Kept, ends};
+use crate::findings::{Finding, Fix, FixKind, Level};
+use crate::plan::{Battery, Carried, LegKind, TeamMember, UnitKind, Work, as_of};
+use crate::rules::dives::{self, Gas, OneDive};
+use crate::rules::inputs::{self, Missing, Ran, Simulated, gas_lpm};
 use crate::rules::limits::{self, RESERVE_BAR, UNUSABLE_BAR};
-use crate::rules::mix::mix_below_minimum::{feed_at_most, metabolic_lpm};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
-use crate::source::Place;
+use crate::run::{Cylinder, Dive, EventKind, Track, Why};
 
-/// The rule.
+/// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
+/// where they end even sooner.
 pub const RULE: Rule = Rule {
     slug: "endurance-short",
     family: Family::Supply,
@@ -24,260 +24,209 @@ pub const RULE: Rule = Rule {
     look,
 };
 
-/// A fact that is missing, and what lacks it; nothing where another rule speaks of it.
-type Missing = Option<(Place, String)>;
-
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for dive in dives::all(look) {
-        if !matches!(dive.kind(), Some(UnitKind::Open | UnitKind::SemiClosed)) {
-            continue;
-        }
-        let Some(carried) = dive.main_gas() else { continue };
-        match dive.gas(carried).and_then(|gas| one(look, &dive, &gas, out)) {
-            Ok(()) | Err(None) => {}
-            Err(Some((place, fact))) => out.lacks(place, fact),
-        }
-    }
-}
-
-/// How the cylinder is used up while the dive goes as planned.
-enum Use {
-    /// Open circuit: what the diver breathes at the surface by work level.
-    Open([f64; 5]),
-    /// A loop: its feed, set-point, supply oxygen, the oxygen used by work level, its volume where a valve keeps it.
-    Loop { feed: Feed, set_point: Option<f64>, supply_o2: f64, metabolic: [f64; 5], make_up_l: f64 },
-}
-
-impl Use {
-    /// Free litres over the whole stretch and its first half.
-    fn used_l(&self, dive: &OneDive<'_>, stretch: &Stretch) -> (f64, f64) {
-        let water = dive.water();
-        let middle = |share: f64| stretch.from_m + share * (stretch.to_m - stretch.from_m);
-        let minutes = stretch.lasts_min;
-        match self {
-            Use::Open(lpm) => {
-                // Depth is linear in time, so the pressure half-way through a part is the part's mean.
-                let lpm = lpm[stretch.work as usize];
-                let over = |share: f64| lpm * share * minutes * water.pressure_bar(middle(share / 2.0));
-                (over(1.0), over(0.5))
+        let simulated = match look.simulate(&dive) {
+            Ok(simulated) => simulated,
+            Err(missing) => {
+                missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact));
+                continue;
             }
-            Use::Loop { feed, set_point, supply_o2, metabolic, make_up_l } => {
-                let v = metabolic[stretch.work as usize];
-                let held = set_point.map_or(feed.constant_lpm, |point| feed.at_set_point_lpm(point, *supply_o2, v));
-                let growth =
-                    make_up_l * (water.pressure_bar(stretch.to_m) - water.pressure_bar(stretch.from_m)) / minutes;
-                let whole = held.max(v + growth) * minutes;
-                (whole, whole / 2.0)
-            }
-        }
-    }
-}
-
-/// What a diver breathes on open circuit by work level: between rest and peak it goes with the oxygen used.
-fn breathing(dive: &OneDive<'_>) -> Result<(Breathing, [f64; 5]), Missing> {
-    let diver = dive.diver().ok_or(None)?;
-    let lacks =
-        |what: &str| Some((dive.member.name.place.clone(), format!("`gas {what}=` of diver {:?}", *dive.member.name)));
-    let figure = |work: Work| diver.gas_lpm.at(work).map(|figure| figure.value).ok_or_else(|| lacks(work.word()));
-    let breathing = Breathing { rest_lpm: figure(Work::Rest)?, peak_lpm: figure(Work::Peak)? };
-    let mut by_work = [breathing.peak_lpm; 5];
-    for work in Work::ALL {
-        by_work[work as usize] = match figure(work) {
-            Ok(said) => said,
-            Err(_) => between(dive, &breathing, work),
         };
+        let home = match way_home(look, &dive, &simulated) {
+            Ok(home) => home,
+            Err(missing) => {
+                missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact));
+                continue;
+            }
+        };
+        let question = Question { look, simulated: &simulated, home };
+        let short = feeding(&simulated).filter_map(|cylinder| Some((cylinder, question.ends_on_plan(cylinder)?)));
+        let short = short.min_by(|a, b| a.1.t_min.total_cmp(&b.1.t_min));
+        let battery = battery(&simulated, out);
+        match (short, battery) {
+            (Some((cylinder, ends)), battery) if battery.as_ref().is_none_or(|(_, lasts)| ends.t_min <= *lasts) => {
+                gas_ends(&question, cylinder, &ends, out);
+            }
+            (_, Some((battery, lasts))) => battery_ends(&question, battery, lasts, out),
+            (_, None) => {}
+        }
     }
-    Ok((breathing, by_work))
 }
 
-/// The oxygen used by work level where a diver gives no figures, litres a minute: 0.6–1 at ease to 3 in hard work
-/// (common practice, no source).
-const USUAL_OXYGEN_LPM: [f64; 5] = [0.7, 1.0, 1.5, 2.2, 3.0];
-
-fn between(dive: &OneDive<'_>, breathing: &Breathing, work: Work) -> f64 {
-    let own = Work::ALL.map(|work| metabolic_lpm(dive, work).ok().map(|oxygen| oxygen.value));
-    let oxygen = |work: Work| match own {
-        [Some(_), .., Some(_)] => own[work as usize].unwrap_or(USUAL_OXYGEN_LPM[work as usize]),
-        _ => USUAL_OXYGEN_LPM[work as usize],
+/// The cylinders that the diver lives on as planned: what is breathed from, or what feeds the loop.
+fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
+    let roles: &[&str] = match simulated.dive.kind() {
+        Some(UnitKind::Closed) => &["diluent", "oxygen"],
+        Some(UnitKind::SemiClosed | UnitKind::Passive) => &["supply"],
+        _ => &["back"],
     };
-    let share = (oxygen(work) - oxygen(Work::Rest)) / (oxygen(Work::Peak) - oxygen(Work::Rest));
-    let share = if share.is_finite() { share.clamp(0.0, 1.0) } else { 1.0 };
-    breathing.rest_lpm + share * (breathing.peak_lpm - breathing.rest_lpm)
+    roles.iter().filter_map(|role| simulated.of_role(role))
 }
 
-fn usage(dive: &OneDive<'_>, gas: &Gas<'_>, open: [f64; 5], stretches: &[Stretch]) -> Result<Use, Missing> {
-    if dive.kind() == Some(UnitKind::Open) {
-        return Ok(Use::Open(open));
+/// The way home on what the mouthpiece gives, with what independent bailout gives taken off; `None` where the cylinder
+/// that feeds the loop gives nothing to it.
+fn way_home(look: &Look<'_>, dive: &OneDive<'_>, simulated: &Simulated<'_>) -> Result<Option<Home>, Option<Missing>> {
+    let on_loop = dive.kind() != Some(UnitKind::Open);
+    let unit = dive.unit().map(|unit| &unit.thing);
+    let mouthpiece = unit.and_then(|unit| unit.mouthpiece.as_ref()).is_some_and(|gives| gives.value == "supply");
+    if on_loop && !mouthpiece {
+        return Ok(None);
     }
-    let unit = dive.unit().ok_or(None)?;
-    let mut metabolic = [0.0; 5];
-    for stretch in stretches {
-        metabolic[stretch.work as usize] = metabolic_lpm(dive, stretch.work)?.value;
-    }
-    let keeps = unit.thing.make_up.as_ref().is_some_and(|make_up| make_up.value);
-    let volume = unit.thing.loop_l.as_ref().map(|volume| volume.value);
-    let lacks = || Some((unit.name.place.clone(), format!("the `loop` volume of unit {:?}", unit.name.value)));
-    Ok(Use::Loop {
-        feed: feed_at_most(dive)?,
-        set_point: dive.member.set_point.as_ref().map(|point| point.value / 100.0),
-        supply_o2: fractions(gas.lean).o2,
-        metabolic,
-        make_up_l: if keeps { volume.ok_or_else(lacks)? } else { 0.0 },
-    })
-}
-
-/// Everything that decides how long a cylinder lasts, so that it can be asked again with a leg changed.
-struct Question<'a> {
-    dive: OneDive<'a>,
-    content_l: f64,
-    kept: Kept,
-    usage: Use,
-    breathing: Breathing,
-}
-
-impl Question<'_> {
-    fn ask(&self, stretches: &[Stretch]) -> Option<Short> {
-        let water = self.dive.water();
-        let used = |stretch: &Stretch| self.usage.used_l(&self.dive, stretch);
-        short(stretches, self.content_l, self.kept, used, |depth| self.breathing.home_l(&water, depth))
-    }
-}
-
-/// Free litres that the cylinders carried for an emergency give to the way home.
-fn others_l(look: &Look<'_>, dive: &OneDive<'_>) -> Result<f64, Missing> {
+    let lpm = gas_lpm(dive)?;
     let unusable = limits::or_usual(look, dive.plan, |limits| &limits.unusable_gauge_bar, UNUSABLE_BAR).value;
-    let mut sum = 0.0;
-    for carried in dive.cylinders("bailout") {
-        let gas = dive.gas(carried)?;
-        let content = content_l(dive, &gas)?;
-        sum += (content - gas.free_l_in_water(dive, unusable).unwrap_or(content)).max(0.0);
+    let gives = |carried: &Carried| {
+        let number = simulated.kit.iter().position(|other| std::ptr::eq(*other, carried))?;
+        let cylinder = simulated.ran.dive.cylinders.get(number)?;
+        Some((cylinder.full_l - cylinder.free_l(unusable)?).max(0.0))
+    };
+    let others_l = dive.cylinders("bailout").filter_map(gives).sum();
+    Ok(Some(Home { rest_lpm: lpm[Work::Rest as usize], peak_lpm: lpm[Work::Peak as usize], others_l }))
+}
+
+/// Everything that decides how long the gas lasts, to be asked of the dive as planned or of one changed.
+struct Question<'q, 'a> {
+    look: &'q Look<'a>,
+    simulated: &'q Simulated<'a>,
+    home: Option<Home>,
+}
+
+impl Question<'_, '_> {
+    fn dive(&self) -> &OneDive<'_> {
+        &self.simulated.dive
     }
-    Ok(sum)
+
+    fn ends_on_plan(&self, cylinder: usize) -> Option<Ends> {
+        self.ends(&self.simulated.ran, self.simulated.ran.high_feed(), cylinder)
+    }
+
+    fn ends(&self, ran: &Ran, track: &Track, cylinder: usize) -> Option<Ends> {
+        ends(track, cylinder, &self.kept(ran.dive.cylinders.get(cylinder)?))
+    }
+
+    fn kept(&self, cylinder: &Cylinder) -> Kept {
+        // The reserve is for what feeds a loop; on open circuit the way home is what is kept.
+        let on_loop = self.dive().kind() != Some(UnitKind::Open);
+        let always_l = if on_loop { cylinder.reserve_l } else { cylinder.unusable_l };
+        Kept { always_l, unusable_l: cylinder.unusable_l, home: self.home }
+    }
+
+    /// Minutes from leaving the surface to coming back.
+    fn whole_min(&self) -> f64 {
+        self.simulated.ran.high_feed().end.t_min
+    }
 }
 
-fn content_l(dive: &OneDive<'_>, gas: &Gas<'_>) -> Result<f64, Missing> {
-    let cylinder = &gas.cylinder;
-    let what = match (&cylinder.thing.size_l, &gas.fill.gauge_bar) {
-        (None, _) => "`size=`",
-        (_, None) => "the pressure of the fill",
-        _ => return gas.content_free_l(dive).ok_or(None),
+fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mut Out<'_>) {
+    let (dive, ran) = (question.dive(), &question.simulated.ran);
+    let (Some(carried), Some(held)) = (question.simulated.kit.get(cylinder), ran.dive.cylinders.get(cylinder)) else {
+        return;
     };
-    Err(Some((gas.carried.name.place.clone(), format!("{what} of cylinder {:?}", cylinder.name.value))))
-}
-
-fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, out: &mut Out<'_>) -> Result<(), Missing> {
-    let content_l = content_l(dive, gas)?;
-    let (breathing, open) = breathing(dive)?;
-    let way = stretches(dive);
-    let usage = usage(dive, gas, open, &way)?;
-    let reserve = limits::or_usual(look, dive.plan, |limits| &limits.reserve_gauge_bar, RESERVE_BAR);
-    let unusable = limits::or_usual(look, dive.plan, |limits| &limits.unusable_gauge_bar, UNUSABLE_BAR);
-    let in_water = |bar: f64| gas.free_l_in_water(dive, bar).ok_or(None);
-    let loops = dive.kind() != Some(UnitKind::Open);
-    // On open circuit the gas breathed is the way home; on a loop it is if the mouthpiece gives it.
-    let gives =
-        !loops || dive.unit().is_some_and(|unit| unit.thing.mouthpiece.as_ref().is_some_and(|m| m.value == "supply"));
-    let kept = Kept {
-        always_l: if loops { in_water(reserve.value)? } else { 0.0 },
-        unusable_l: in_water(unusable.value)?,
-        others_l: if gives { others_l(look, dive)? } else { f64::INFINITY },
-    };
-    let question = Question { dive: *dive, content_l, kept, usage, breathing };
-    let Some(found) = question.ask(&way) else { return Ok(()) };
-    let whole: f64 = way.iter().map(|stretch| stretch.lasts_min).sum();
-    let gauge = |litres: f64| gas.gauge_in_water_bar(dive, litres.max(0.0)).unwrap_or(0.0);
-    let (left, must) = (gauge(found.holds_l), found.home_l.max(kept.always_l));
-    let why = if found.home_l > kept.always_l {
+    let Ok(gas) = dive.gas(carried) else { return };
+    let kept = question.kept(held);
+    let left = held.gauge_bar(found.holds_l).unwrap_or(0.0);
+    let reserve = limits::or_usual(question.look, dive.plan, |limits| &limits.reserve_gauge_bar, RESERVE_BAR);
+    let by_home = found.home_l > kept.always_l;
+    let why = if by_home {
         format!("the way home from {} m takes what is left", say::number(say::up(found.depth_m, 1.0)))
     } else {
         format!("the reserve of {} bar is reached", say::number(reserve.value))
     };
     let message = format!(
-        "{} {:?} lasts {} of {} min: at {} bar {why}",
-        gas.carried.role.value,
+        "{} {:?} lasts {} of {} min: at {} bar {why}{}",
+        carried.role.value,
         gas.cylinder.name.value,
-        say::minutes_had(found.at_min),
-        say::number(say::up(whole, 1.0)),
+        say::minutes_had(found.t_min),
+        say::number(say::up(question.whole_min(), 1.0)),
         say::pressure_needed(left),
+        sooner(ran.high_feed(), found.t_min),
     );
-    let mut finding = RULE.finding(gas.carried.name.place.clone(), message).with_about(dive.about());
-    if let Some(leg) = dive.legs().get(found.leg) {
-        finding = finding.with_related(leg.place.clone(), "here it runs short");
-    }
-    finding = finding.with_related(gas.fill_place.clone(), "the fill");
-    if let Some(place) = reserve.place.filter(|_| found.home_l <= kept.always_l) {
+    let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
+    finding = runs_short(question, found.leg, finding).with_related(gas.fill_place.clone(), "the fill");
+    if let Some(place) = reserve.place.filter(|_| !by_home) {
         finding = finding.with_related(place, "the reserve");
     }
-    let used = content_l - found.holds_l;
+    let others = question.home.map_or(0.0, |home| home.others_l);
     finding = finding
         .with_step(
             "content, real gas",
-            format!("{} in the cylinder as filled", gas.cylinder.name.value),
-            format!("{content_l:.1} free L"),
+            format!("{} L at {} bar", say::number(held.filled.size_l), say::number(held.filled.gauge_bar)),
+            format!("{:.1} free L", held.full_l),
         )
-        .with_step("used by then", format!("{:.2} min of the plan", found.at_min), format!("{used:.1} free L"))
         .with_step(
-            "kept = max(reserve, way home + unusable − other gas)",
-            format!("max({:.1}, {:.1})", kept.always_l, found.home_l),
-            format!("{must:.1} free L"),
+            "used by then, pre-breathe and make-up counted",
+            format!("{:.2} min into the dive", found.t_min),
+            format!("{:.1} free L", held.full_l - found.holds_l),
+        );
+    finding = if by_home {
+        let takes = found.home_l - kept.unusable_l + others;
+        finding.with_step(
+            "kept = way home − other gas + unusable",
+            format!("{takes:.1} − {others:.1} + {:.1}", kept.unusable_l),
+            format!("{:.1} free L", found.home_l),
         )
-        .with_step("pressure left, in the water", format!("{:.1} free L", found.holds_l), format!("{left:.2} bar"));
-    finding.fixes.extend(shorter_stay(look, &question));
-    finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |other| {
-        let enough = other.content_free_l(dive).is_some_and(|content| content > content_l);
-        enough
-            && mix::suits(look, dive, other)
-            && question.with_content(dive, other).is_some_and(|q| q.ask(&way).is_none())
-    }));
+    } else {
+        finding.with_step(
+            "kept = reserve",
+            format!("{} bar in the water", say::number(reserve.value)),
+            format!("{:.1} free L", kept.always_l),
+        )
+    };
+    finding = finding.with_step(
+        "pressure left, in the water",
+        format!("{:.1} free L", found.holds_l),
+        format!("{left:.2} bar"),
+    );
+    finding.fixes.extend(shorter_stay(question, cylinder));
+    finding.fixes.extend(larger_cylinder(question, carried, cylinder, held.full_l));
     out.find(finding);
-    Ok(())
 }
 
-impl<'a> Question<'a> {
-    /// The same with another cylinder's content and what must be kept in it.
-    fn with_content(&self, dive: &OneDive<'a>, gas: &Gas<'_>) -> Option<Question<'a>> {
-        // The kept litres go with size: the same gauge readings in the other cylinder.
-        let size = gas.cylinder.thing.size_l.as_ref()?.value;
-        let now = dive.main_gas().and_then(|carried| dive.gas(carried).ok())?.cylinder.thing.size_l.as_ref()?.value;
-        let scale = size / now;
-        let kept = Kept { always_l: self.kept.always_l * scale, unusable_l: self.kept.unusable_l * scale, ..self.kept };
-        let usage = match &self.usage {
-            Use::Open(lpm) => Use::Open(*lpm),
-            Use::Loop { feed, set_point, metabolic, make_up_l, .. } => Use::Loop {
-                feed: *feed,
-                set_point: *set_point,
-                supply_o2: fractions(gas.lean).o2,
-                metabolic: *metabolic,
-                make_up_l: *make_up_l,
-            },
-        };
-        Some(Question { dive: *dive, content_l: gas.content_free_l(dive)?, kept, usage, breathing: self.breathing })
+/// What else ends before a moment, in words.
+fn sooner(track: &Track, t_min: f64) -> String {
+    let ends = |kind: EventKind, what: &str| {
+        let event = track.first(kind).filter(|event| event.t_min < t_min)?;
+        Some(format!("; {what} ends sooner still, at {} min", say::minutes_had(event.t_min)))
+    };
+    let absorbent = ends(EventKind::AbsorbentSpent, "the absorbent");
+    let clock = ends(EventKind::ClockSpent, "the oxygen clock");
+    [absorbent, clock].into_iter().flatten().collect()
+}
+
+/// Points at the leg on which something runs short.
+fn runs_short(question: &Question<'_, '_>, leg: usize, finding: Finding) -> Finding {
+    let legs = &question.simulated.ran.high_feed().legs;
+    let asked = legs.get(leg).and_then(|(_, leg)| match leg.why {
+        Why::Asked(number) => question.dive().legs().get(number),
+        _ => None,
+    });
+    match asked {
+        Some(leg) => finding.with_related(leg.place.clone(), "here it runs short"),
+        None => finding,
     }
 }
 
-/// Suggests the longest whole minutes for the longest stay with which the cylinder lasts.
-fn shorter_stay(look: &Look<'_>, question: &Question<'_>) -> Option<Fix> {
-    let dive = &question.dive;
-    let way = stretches(dive);
-    let is_stay = |stretch: &&Stretch| {
-        dive.legs().get(stretch.leg).is_some_and(|leg| leg.kind == LegKind::Stay && leg.minutes.is_some())
-    };
-    let longest = way.iter().filter(is_stay).max_by(|a, b| a.lasts_min.total_cmp(&b.lasts_min))?;
-    let minutes = dive.legs().get(longest.leg)?.minutes.as_ref()?;
+/// Suggests the longest whole minutes for the longest stay with which the gas lasts.
+fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
+    let dive = question.dive();
+    let minutes = |leg: &crate::plan::Leg| leg.minutes.as_ref().filter(|_| leg.kind == LegKind::Stay).map(|m| m.value);
+    let (number, leg) = dive
+        .legs()
+        .iter()
+        .enumerate()
+        .filter(|(_, leg)| minutes(leg).is_some())
+        .max_by(|a, b| minutes(a.1).unwrap_or(0.0).total_cmp(&minutes(b.1).unwrap_or(0.0)))?;
+    let said = leg.minutes.as_ref()?;
+    let planned = question.simulated.ran.high_feed_dive();
     let fits = |minutes: f64| {
-        let mut way = way.clone();
-        let cut = longest.lasts_min - minutes;
-        for stretch in &mut way {
-            if stretch.leg == longest.leg {
-                stretch.lasts_min = minutes;
-            } else if stretch.from_min > longest.from_min {
-                stretch.from_min -= cut;
-            }
+        let mut shorter: Dive = planned.clone();
+        for leg in shorter.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
+            leg.lasts_min = minutes;
         }
-        question.ask(&way).is_none()
+        question.ends(&question.simulated.ran, &shorter.run(), cylinder).is_none()
     };
-    // Lasting is monotone in the stay, so the longest that fits is found by halving.
-    let (mut fitting, mut over) = (0.0, say::up(longest.lasts_min, 1.0));
+    // A longer stay never leaves more, so the longest that fits is found by halving.
+    let (mut fitting, mut over) = (0.0, say::up(said.value, 1.0));
     while over - fitting > 1.0 {
         let middle = ((fitting + over) / 2.0_f64).floor();
         if fits(middle) { fitting = middle } else { over = middle }
@@ -285,6 +234,65 @@ fn shorter_stay(look: &Look<'_>, question: &Question<'_>) -> Option<Fix> {
     if fitting < 1.0 || !fits(fitting) {
         return None;
     }
-    let edit = mend::metric(look, &minutes.place, fitting, None)?;
+    let edit = mend::metric(question.look, &said.place, fitting, None)?;
     Some(Fix { title: format!("stay {} min", say::number(fitting)), kind: FixKind::Suggested, edits: vec![edit] })
+}
+
+/// Suggests a cylinder of the club's kit that holds more and with which the gas lasts.
+fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize, content_l: f64) -> Option<Fix> {
+    let dive = question.dive();
+    mend::another_cylinder(question.look, dive, carried, |other: &Gas<'_>| {
+        if other.content_free_l(dive).is_none_or(|content| content <= content_l)
+            || !mix::suits(question.look, dive, other)
+        {
+            return false;
+        }
+        let member: TeamMember = with_cylinder(dive.member, carried, other.carried);
+        let changed = OneDive { member: &member, ..*dive };
+        let simulated = inputs::simulate(question.look.scope, question.look.runs, &changed);
+        simulated.is_ok_and(|simulated| question.ends(&simulated.ran, simulated.ran.high_feed(), number).is_none())
+    })
+}
+
+/// The diver's part with one cylinder in another's place.
+fn with_cylinder(member: &TeamMember, old: &Carried, new: &Carried) -> TeamMember {
+    let mut member = member.clone();
+    for carried in member.cylinders.iter_mut().filter(|carried| **carried == *old) {
+        *carried = new.clone();
+    }
+    member
+}
+
+/// The battery of the diver's unit that ends first before the dive does, with the minutes it lasts.
+fn battery<'a>(simulated: &Simulated<'a>, out: &mut Out<'_>) -> Option<(&'a Battery, f64)> {
+    let dive = &simulated.dive;
+    let (unit, day) = (dive.unit()?, dive.day()?);
+    let whole = simulated.ran.high_feed().minutes();
+    let lasts = unit.thing.batteries.iter().filter_map(|battery| {
+        let full = battery.lasts_min.as_ref()?.value;
+        let charge = as_of(&battery.charges, day).and_then(|charge| charge.what.as_ref());
+        let Some(charge) = charge else {
+            let whose = format!("battery {:?} of unit {:?}", *battery.name, unit.name.value);
+            let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
+            out.lacks(named.clone(), format!("a `charge` on or before the day of {whose}"));
+            return None;
+        };
+        Some((battery, full * charge.value / 100.0))
+    });
+    lasts.filter(|(_, lasts)| *lasts < whole).min_by(|a, b| a.1.total_cmp(&b.1))
+}
+
+fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, out: &mut Out<'_>) {
+    let dive = question.dive();
+    let Some(unit) = dive.unit() else { return };
+    let message = format!(
+        "battery {:?} of unit {:?} lasts {} of {} min, pre-breathe counted",
+        *battery.name,
+        unit.name.value,
+        say::minutes_had(lasts_min),
+        say::number(say::up(question.simulated.ran.high_feed().minutes(), 1.0)),
+    );
+    let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
+    let finding = RULE.finding(battery.place.clone(), message).with_about(dive.about());
+    out.find(dives::caused(question.look, finding, &battery.place, named, "the battery"));
 }

@@ -1,4 +1,4 @@
 //! Rules about whether what is carried lasts.
 
+mod endurance;
 pub mod endurance_short;
-mod steady;
