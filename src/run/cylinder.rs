@@ -184,3 +184,55 @@ impl Draws {
         roots::zero(0.0, within_min, |minutes| drawn(minutes) - litres)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_flow_is_the_slope_of_what_is_drawn() {
+        let draw = Draw { log_l: 3.0, inverse_l: 2.0, curve_per_min: 0.2, ..Draw::growing(0, Purpose::Feed, 1.5, 0.4) };
+        for minutes in [0.0, 0.7, 3.0] {
+            let h = 1e-5;
+            let slope = (draw.litres(minutes + h) - draw.litres(minutes - h)) / (2.0 * h);
+            assert!((slope - draw.lpm_at(minutes)).abs() < 1e-6, "{minutes}: {slope} {}", draw.lpm_at(minutes));
+        }
+    }
+
+    #[test]
+    fn the_moment_litres_are_drawn() {
+        let mut draws = Draws::none();
+        draws.push(Draw::growing(0, Purpose::OpenCircuit, 10.0, 2.0));
+        draws.push(Draw::steady(1, Purpose::Inflation, 5.0));
+        draws.push(Draw::steady(2, Purpose::Feed, 0.0));
+        assert_eq!(draws.iter().count(), 2);
+        let minutes = draws.minutes_to_draw(0, 24.0, 10.0);
+        assert!(minutes.is_some_and(|t| (t - 2.0).abs() < 1e-12), "{minutes:?}");
+        assert_eq!(draws.minutes_to_draw(1, 60.0, 10.0), None);
+        assert_eq!(draws.minutes_to_draw(1, 0.0, 10.0), None);
+    }
+
+    #[test]
+    fn no_cylinder_of_nonsense() {
+        let filled = Filled {
+            size_l: 12.0,
+            mix: Mix::AIR,
+            gauge_bar: 200.0,
+            read_c: 20.0,
+            water_c: 9.0,
+            surface_bar: 1.0,
+            reserve_bar: 50.0,
+            unusable_bar: 20.0,
+            greatest_po2_bar: 1.4,
+        };
+        let known = Cylinder::new(filled);
+        // Warm when filled, cold in the water: it reads less there.
+        assert!(known.is_some_and(|c| c.gauge_bar(c.full_l).is_some_and(|bar| bar > 185.0 && bar < 195.0)));
+        for x in [f64::NAN, f64::INFINITY, -1.0] {
+            assert_eq!(Cylinder::new(Filled { size_l: x, ..filled }), None);
+            assert_eq!(Cylinder::new(Filled { gauge_bar: x, ..filled }), None);
+            assert_eq!(Cylinder::new(Filled { mix: Mix::nitrox(x), ..filled }), None);
+        }
+        assert_eq!(Cylinder::new(Filled { water_c: -300.0, ..filled }), None);
+    }
+}
