@@ -60,13 +60,24 @@ pub fn first_of_parabola(a: f64, b: f64, c: f64) -> Option<f64> {
     }
     // The sum that doesn't cancel, and the two roots from it.
     let sum = -0.5 * (b + libm::copysign(libm::sqrt(square), b));
-    let least = 1e-9 * (a.abs() / scale).max(if c == 0.0 { 0.0 } else { (b / c).abs() });
+    // All but straight, it has its other root far away: that says nothing of how near 0 is near.
+    let least = 1e-9 * (a.abs() / scale).max(if c == 0.0 { 0.0 } else { (b / c).abs().min(1.0) });
     [sum / c, a / sum].into_iter().filter(|x| x.is_finite() && *x > least).min_by(f64::total_cmp)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_parabola_that_is_all_but_straight_is_crossed_where_the_line_is() {
+        for bend in [0.0, 1e-17, -1e-17, 1e-13, -1e-13] {
+            let found = first_of_parabola(1.0, -0.1, bend).unwrap_or(f64::NAN);
+            assert!((found - 10.0).abs() < 1e-6, "{bend}: {found}");
+        }
+        // The root at 0 itself is left out, the other is not.
+        assert_eq!(first_of_parabola(0.0, -3.0, 1.0), Some(3.0));
+    }
 
     #[test]
     fn finds_zeros_of_steep_flat_and_straight_curves() {

@@ -80,7 +80,7 @@ fn way_home(look: &Look<'_>, dive: &OneDive<'_>, simulated: &Simulated<'_>) -> R
         let cylinder = simulated.ran.dive.cylinders.get(number)?;
         Some((cylinder.full_l - cylinder.free_l(unusable)?).max(0.0))
     };
-    let others_l = dive.cylinders("bailout").filter_map(gives).sum();
+    let others_l = dive.cylinders("bailout").filter_map(gives).fold(0.0, |sum, gives| sum + gives);
     Ok(Some(Home { rest_lpm: lpm[Work::Rest as usize], peak_lpm: lpm[Work::Peak as usize], others_l }))
 }
 
