@@ -16,9 +16,6 @@ use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
 use crate::pages::{Checked, Sheet, Summary, file_name, json, line};
 
-/// The width of a page that is not drawn on a terminal.
-const PAPER: usize = 100;
-
 /// Check plans and kit files, and show what is found.
 ///
 /// Exit status: 0 when nothing of the asked level was found, 1 when something was, 2 when something could not be
@@ -99,8 +96,7 @@ impl Check {
     }
 
     fn checked(&self) -> io::Result<ExitCode> {
-        let here = env::current_dir().and_then(|here| here.canonicalize());
-        let here = here.map_err(|error| io::Error::new(error.kind(), format!("the current folder: {error}")))?;
+        let here = super::here()?;
         let paths = self.find(&here)?;
         let mut incomplete = !paths.failed.is_empty();
         for failed in &paths.failed {
@@ -187,8 +183,7 @@ fn mend(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
 
 /// The width of the terminal, and colours only there and where nobody has asked for none.
 fn drawing(is_terminal: bool) -> Drawing {
-    let width = terminal_size::terminal_size_of(io::stdout()).map_or(PAPER, |(width, _)| width.0.into());
     let refused = env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     let plain = env::var_os("TERM").is_some_and(|term| term == "dumb");
-    Drawing { width, colour: is_terminal && !refused && !plain }
+    Drawing { width: super::width(), colour: is_terminal && !refused && !plain }
 }

@@ -5,8 +5,11 @@ mod fix;
 mod lsp;
 mod paths;
 mod progress;
+mod track;
 
+use std::env;
 use std::io::{self, Write};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -23,6 +26,8 @@ struct Cli {
 enum Command {
     /// Check plans and kit files, and show what is found
     Check(check::Check),
+    /// Show a plan's dives as they would go, diver by diver
+    Track(track::Track),
     /// Serve an editor on standard input and output
     Lsp(lsp::Lsp),
 }
@@ -31,8 +36,23 @@ enum Command {
 pub fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Check(check) => check.run(),
+        Command::Track(track) => track.run(),
         Command::Lsp(lsp) => lsp.run(),
     }
+}
+
+/// The width of a page that is not drawn on a terminal.
+const PAPER: usize = 100;
+
+/// The width of the terminal that standard output is, else of paper.
+fn width() -> usize {
+    terminal_size::terminal_size_of(io::stdout()).map_or(PAPER, |(width, _)| width.0.into())
+}
+
+/// The folder that the process stands in.
+fn here() -> io::Result<PathBuf> {
+    let here = env::current_dir().and_then(|here| here.canonicalize());
+    here.map_err(|error| io::Error::new(error.kind(), format!("the current folder: {error}")))
 }
 
 /// What a command could not do, said on standard error.

@@ -23,6 +23,14 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
     let files = listed.iter().map(|listed| file(sheet, listed)).collect();
     let summary = Summary::of(sheet);
     let page = Page { version: VERSION, caution: CAUTION, files, summary: summary.into(), lowered: sheet.lowered() };
+    pretty(out, &page)
+}
+
+/// Writes a page as JSON that people can read too, and ends the line.
+///
+/// # Errors
+/// Whatever keeps `out` from being written to.
+pub(super) fn pretty(out: &mut dyn Write, page: &impl Serialize) -> io::Result<()> {
     let mut serializer = serde_json::Serializer::with_formatter(&mut *out, Visible(PrettyFormatter::new()));
     page.serialize(&mut serializer)?;
     writeln!(out)

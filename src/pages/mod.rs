@@ -9,6 +9,7 @@ pub mod json;
 pub mod line;
 pub mod screen;
 mod summary;
+pub mod track;
 
 pub use summary::Summary;
 

@@ -43,6 +43,34 @@ pub fn pressure_needed(bar: f64) -> String {
     number(up(bar, 5.0))
 }
 
+/// A run time as minutes and seconds, to the nearest second: `33:40`; before leaving the surface `−5:00`.
+pub fn run_time(minutes: f64) -> String {
+    let seconds = (minutes * 60.0).round();
+    let sign = if seconds < 0.0 { "−" } else { "" };
+    let seconds = seconds.abs();
+    format!("{sign}{}:{:02}", number((seconds / 60.0).floor()), (seconds % 60.0) as u32)
+}
+
+/// A partial pressure of oxygen in bar with two decimals, to the nearest: neither way is the safe one.
+pub fn po2(bar: f64) -> String {
+    format!("{bar:.2}")
+}
+
+/// Pressure left in a cylinder, rounded down to 1 bar.
+pub fn pressure_had(bar: f64) -> String {
+    number(down(bar.max(0.0), 1.0))
+}
+
+/// An oxygen clock in whole percent of its limit from a share, rounded up.
+pub fn clock_percent(share: f64) -> String {
+    number(up(share.max(0.0) * 100.0, 1.0))
+}
+
+/// Pulmonary units, whole, rounded up.
+pub fn units(units: f64) -> String {
+    number(up(units.max(0.0), 1.0))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -61,5 +89,15 @@ mod tests {
         assert_eq!(pressure_needed(74.47), "75");
         assert_eq!(percent_had(0.27), "27");
         assert_eq!(percent_needed(0.31), "31");
+        assert_eq!([pressure_had(118.9), pressure_had(-3.0)], ["118", "0"]);
+        assert_eq!([clock_percent(0.201), units(12.01)], ["21", "13"]);
+    }
+
+    #[test]
+    fn run_times_count_seconds() {
+        assert_eq!(
+            [run_time(33.667), run_time(-5.0), run_time(0.9999), run_time(120.0)],
+            ["33:40", "−5:00", "1:00", "120:00"]
+        );
     }
 }

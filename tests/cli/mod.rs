@@ -5,6 +5,7 @@ mod examples;
 mod fix;
 mod formats;
 mod odd_files;
+mod track;
 
 use std::ffi::OsStr;
 use std::io::Write;

@@ -17,9 +17,14 @@ fn read(sheet: &Sheet) -> Value {
     serde_json::from_str(&page(sheet)).unwrap()
 }
 
-/// Holds a page to the published schema.
+/// Holds a page of findings to the published schema.
 pub fn is_as_published(page: &Value) {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/schema/check.schema.json");
+    fits(page, "check");
+}
+
+/// Holds a page to the published schema of a command.
+pub fn fits(page: &Value, command: &str) {
+    let path = format!("{}/schema/{command}.schema.json", env!("CARGO_MANIFEST_DIR"));
     let schema: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
     assert!(jsonschema::draft202012::meta::is_valid(&schema));
     let validator = jsonschema::draft202012::new(&schema).unwrap();

@@ -1,0 +1,166 @@
+//! `leadsman track`: a plan's dives as they would go.
+
+use std::io::{self, BufWriter, Write};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+
+use super::complain;
+use super::paths::{Meant, Paths};
+use crate::archive::Archive;
+use crate::pages::track::{Tracks, json, table};
+use crate::pages::{file_name, spots};
+use crate::plan::{Plan, Scope};
+use crate::rules::dives::{self, OneDive};
+use crate::rules::inputs::{Missing, Simulated, simulate};
+use crate::source::FileId;
+
+/// Show a plan's dives as they would go, diver by diver
+///
+/// Depth, what is breathed, the loop's oxygen, PO2, gas and absorbent left at instants, and what happens when. A way home
+/// that the plan leaves open goes straight to the surface: stops are not worked out yet.
+///
+/// Exit status: 0 when every dive asked for is shown, 2 when one could not be run or the file not be read.
+#[derive(Debug, Args)]
+#[command(after_help = crate::CAUTION)]
+pub struct Track {
+    /// The plan
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Only the dive of this name
+    #[arg(long, value_name = "NAME")]
+    dive: Option<String>,
+    /// Only the diver of this name
+    #[arg(long, value_name = "NAME")]
+    diver: Option<String>,
+    /// Seconds from one sample to the next
+    #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u32).range(1..=86_400))]
+    every: u32,
+    /// How tracks are written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// A line an instant, for people
+    Table,
+    /// For other programs, as schema/track.schema.json says
+    Json,
+}
+
+impl Track {
+    /// Runs the dives and shows them.
+    pub fn run(&self) -> ExitCode {
+        match self.shown() {
+            Ok(code) => code,
+            Err(error) => {
+                complain(error);
+                ExitCode::from(2)
+            }
+        }
+    }
+
+    fn shown(&self) -> io::Result<ExitCode> {
+        let here = super::here()?;
+        let path = here.join(&self.file);
+        if path.is_dir() {
+            return Err(wrong(format!("{}: is a folder; a track is of one plan", self.file.display())));
+        }
+        let paths = Paths::find(&here, std::slice::from_ref(&self.file));
+        for failed in &paths.failed {
+            complain(failed);
+        }
+        let Some((archive, file)) = only(&paths) else { return Ok(ExitCode::from(2)) };
+        archive.text(file).map_err(|error| wrong(error.to_string()))?;
+        let Some(plan) = archive.plan(file) else {
+            return Err(wrong(format!("{}: holds no plan", self.file.display())));
+        };
+        let meant = self.meant(&plan)?;
+        let scope = archive.scope(file);
+        let (mut dives, mut complete) = (Vec::new(), true);
+        for dive in &meant {
+            match run(archive, &scope, dive) {
+                Ok(simulated) => dives.push(simulated),
+                Err(lacking) => {
+                    complete = false;
+                    say_lacking(archive, &here, dive, &lacking);
+                }
+            }
+        }
+        if !dives.is_empty() {
+            let tracks = Tracks { dives, every_s: self.every };
+            match self.show(&tracks) {
+                // Whoever reads has read enough.
+                Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
+                shown => shown?,
+            }
+        }
+        Ok(ExitCode::from(if complete { 0 } else { 2 }))
+    }
+
+    /// The dives and divers that are asked for.
+    fn meant<'a>(&self, plan: &'a Plan) -> io::Result<Vec<OneDive<'a>>> {
+        let all = dives::of(plan);
+        let is = |asked: &Option<String>, name: &str| asked.as_ref().is_none_or(|asked| asked == name);
+        let of_dive: Vec<OneDive<'a>> =
+            all.iter().filter(|one| is(&self.dive, &one.dive.name.value)).copied().collect();
+        if let (Some(dive), true) = (&self.dive, of_dive.is_empty()) {
+            return Err(none_such("dive", dive, all.iter().map(|one| &*one.dive.name.value)));
+        }
+        let meant: Vec<OneDive<'a>> =
+            of_dive.iter().filter(|one| is(&self.diver, &one.member.name.value)).copied().collect();
+        match (&self.diver, meant.is_empty()) {
+            (Some(diver), true) => Err(none_such("diver", diver, of_dive.iter().map(|one| &*one.member.name.value))),
+            (None, true) => Err(wrong(format!("plan {:?} holds no dive with a diver", plan.name.value))),
+            _ => Ok(meant),
+        }
+    }
+
+    fn show(&self, tracks: &Tracks<'_>) -> io::Result<()> {
+        let mut out = BufWriter::new(io::stdout().lock());
+        match self.format {
+            Format::Table => table::write(&mut out, tracks, super::width())?,
+            Format::Json => json::write(&mut out, tracks)?,
+        }
+        out.flush()
+    }
+}
+
+/// The one file that is meant.
+fn only(paths: &Paths) -> Option<(&Archive, &FileId)> {
+    let Meant { archive, files } = paths.meant.first()?;
+    Some((archive, files.first()?))
+}
+
+fn run<'a>(archive: &Archive, scope: &Scope, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
+    simulate(scope, archive.runs(), dive)
+}
+
+fn say_lacking(archive: &Archive, here: &Path, dive: &OneDive<'_>, lacking: &[Missing]) {
+    let whose = format!("dive {:?} of {:?} can't be run", dive.dive.name.value, dive.member.name.value);
+    if lacking.is_empty() {
+        complain(format!("{whose}: `leadsman check` says why"));
+    }
+    for (place, fact) in lacking {
+        let (start, _) = spots(archive, place);
+        let file = file_name(archive, &place.file, here);
+        complain(format!("{whose}: {file}:{}:{}: lacks {fact}", start.line, start.column));
+    }
+}
+
+fn none_such<'n>(what: &str, asked: &str, names: impl Iterator<Item = &'n str>) -> io::Error {
+    let mut known: Vec<String> = Vec::new();
+    for name in names.map(|name| format!("{name:?}")) {
+        if !known.contains(&name) {
+            known.push(name);
+        }
+    }
+    let known = if known.is_empty() { "there is none".to_owned() } else { format!("there is {}", known.join(", ")) };
+    wrong(format!("no {what} {asked:?}: {known}"))
+}
+
+fn wrong(message: String) -> io::Error {
+    io::Error::new(io::ErrorKind::InvalidInput, message)
+}

@@ -1,0 +1,69 @@
+//! What is true of a diver at an instant, as pages show it.
+
+use crate::rules::inputs::Simulated;
+use crate::run::{Apparatus, Breath, Purpose, Segment, State};
+
+/// What is true of a diver at an instant.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Instant {
+    /// All that is true.
+    pub state: State,
+    /// The partial pressure of oxygen that is breathed, bar.
+    pub po2_bar: f64,
+    /// The loop's oxygen, a fraction; `None` without a loop.
+    pub loop_o2: Option<f64>,
+    /// The cylinder that is breathed on open circuit; `None` on a loop.
+    pub open_circuit: Option<usize>,
+    /// What is fed to the loop, free litres a minute, make-up not among it; `None` on open circuit.
+    pub feed_lpm: Option<f64>,
+    /// Rated minutes of absorbent that may still be used; `None` where nothing is known of it.
+    pub absorbent_min: Option<f64>,
+}
+
+impl Instant {
+    /// What is true at an instant; where something changes at that instant, what is true from then on.
+    pub fn at(dive: &Simulated<'_>, t_min: f64) -> Option<Instant> {
+        let segments = &dive.ran.track.segments;
+        let after = segments.partition_point(|segment| segment.start.t_min <= t_min + ROUNDING_MIN);
+        Instant::of(dive, segments.get(after.saturating_sub(1))?, t_min)
+    }
+
+    /// What is true when something ends at an instant: before anything changes there.
+    pub fn ending(dive: &Simulated<'_>, t_min: f64) -> Option<Instant> {
+        let segments = &dive.ran.track.segments;
+        let after = segments.partition_point(|segment| segment.start.t_min < t_min - ROUNDING_MIN);
+        Instant::of(dive, segments.get(after.saturating_sub(1))?, t_min)
+    }
+
+    fn of(dive: &Simulated<'_>, segment: &Segment, t_min: f64) -> Option<Instant> {
+        let minutes = (t_min - segment.start.t_min).clamp(0.0, segment.minutes);
+        let state = segment.at(minutes);
+        let on_loop = !matches!(segment.regime.breath, Breath::Open(_));
+        let fed = [Purpose::Feed, Purpose::PreBreathe, Purpose::Spill];
+        let limit_min = dive.ran.dive.limits.absorbent_min;
+        Some(Instant {
+            po2_bar: segment.po2_at(minutes),
+            loop_o2: (dive.ran.dive.apparatus.loop_l() > 0.0).then_some(state.breathed.o2),
+            open_circuit: (!on_loop).then(|| cylinder_of(dive, state.source)).flatten(),
+            feed_lpm: on_loop.then(|| fed.iter().map(|purpose| segment.lpm_at(minutes, *purpose)).sum()),
+            absorbent_min: limit_min.is_finite().then(|| (limit_min - state.exposure.absorbent_min).max(0.0)),
+            state,
+        })
+    }
+
+    /// What a cylinder's gauge shows, bar.
+    pub fn gauge_bar(&self, cylinder: usize) -> Option<f64> {
+        self.state.gauge_bar(cylinder)
+    }
+}
+
+/// Instants this close are one, minutes.
+const ROUNDING_MIN: f64 = 1e-9;
+
+/// The cylinder that a source is open circuit from.
+fn cylinder_of(dive: &Simulated<'_>, source: usize) -> Option<usize> {
+    match (source.checked_sub(1), dive.ran.dive.apparatus) {
+        (None, Apparatus::Open(open)) => Some(open.cylinder),
+        (cylinder, _) => cylinder,
+    }
+}

@@ -1,0 +1,161 @@
+//! Tracks for other programs; `schema/track.schema.json` says what stands where.
+
+use std::collections::BTreeMap;
+use std::io::{self, Write};
+
+use serde::{Serialize, Serializer};
+
+use super::instant::Instant;
+use super::{Tracks, name, text};
+use crate::CAUTION;
+use crate::pages::json::pretty;
+use crate::rules::inputs::Simulated;
+use crate::run::Event;
+
+/// The version of the shape that is written.
+pub const VERSION: u32 = 1;
+
+/// Writes tracks as JSON, sample by sample.
+///
+/// # Errors
+/// Whatever keeps `out` from being written to.
+pub fn write(out: &mut dyn Write, tracks: &Tracks<'_>) -> io::Result<()> {
+    let dives = tracks.dives.iter().map(|dive| dive_of(tracks, dive)).collect();
+    pretty(out, &Page { version: VERSION, caution: CAUTION, dives })
+}
+
+#[derive(Serialize)]
+struct Page<'a> {
+    version: u32,
+    caution: &'a str,
+    dives: Vec<Dive<'a>>,
+}
+
+#[derive(Serialize)]
+struct Dive<'a> {
+    dive: &'a str,
+    diver: &'a str,
+    samples: Samples<'a>,
+    events: Vec<Happened>,
+    stops: [(); 0],
+    extremes: Option<Extremes>,
+    contingencies: [(); 0],
+}
+
+/// Samples that are worked out as they are written: a long dive asked every second need not be held.
+struct Samples<'a> {
+    tracks: &'a Tracks<'a>,
+    dive: &'a Simulated<'a>,
+}
+
+impl Serialize for Samples<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let instants = self.tracks.instants(self.dive);
+        serializer
+            .collect_seq(instants.filter_map(|t_min| Some(sample(self.dive, t_min, Instant::at(self.dive, t_min)?))))
+    }
+}
+
+#[derive(Serialize)]
+struct Sample<'a> {
+    t_s: f64,
+    depth_m: f64,
+    pressure_bar: f64,
+    source: &'a str,
+    loop_o2_percent: Option<f64>,
+    po2_bar: f64,
+    feed_lpm: Option<f64>,
+    ceiling_m: Option<f64>,
+    no_stop_min: Option<f64>,
+    to_surface_min: Option<f64>,
+    cns_percent: f64,
+    uptd: f64,
+    cylinders: BTreeMap<&'a str, Content>,
+    absorbent_min: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Content {
+    bar: Option<f64>,
+    litres: f64,
+}
+
+#[derive(Serialize)]
+struct Happened {
+    t_s: f64,
+    kind: &'static str,
+    text: String,
+}
+
+#[derive(Serialize)]
+struct Extremes {
+    least_o2_percent: Extreme,
+    least_po2_bar: Extreme,
+    greatest_po2_bar: Extreme,
+    greatest_depth_m: Extreme,
+}
+
+#[derive(Serialize)]
+struct Extreme {
+    value: f64,
+    t_s: f64,
+}
+
+fn dive_of<'a>(tracks: &'a Tracks<'a>, dive: &'a Simulated<'a>) -> Dive<'a> {
+    Dive {
+        dive: &dive.dive.dive.name.value,
+        diver: &dive.dive.member.name.value,
+        samples: Samples { tracks, dive },
+        events: dive.ran.track.events.iter().map(|event| happened(dive, event)).collect(),
+        stops: [],
+        extremes: extremes(dive),
+        contingencies: [],
+    }
+}
+
+fn sample<'a>(dive: &'a Simulated<'a>, t_min: f64, instant: Instant) -> Sample<'a> {
+    let state = &instant.state;
+    let content = |cylinder: usize, litres: &f64| {
+        (name(dive, cylinder), Content { bar: instant.gauge_bar(cylinder).map(plain), litres: plain(*litres) })
+    };
+    Sample {
+        t_s: plain(t_min * 60.0),
+        depth_m: plain(state.depth_m()),
+        pressure_bar: plain(state.bar),
+        source: instant.open_circuit.map_or("loop", |cylinder| name(dive, cylinder)),
+        loop_o2_percent: instant.loop_o2.map(|o2| plain(o2 * 100.0)),
+        po2_bar: plain(instant.po2_bar),
+        feed_lpm: instant.feed_lpm.map(plain),
+        ceiling_m: None,
+        no_stop_min: None,
+        to_surface_min: None,
+        cns_percent: plain(state.exposure.clock * 100.0),
+        uptd: plain(state.exposure.units),
+        cylinders: state.litres.iter().enumerate().map(|(cylinder, litres)| content(cylinder, litres)).collect(),
+        absorbent_min: instant.absorbent_min.map(plain),
+    }
+}
+
+fn happened(dive: &Simulated<'_>, event: &Event) -> Happened {
+    Happened { t_s: plain(event.t_min * 60.0), kind: event.kind.slug(), text: text(dive, event.kind) }
+}
+
+/// The greatest and least from leaving the surface on.
+fn extremes(dive: &Simulated<'_>) -> Option<Extremes> {
+    let found = dive.ran.track.extremes(0.0, &dive.ran.dive.limits)?;
+    let at = |(value, t_min): (f64, f64), scale: f64| Extreme { value: plain(value * scale), t_s: plain(t_min * 60.0) };
+    let depth_m = dive.ran.dive.water.depth_m(found.greatest_bar.0);
+    Some(Extremes {
+        least_o2_percent: at(found.least_o2, 100.0),
+        least_po2_bar: at(found.least_po2_bar, 1.0),
+        greatest_po2_bar: at(found.greatest_po2_bar, 1.0),
+        greatest_depth_m: at((depth_m, found.greatest_bar.1), 1.0),
+    })
+}
+
+/// A number without the dust of its last digits.
+fn plain(number: f64) -> f64 {
+    let plain = (number * 1e6).round() / 1e6;
+    // There is no minus nothing.
+    if plain == 0.0 { 0.0 } else { plain }
+}

@@ -1,0 +1,122 @@
+//! Tracks for people: a line an instant, what happens in between among them.
+
+use std::io::{self, Write};
+
+use textwrap::core::display_width;
+
+use super::instant::Instant;
+use super::{Tracks, name, text};
+use crate::CAUTION;
+use crate::pages::clean::clean;
+use crate::rules::inputs::Simulated;
+use crate::rules::say;
+use crate::run::Ended;
+
+/// Writes tracks as tables, the caution below, its lines broken at `width`.
+///
+/// # Errors
+/// Whatever keeps `out` from being written to.
+pub fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize) -> io::Result<()> {
+    for dive in &tracks.dives {
+        one(out, tracks, dive)?;
+        writeln!(out)?;
+    }
+    writeln!(out, "Stops are not worked out: a way home that the plan leaves open goes straight to the surface.")?;
+    writeln!(out, "{}", textwrap::fill(CAUTION, width.max(20)))
+}
+
+/// What stands for a figure that there is none of.
+const NONE: &str = "–";
+
+fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>) -> io::Result<()> {
+    let member = dive.dive.member;
+    let unit = member.unit_name.as_ref().map_or("open circuit".to_owned(), |unit| format!("unit {:?}", unit.value));
+    let title = format!("dive {:?}, diver {:?}, {unit}", dive.dive.dive.name.value, member.name.value);
+    writeln!(out, "{}", clean(&title))?;
+    let table = Table::of(dive);
+    writeln!(out, "{}", table.line(&table.heads))?;
+    writeln!(out, "{}", table.line(&table.units))?;
+    let mut events = dive.ran.track.events.iter().peekable();
+    for t_min in tracks.instants(dive) {
+        while let Some(event) = events.next_if(|event| event.t_min < t_min - 1e-9) {
+            writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
+        }
+        if let Some(instant) = Instant::at(dive, t_min) {
+            writeln!(out, "{}", table.line(&figures(dive, t_min, &instant)))?;
+        }
+    }
+    for event in events {
+        writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
+    }
+    match dive.ran.track.ended {
+        Ended::Course => Ok(()),
+        Ended::Bounded => writeln!(out, "The run is cut short: it would be longer than any dive."),
+        Ended::Nonsense | Ended::NoSource => writeln!(out, "The run ends here: what the plan then asks for can't be."),
+    }
+}
+
+fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {
+    let state = &instant.state;
+    let or_none = |figure: Option<String>| figure.unwrap_or_else(|| NONE.to_owned());
+    let source = instant.open_circuit.map_or("loop", |cylinder| name(dive, cylinder));
+    let mut line = vec![
+        say::run_time(t_min),
+        format!("{:.1}", state.depth_m().max(0.0)),
+        source.to_owned(),
+        or_none(instant.loop_o2.map(say::percent_had)),
+        say::po2(instant.po2_bar),
+        or_none(instant.feed_lpm.map(|lpm| format!("{lpm:.1}"))),
+        say::clock_percent(state.exposure.clock),
+        say::units(state.exposure.units),
+        or_none(instant.absorbent_min.map(say::minutes_had)),
+    ];
+    line.extend((0..dive.kit.len()).map(|cylinder| or_none(instant.gauge_bar(cylinder).map(say::pressure_had))));
+    line
+}
+
+/// The columns: numbers to the right, the source to the left.
+struct Table {
+    heads: Vec<String>,
+    units: Vec<String>,
+    widths: Vec<usize>,
+}
+
+/// The column of the source.
+const SOURCE: usize = 2;
+
+impl Table {
+    fn of(dive: &Simulated<'_>) -> Table {
+        let names = || dive.kit.iter().map(|carried| clean(&carried.name.value).into_owned());
+        let mut heads = ["run", "depth", "source", "loop O2", "PO2", "feed", "clock", "units", "absorbent"]
+            .map(String::from)
+            .to_vec();
+        let mut units = ["min:s", "m", "", "%", "bar", "L/min", "%", "UPTD", "min left"].map(String::from).to_vec();
+        heads.extend(names());
+        units.extend(names().map(|_| "bar".to_owned()));
+        let least = [7, 5, 4, 5, 4, 5, 4, 4, 4];
+        let widths = heads.iter().zip(&units).enumerate().map(|(column, (head, unit))| {
+            let least = least.get(column).copied().unwrap_or(3);
+            let sources = names().map(|name| display_width(&name)).max().filter(|_| column == SOURCE);
+            least.max(display_width(head)).max(display_width(unit)).max(sources.unwrap_or(0))
+        });
+        Table { widths: widths.collect(), heads, units }
+    }
+
+    fn line(&self, cells: &[String]) -> String {
+        let mut line = String::new();
+        for (column, (cell, width)) in cells.iter().zip(&self.widths).enumerate() {
+            let cell = clean(cell);
+            let space = " ".repeat(width.saturating_sub(display_width(&cell)));
+            line += "  ";
+            line += &if column == SOURCE { format!("{cell}{space}") } else { format!("{space}{cell}") };
+        }
+        line.trim_end().to_owned()
+    }
+
+    fn remark(&self, t_min: f64, said: &str) -> String {
+        let time = say::run_time(t_min);
+        let width = self.widths.first().copied().unwrap_or(0);
+        let space = " ".repeat(width.saturating_sub(display_width(&time)));
+        format!("  {space}{time}  · {}", clean(said))
+    }
+}

@@ -1,0 +1,42 @@
+//! What happens on a dive, in words.
+
+use crate::rules::inputs::Simulated;
+use crate::run::EventKind;
+
+/// A cylinder of a dive as its plan calls it.
+pub fn name<'a>(dive: &Simulated<'a>, cylinder: usize) -> &'a str {
+    dive.kit.get(cylinder).map_or("?", |carried| &*carried.name.value)
+}
+
+/// What an event says.
+pub fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
+    let cylinder = |cylinder: usize| {
+        let role = dive.kit.get(cylinder).map_or("cylinder", |carried| &*carried.role.value);
+        format!("{role} {:?}", name(dive, cylinder))
+    };
+    let said = match kind {
+        EventKind::SetPointReached => "the loop is at its set-point",
+        EventKind::ValveSaturated => "the controlled feed is fully open and does not hold the set-point",
+        EventKind::InjectorSaturated => "the injector gives all it can and does not hold the set-point",
+        EventKind::Flushed => "the loop is flushed",
+        EventKind::LoopFull => "the loop is full of gas again",
+        EventKind::LoopShort => "the loop is too short of gas to breathe from",
+        EventKind::OxygenGone => "no oxygen is left in the loop",
+        EventKind::BelowFloor => "the loop's oxygen falls below the floor",
+        EventKind::FloorRegained => "the loop's oxygen is back at the floor",
+        EventKind::OxygenLow => "the PO2 falls below the least",
+        EventKind::OxygenRegained => "the PO2 is back at the least",
+        EventKind::Faint => "the PO2 is so low that the diver may faint",
+        EventKind::OxygenHigh => "the PO2 rises over the greatest while working",
+        EventKind::OxygenHighOver => "the PO2 is back at the greatest while working",
+        EventKind::AbsorbentSpent => "the usable absorbent is used up",
+        EventKind::ClockSpent => "the oxygen clock of a single exposure is at its limit",
+        EventKind::CylinderReserve(number) => return format!("{} is down to its reserve", cylinder(number)),
+        EventKind::CylinderEmpty(number) => return format!("{} gives no more gas", cylinder(number)),
+        EventKind::MixBreathable(number) => return format!("{} may be breathed from here up", cylinder(number)),
+        EventKind::MixUnbreathable(number) => {
+            return format!("{} may not be breathed from here down", cylinder(number));
+        }
+    };
+    said.to_owned()
+}

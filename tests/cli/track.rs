@@ -1,0 +1,171 @@
+//! A plan's dives as they would go.
+
+use std::path::{Path, PathBuf};
+
+use leadsman::CAUTION;
+use serde_json::Value;
+
+use super::{Folder, GOOD, Ran, is_honest, leadsman};
+use crate::pages::json::fits;
+
+fn examples() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples")
+}
+
+fn track(folder: &Path, args: &[&str]) -> Ran {
+    Ran::of(leadsman(folder).arg("track").args(args).output().unwrap())
+}
+
+fn json(folder: &Path, args: &[&str]) -> Value {
+    let ran = track(folder, &[args, &["--format", "json"]].concat());
+    assert_eq!((ran.code, &*ran.err), (Some(0), ""), "{ran:?}");
+    let page: Value = serde_json::from_str(&ran.out).unwrap();
+    fits(&page, "track");
+    assert_eq!(page["caution"], CAUTION);
+    page
+}
+
+fn names(page: &Value) -> Vec<(&str, &str)> {
+    let dives = page["dives"].as_array().unwrap();
+    dives.iter().map(|dive| (dive["dive"].as_str().unwrap(), dive["diver"].as_str().unwrap())).collect()
+}
+
+const SATURDAY: &str = "plans/saturday.plan.kdl";
+
+#[test]
+fn every_dive_of_every_diver_is_written_alternatives_among_them() {
+    let page = json(&examples(), &[SATURDAY]);
+    let wanted = [
+        ("morning", "Rowan"),
+        ("morning", "Ines"),
+        ("too dark below 20 m", "Rowan"),
+        ("too dark below 20 m", "Ines"),
+        ("afternoon", "Rowan"),
+        ("afternoon", "Ines"),
+    ];
+    assert_eq!(names(&page), wanted);
+    for dive in page["dives"].as_array().unwrap() {
+        let times = |what: &str| -> Vec<f64> {
+            dive[what].as_array().unwrap().iter().map(|at| at["t_s"].as_f64().unwrap()).collect()
+        };
+        assert!(times("samples").is_sorted_by(|a, b| a < b) && times("events").is_sorted());
+        // What is not worked out yet is there and says nothing yet.
+        assert_eq!((dive["stops"].as_array().unwrap().len(), dive["contingencies"].as_array().unwrap().len()), (0, 0));
+        for sample in dive["samples"].as_array().unwrap() {
+            assert!(["ceiling_m", "no_stop_min", "to_surface_min"].iter().all(|what| sample[what].is_null()));
+        }
+    }
+}
+
+/// At 28 m in a quarry at 210 m the set-point of 27 % is 1.02 bar: Ps = 0.98828 bar by ISO 2533 (worked by hand from the
+/// standard's formula), 10 m of an instrument are 1 bar.
+#[test]
+fn a_sample_is_the_dive_at_that_instant() {
+    let page = json(&examples(), &[SATURDAY, "--dive=morning", "--diver=Rowan", "--every=90"]);
+    assert_eq!(names(&page), [("morning", "Rowan")]);
+    let samples = page["dives"][0]["samples"].as_array().unwrap();
+    let at = |t_s: f64| samples.iter().find(|sample| sample["t_s"] == t_s).unwrap();
+    let times: Vec<f64> = samples.iter().map(|sample| sample["t_s"].as_f64().unwrap()).collect();
+    // Five minutes of pre-breathe, every 90 s of run time, and the end: 28/15 + 20 + 7/9 + 8 + 21/9 minutes.
+    assert_eq!(times[..4], [-300.0, -270.0, -180.0, -90.0]);
+    let end = (28.0 / 15.0 + 20.0 + 7.0 / 9.0 + 8.0 + 21.0 / 9.0) * 60.0;
+    assert!((times[times.len() - 1] - end).abs() < 1e-5);
+    let deep = at(900.0);
+    let number = |what: &str| deep[what].as_f64().unwrap();
+    assert!((number("depth_m") - 28.0).abs() < 1e-6);
+    assert!((number("pressure_bar") - (0.98828 + 2.8)).abs() < 1e-4);
+    assert!((number("po2_bar") - 0.27 * (0.98828 + 2.8)).abs() < 1e-4);
+    assert_eq!((&deep["source"], deep["loop_o2_percent"].as_f64()), (&Value::from("loop"), Some(27.0)));
+    // Light work: V(1 − F)/(Fs − F) with 1.08744 free litres of oxygen a minute on 34.8 %.
+    assert!((number("feed_lpm") - 1.08744 * 0.73 / 0.078).abs() < 1e-3);
+    let bar = |t_s: f64| at(t_s)["cylinders"]["S12-04"]["bar"].as_f64().unwrap();
+    assert!(bar(0.0) > bar(900.0) && bar(900.0) > bar(1800.0));
+    let deepest = &page["dives"][0]["extremes"]["greatest_depth_m"];
+    assert!(
+        (deepest["value"].as_f64().unwrap() - 28.0).abs() < 1e-5
+            && (deepest["t_s"].as_f64().unwrap() - 112.0).abs() < 1e-3
+    );
+}
+
+#[test]
+fn on_open_circuit_the_cylinder_is_the_source() {
+    let page = json(&examples(), &[SATURDAY, "--dive=afternoon", "--diver=Ines"]);
+    let sample = &page["dives"][0]["samples"][10];
+    assert_eq!(sample["source"], "D12-2");
+    assert!(sample["loop_o2_percent"].is_null() && sample["feed_lpm"].is_null() && sample["absorbent_min"].is_null());
+}
+
+#[test]
+fn the_table_has_a_line_an_instant_and_what_happens_between() {
+    let ran = track(&examples(), &[SATURDAY, "--dive=morning", "--diver=Rowan", "--every=600"]);
+    assert_eq!((ran.code, &*ran.err), (Some(0), ""));
+    is_honest(&ran);
+    assert!(ran.joined().contains("Stops are not worked out"));
+    let lines: Vec<&str> = ran.out.lines().collect();
+    assert_eq!(lines[0], "dive \"morning\", diver \"Rowan\", unit \"fen-3\"");
+    let cells: Vec<Vec<&str>> = lines.iter().map(|line| line.split_whitespace().collect()).collect();
+    let ten = cells.iter().find(|cells| cells.first() == Some(&"10:00")).unwrap();
+    assert_eq!(ten[1..5], ["28.0", "loop", "27", "1.02"]);
+    assert!(lines.contains(&"    −4:46  · the loop is at its set-point"), "{}", ran.out);
+    assert!(lines.iter().all(|line| line.trim_end() == *line));
+    assert!(lines[1..9].iter().all(|line| line.starts_with("  ")));
+}
+
+#[test]
+fn what_is_not_there_is_said_with_what_is() {
+    let none = track(&examples(), &[SATURDAY, "--dive", "noon"]);
+    assert_eq!((none.code, &*none.out), (Some(2), ""));
+    assert!(
+        none.err.contains("no dive \"noon\": there is \"morning\", \"too dark below 20 m\", \"afternoon\""),
+        "{none:?}"
+    );
+    let none = track(&examples(), &[SATURDAY, "--diver", "Zoë"]);
+    assert!(none.code == Some(2) && none.err.contains("no diver \"Zoë\": there is \"Rowan\", \"Ines\""), "{none:?}");
+    for (args, says) in [
+        (&["crew.kit.kdl"][..], "holds no plan"),
+        (&["plans"], "is a folder"),
+        (&["nothing.plan.kdl"], "nothing.plan.kdl"),
+        (&[SATURDAY, "--every", "0"], "--every"),
+    ] {
+        let ran = track(&examples(), args);
+        assert!(ran.code == Some(2) && ran.out.is_empty() && ran.err.contains(says), "{ran:?}");
+    }
+    let folder = Folder::new(&[("good.plan.kdl", GOOD)]);
+    let ran = folder.run(&["track", "good.plan.kdl"]);
+    assert!(ran.code == Some(2) && ran.err.contains("holds no dive with a diver"), "{ran:?}");
+}
+
+/// A dive that can't be run keeps no other from being shown; what it lacks is said with its place.
+#[test]
+fn a_fact_that_lacks_is_named_where_it_would_stand() {
+    let plan = r#"plan "Grüner Grund" on="2027-05-15" {
+    dive "eins\u{1b}" {
+        descend 18
+        stay 5
+        ascend
+        diver "Zoë" back="D12-2"
+        diver "Rowan" back="D12-3"
+    }
+}
+cylinder "D12-2" size=24 { fill 200 on="2027-05-14" o2=32; }
+cylinder "D12-3" size=24 { fill on="2027-05-14" o2=32; }
+diver "Zoë" { gas rest=16 peak=60; }
+diver "Rowan" { gas rest=16 peak=60; }
+"#;
+    let folder = Folder::new(&[("grund.plan.kdl", plan)]);
+    let ran = folder.run(&["track", "grund.plan.kdl"]);
+    assert_eq!(ran.code, Some(2));
+    assert!(
+        ran.err
+            .contains("of \"Rowan\" can't be run: grund.plan.kdl:7:28: lacks the pressure of the `fill` of cylinder"),
+        "{ran:?}"
+    );
+    is_honest(&ran);
+    assert!(ran.out.contains("diver \"Zoë\"") && !ran.out.contains("Rowan") && !ran.out.contains('\u{1b}'), "{ran:?}");
+}
+
+#[test]
+fn the_same_plan_is_written_the_same() {
+    let page = || track(&examples(), &[SATURDAY, "--format=json"]).out;
+    assert_eq!(page(), page());
+}
