@@ -8,6 +8,7 @@ mod at;
 mod balance;
 mod bytes;
 mod parse;
+mod raw;
 mod string;
 mod to_kdl;
 mod token;

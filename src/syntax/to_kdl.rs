@@ -7,8 +7,8 @@
 use kdl::{KdlDocument, KdlDocumentFormat, KdlEntry, KdlEntryFormat, KdlIdentifier, KdlNode, KdlNodeFormat, KdlValue};
 
 use super::bytes::{line_end, newline_len};
+use super::raw::{RawEntry, RawNode, Str};
 use super::token::TokenKind;
-use super::tree::{RawEntry, RawNode, Str};
 use super::{EntryId, Fault, Tree, Value};
 use crate::source::Span;
 

@@ -2,8 +2,8 @@
 
 use super::FaultKind;
 use super::parse::{Parser, is_number};
+use super::raw::{Kept, Str};
 use super::token::TokenKind;
-use super::tree::{Kept, Str};
 use crate::source::Span;
 
 /// Takes the next `len` bytes, a run of identifier characters, as an identifier, a number, or a bad word with the mend

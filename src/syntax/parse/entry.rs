@@ -2,9 +2,9 @@
 
 use super::Parser;
 use crate::source::Span;
+use crate::syntax::raw::{Kept, RawEntry, Str};
 use crate::syntax::string::{Defect, multi_line, unescape};
 use crate::syntax::token::{self, TokenKind};
-use crate::syntax::tree::{Kept, RawEntry, Str};
 use crate::syntax::{FaultKind, bytes, words};
 
 impl Parser<'_> {

@@ -4,8 +4,8 @@ mod blocks;
 mod entry;
 
 use super::balance::Indents;
+use super::raw::{Inner, Kept, NO_PARENT, RawNode, Str};
 use super::token::{self, MAX_HASHES, Token, TokenKind, Unclosed, number};
-use super::tree::{Inner, Kept, NO_PARENT, RawNode, Str};
 use super::{Fault, FaultKind, bytes};
 use crate::source::Span;
 
