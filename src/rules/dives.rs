@@ -152,6 +152,22 @@ impl<'a> OneDive<'a> {
         })
     }
 
+    /// The set-point that holds at the deepest place of the dive, where it is said: the diver's own, or that of the last
+    /// leg before it that says another.
+    pub fn set_point_at_depth(&self) -> Option<&'a Placed<f64>> {
+        let deepest = self.deepest();
+        let mut point = self.member.set_point.as_ref();
+        for leg in self.legs() {
+            if leg.kind == LegKind::SetPoint {
+                point = leg.value.as_ref();
+            }
+            if leg.depth_m.as_ref().is_some_and(|depth| Some(&depth.place) == deepest.map(|deepest| &deepest.place)) {
+                break;
+            }
+        }
+        point
+    }
+
     /// The pressure at the surface, and how it grows with depth. A plan that says no altitude is at sea level.
     pub fn water(&self) -> Water {
         let site = self.plan.site.as_ref();

@@ -5,6 +5,7 @@ use crate::physics::loop_balance::leanest_supply_o2;
 use crate::plan::{UnitKind, Work};
 use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
 use crate::rules::inputs::{feed, oxygen_free_lpm};
+use crate::rules::mix::no_mix_fits;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
 use crate::source::Place;
 
@@ -91,6 +92,10 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for dive in dives::all(look) {
         let kind = dive.kind();
         if !matches!(kind, Some(UnitKind::SemiClosed | UnitKind::Passive)) {
+            continue;
+        }
+        // Where no mix fits, one that is too lean only comes of it.
+        if no_mix_fits::leaves_none(look, &dive) {
             continue;
         }
         // A passive unit's feed follows the breath: only its maker's word can be held against the mix alone.

@@ -1,14 +1,51 @@
 //! Rules about what is breathed.
 
+pub mod analysis_differs;
+pub mod analysis_missing;
+pub mod analysis_stale;
+pub mod diluent_too_rich;
+pub mod gas_dense;
 pub mod mix_below_minimum;
 pub mod mix_impossible;
 pub mod mod_exceeded;
+pub mod narcosis_deep;
+pub mod no_mix_fits;
 pub mod set_point_unreachable;
 
 use super::Look;
 use super::dives::{Gas, OneDive, fractions};
 use super::limits;
+use crate::physics::mix::Mix as Fractions;
 use crate::plan::UnitKind;
+
+/// Something that may be breathed out of a cylinder.
+#[derive(Debug, Clone, Copy)]
+pub struct Breathed {
+    /// The gas.
+    pub mix: Fractions,
+    /// Whether it is what the loop makes of the cylinder's gas.
+    pub on_the_loop: bool,
+}
+
+/// All that may be breathed out of a cylinder at a pressure: its gas as it was ordered and as it was analysed, and what
+/// a loop that it feeds makes of it at its set-point.
+pub fn breathed(dive: &OneDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<Breathed> {
+    let own = [fractions(gas.lean), fractions(gas.rich)];
+    let mut all = own.map(|mix| Breathed { mix, on_the_loop: false }).to_vec();
+    let Some(point) = dive.set_point_at_depth() else { return all };
+    let o2 = match (dive.kind(), gas.carried.role.value.as_str()) {
+        (Some(UnitKind::SemiClosed), "supply") => point.value / 100.0,
+        (Some(UnitKind::Closed), "diluent") => (point.value / pressure_bar).min(1.0),
+        _ => return all,
+    };
+    // Taking oxygen out, or putting it in, leaves the other gases in their proportion.
+    all.extend(
+        own.into_iter()
+            .filter(|mix| mix.o2 < 1.0)
+            .map(|mix| Breathed { mix: Fractions { o2, he: mix.he * (1.0 - o2) / (1.0 - mix.o2) }, on_the_loop: true }),
+    );
+    all
+}
 
 /// Whether a gas would do in the role of the cylinder that feeds a loop or is breathed from: lean enough for the
 /// deepest place it is breathed at, rich enough for the unit, the floor and the set-point.

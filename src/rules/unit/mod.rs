@@ -8,6 +8,7 @@ pub mod calibration_stale;
 pub mod cell_current_limited;
 pub mod cell_disagrees;
 pub mod cell_expired;
+pub mod cell_unproven;
 pub mod cell_weak;
 pub mod cells_same_age;
 pub mod cells_too_few;

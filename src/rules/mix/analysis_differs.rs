@@ -1,0 +1,54 @@
+//! `analysis-differs`: a gas is not what was ordered.
+
+use crate::findings::Level;
+use crate::plan::as_of;
+use crate::rules::dives::{cylinders_taken, of_cylinder};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "analysis-differs",
+    family: Family::Mix,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("analysis_differs.md"),
+    look,
+};
+
+/// Points between what was ordered and what was analysed that are let pass (common practice, no source).
+const WARNING_POINTS: f64 = 1.0;
+/// Points between them above which the fill is another gas (common practice, no source).
+const ERROR_POINTS: f64 = 2.0;
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, carried, cylinder) in cylinders_taken(look) {
+        let Some(fill) = dive.day().and_then(|day| as_of(&cylinder.thing.fills, day)) else { continue };
+        let (Some(nominal), Some(analysed)) = (&fill.what.nominal, &fill.what.analysed) else { continue };
+        let gases =
+            [("oxygen", nominal.o2_percent, analysed.o2_percent), ("helium", nominal.he_percent, analysed.he_percent)];
+        let points = |(_, ordered, found): &(&str, f64, f64)| (found - ordered).abs();
+        let Some(worst) = gases.iter().max_by(|a, b| points(a).total_cmp(&points(b))) else { continue };
+        if points(worst) <= WARNING_POINTS + 1e-9 {
+            continue;
+        }
+        let (gas, ordered, found) = *worst;
+        let message = format!(
+            "cylinder {:?} was ordered with {} % {gas} and analysed at {} %, {} points apart",
+            cylinder.name.value,
+            say::number(ordered),
+            say::number(found),
+            say::number(points(worst)),
+        );
+        let place = &analysed.place;
+        let mut finding =
+            of_cylinder(look, &dive, carried, RULE.finding(place.clone(), message), place, "the analysis");
+        if points(worst) > ERROR_POINTS + 1e-9 {
+            finding.level = Level::Error;
+        }
+        out.find(finding.with_related(nominal.place.clone(), "what was ordered"));
+    }
+}

@@ -1,0 +1,76 @@
+//! `gas-dense`: a gas is so dense at its deepest that breathing it is hard work.
+
+use super::{Breathed, breathed};
+use crate::findings::Level;
+use crate::physics::mix::{DENSITY_ADVISED_G_PER_L, DENSITY_GREATEST_G_PER_L};
+use crate::rules::dives::{self, Gas, OneDive, caused};
+use crate::rules::mix::mod_exceeded::deepest_breathed;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::source::Placed;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "gas-dense",
+    family: Family::Mix,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("gas_dense.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look) {
+        for carried in &dive.member.cylinders {
+            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+            match dive.gas(carried) {
+                Ok(gas) => one(look, &dive, &gas, depth, out),
+                Err(Some((place, fact))) => out.lacks(place, fact),
+                Err(None) => {}
+            }
+        }
+    }
+}
+
+fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, out: &mut Out<'_>) {
+    let water = dive.water();
+    let pressure = water.pressure_bar(depth.value);
+    let density = |breathed: &Breathed| breathed.mix.density_g_per_l(pressure);
+    let all = breathed(dive, gas, pressure);
+    let Some(worst) = all.iter().max_by(|a, b| density(a).total_cmp(&density(b))) else { return };
+    let g_per_l = density(worst);
+    let (limit, level, which) = if g_per_l > DENSITY_GREATEST_G_PER_L + 1e-9 {
+        (DENSITY_GREATEST_G_PER_L, Level::Warning, "that must not be passed")
+    } else if g_per_l > DENSITY_ADVISED_G_PER_L + 1e-9 {
+        (DENSITY_ADVISED_G_PER_L, Level::Note, "up to which breathing is easy")
+    } else {
+        return;
+    };
+    let reached = worst.mix.pressure_of_density_bar(limit).map_or(0.0, |pressure| water.depth_m(pressure));
+    let role = gas.carried.role.value.as_str();
+    let message = format!(
+        "{}{role} {:?} has a density of {} g/L at {} m, over the {limit} g/L {which}, which it reaches at {} m",
+        if worst.on_the_loop { "the loop on " } else { "" },
+        gas.cylinder.name.value,
+        say::number(say::up(g_per_l, 0.01)),
+        say::number(depth.value),
+        say::operating_depth(reached),
+    );
+    let mut finding = RULE.finding(gas.rich.place.clone(), message).with_about(dive.about());
+    finding = caused(look, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
+    finding.level = level;
+    finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
+    out.find(finding.with_step(
+        "density = Σ x·M·P/(R·T), at 0 °C",
+        format!(
+            "({:.4}·31.998 + {:.4}·28.014 + {:.4}·4.0026)·{pressure:.4}·100/(8.31446·273.15)",
+            worst.mix.o2,
+            worst.mix.n2(),
+            worst.mix.he
+        ),
+        format!("{g_per_l:.3} g/L"),
+    ));
+}

@@ -1,0 +1,69 @@
+//! `narcosis-deep`: a gas is more narcotic at its deepest than air at 40 m.
+
+use super::{Breathed, breathed};
+use crate::findings::Level;
+use crate::physics::mix::Narcotic;
+use crate::rules::dives::{self, Gas, OneDive, caused};
+use crate::rules::mix::mod_exceeded::deepest_breathed;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::source::Placed;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "narcosis-deep",
+    family: Family::Mix,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("narcosis_deep.md"),
+    look,
+};
+
+/// The depth at which air is as narcotic as a gas may be, metres (common practice, no source).
+const NARCOTIC_M: f64 = 40.0;
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look) {
+        for carried in &dive.member.cylinders {
+            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+            match dive.gas(carried) {
+                Ok(gas) => one(look, &dive, &gas, depth, out),
+                Err(Some((place, fact))) => out.lacks(place, fact),
+                Err(None) => {}
+            }
+        }
+    }
+}
+
+fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, out: &mut Out<'_>) {
+    let water = dive.water();
+    let pressure = water.pressure_bar(depth.value);
+    let all = breathed(dive, gas, pressure);
+    // Oxygen counts as nitrogen does, so the less helium the worse.
+    let Some(worst) = all.iter().min_by(|a: &&Breathed, b| a.mix.he.total_cmp(&b.mix.he)) else { return };
+    let as_air = worst.mix.equivalent_narcotic_depth_m(depth.value, &water, Narcotic::OxygenToo);
+    if as_air <= NARCOTIC_M + 1e-9 {
+        return;
+    }
+    let role = gas.carried.role.value.as_str();
+    let message = format!(
+        "{}{role} {:?} is as narcotic at {} m as air at {} m: beyond {NARCOTIC_M} m it clouds the mind",
+        if worst.on_the_loop { "the loop on " } else { "" },
+        gas.cylinder.name.value,
+        say::number(depth.value),
+        say::number(say::up(as_air, 1.0)),
+    );
+    let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());
+    finding = caused(look, finding, &gas.lean.place, &gas.carried.name.place, "the mix");
+    finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at").with_step(
+        "depth as air = ((1 − He)·P − Ps)/k",
+        format!("((1 − {:.4})·{pressure:.4} − {:.4})/{:.5}", worst.mix.he, water.surface_bar, water.bar_per_m),
+        format!("{as_air:.2} m"),
+    );
+    let narcotic = 1.0 - worst.mix.he;
+    finding.fixes.extend(mend::no_deeper(look, dive, water.depth_m(water.pressure_bar(NARCOTIC_M) / narcotic)));
+    out.find(finding);
+}

@@ -1,0 +1,122 @@
+//! `no-mix-fits`: the unit, the work and the depth leave no mix that could be breathed.
+
+use super::mix_below_minimum::{Need, minimum};
+use crate::findings::Level;
+use crate::physics::litres::free_from_stpd;
+use crate::physics::mix::richest_o2;
+use crate::plan::UnitKind;
+use crate::rules::dives::{self, OneDive, fractions};
+use crate::rules::inputs::feed;
+use crate::rules::limits::{self, Limit};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::source::Placed;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "no-mix-fits",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("no_mix_fits.md"),
+    look,
+};
+
+/// What leaves no mix on a dive.
+struct Clash<'a> {
+    need: Need,
+    depth: &'a Placed<f64>,
+    limit: Limit,
+    richest: f64,
+}
+
+fn clash<'a>(look: &Look<'_>, dive: &OneDive<'a>) -> Option<Clash<'a>> {
+    if dive.kind() != Some(UnitKind::SemiClosed) {
+        return None;
+    }
+    let depth = dive.deepest()?;
+    let limit = limits::po2(look, dive.plan, "supply");
+    let richest = richest_o2(depth.value, limit.value, &dive.water())?;
+    let need = minimum(dive).into_iter().flatten().max_by(|a, b| a.o2.total_cmp(&b.o2))?;
+    (need.o2 > richest + 1e-9).then_some(Clash { need, depth, limit, richest })
+}
+
+/// Whether a dive leaves no mix at all: then a mix that is too lean only comes of it.
+pub fn leaves_none(look: &Look<'_>, dive: &OneDive<'_>) -> bool {
+    clash(look, dive).is_some()
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look) {
+        if let Some(clash) = clash(look, &dive) {
+            one(look, &dive, clash, out);
+        }
+    }
+}
+
+fn one(look: &Look<'_>, dive: &OneDive<'_>, clash: Clash<'_>, out: &mut Out<'_>) {
+    let Clash { need, depth, limit, richest } = clash;
+    let water = dive.water();
+    let reach = water.depth_m(limit.value / need.o2);
+    let at_work = if need.working.is_empty() { None } else { work_that_would_do(dive, richest) };
+    let instead = match at_work {
+        Some(lpm) => format!(" or work that uses {} L/min of oxygen", say::number(say::down(lpm, 0.1))),
+        None => String::new(),
+    };
+    let message = format!(
+        "no mix fits {}: the {} % that {} reaches a PO2 of {} bar at {} m, where {} bar leave {} % at most; {} m{instead} would do",
+        *dive.member.name,
+        say::percent_needed(need.o2),
+        need.why,
+        say::number(say::up(need.o2 * water.pressure_bar(depth.value), 0.01)),
+        say::number(depth.value),
+        say::number(limit.value),
+        say::number(say::down(richest * 100.0, 0.1)),
+        say::operating_depth(reach),
+    );
+    let mut finding = RULE.finding(depth.place.clone(), message).with_about(dive.about());
+    finding = finding.with_related(need.place.clone(), need.what);
+    if let Some(carried) = dive.cylinders("supply").next() {
+        finding = finding.with_related(carried.name.place.clone(), "the mix taken");
+    }
+    if let Some(place) = limit.place {
+        finding = finding.with_related(place, "the limit");
+    }
+    for (formula, numbers, result) in &need.working {
+        finding = finding.with_step(formula, numbers, result);
+    }
+    finding = finding
+        .with_step(
+            "F = limit/P",
+            format!("{}/{:.4}", say::number(limit.value), water.pressure_bar(depth.value)),
+            format!("{:.3} %", richest * 100.0),
+        )
+        .with_step(
+            "depth = (limit/F − Ps)/k",
+            format!("({}/{:.4} − {:.4})/{:.5}", say::number(limit.value), need.o2, water.surface_bar, water.bar_per_m),
+            format!("{reach:.2} m"),
+        );
+    // Going shallower helps whoever has a mix that is rich enough.
+    let rich_enough = |carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.lean).o2 >= need.o2);
+    if dive.cylinders("supply").all(rich_enough) {
+        finding.fixes.extend(mend::no_deeper(look, dive, reach));
+    }
+    out.find(finding);
+}
+
+/// The oxygen that work may use, STPD litres a minute, for the richest mix to hold the loop at its floor; `None` where
+/// even the maker's word is against the mix.
+fn work_that_would_do(dive: &OneDive<'_>, richest: f64) -> Option<f64> {
+    let unit = &dive.unit()?.thing;
+    if unit.needs_percent.as_ref().is_some_and(|needs| needs.value / 100.0 > richest + 1e-9) {
+        return None;
+    }
+    let floor = unit.floor_percent.as_ref()?.value / 100.0;
+    let greatest = feed(dive).ok()?.at_least().greatest_lpm();
+    // Fs = F + V(1 − F)/Q, the other way round.
+    let lpm = (richest - floor) * greatest / (1.0 - floor) / free_from_stpd(1.0);
+    (lpm.is_finite() && lpm > 0.0).then_some(lpm)
+}

@@ -1,0 +1,55 @@
+//! `rates-inconsistent`: a diver's gas and oxygen figures can't both be true.
+
+use crate::findings::Level;
+use crate::plan::Work;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, dives, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "rates-inconsistent",
+    family: Family::Team,
+    level: Level::Note,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: false,
+    statuses: TO_DIVE,
+    page: include_str!("rates_inconsistent.md"),
+    look,
+};
+
+/// Litres breathed for each litre of oxygen used, least and most, that are to be believed (common practice, no source).
+const PLAUSIBLE: [f64; 2] = [15.0, 30.0];
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    let mut seen = Vec::new();
+    for dive in dives::all(look) {
+        let who = &dive.member.name;
+        let Some(diver) = dive.diver().filter(|_| !seen.contains(&&who.value)) else { continue };
+        seen.push(&who.value);
+        let both = |work| Some((work, diver.gas_lpm.at(work)?, diver.oxygen_lpm.at(work)?));
+        for (work, gas, oxygen) in Work::ALL.into_iter().filter_map(both) {
+            let ratio = gas.value / oxygen.value;
+            let [least, most] = PLAUSIBLE;
+            if (least - 1e-9..=most + 1e-9).contains(&ratio) {
+                continue;
+            }
+            let (breathed, used) = (say::number(gas.value), say::number(oxygen.value));
+            let message = format!(
+                "{} breathes {breathed} L/min for {used} L/min of oxygen {}, {} to one: {least} to {most} is plausible",
+                who.value,
+                if work == Work::Rest { "at rest".to_owned() } else { format!("at {} work", work.word()) },
+                say::number(if ratio < least { say::down(ratio, 0.1) } else { say::up(ratio, 0.1) }),
+            );
+            let finding = RULE.finding(gas.place.clone(), message);
+            let mut finding = dives::caused(look, finding, &gas.place, &who.place, "the gas breathed");
+            finding = finding.with_about(dive.about());
+            finding.about.dive = None;
+            out.find(finding.with_related(oxygen.place.clone(), "the oxygen used").with_step(
+                "gas/oxygen",
+                format!("{breathed}/{used}"),
+                format!("{ratio:.2}"),
+            ));
+        }
+    }
+}
