@@ -1,7 +1,7 @@
 //! `gas-dense`: a gas is so dense at its deepest that breathing it is hard work.
 
 use super::{Breathed, breathed};
-use crate::findings::Level;
+use crate::findings::{Finding, Level};
 use crate::physics::mix::{DENSITY_ADVISED_G_PER_L, DENSITY_GREATEST_G_PER_L};
 use crate::rules::dives::{self, Gas, OneDive, caused};
 use crate::rules::mix::mod_exceeded::deepest_breathed;
@@ -24,30 +24,36 @@ pub const RULE: Rule = Rule {
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for dive in dives::all(look) {
+        let mut found = Vec::new();
         for carried in &dive.member.cylinders {
             let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
             match dive.gas(carried) {
-                Ok(gas) => one(look, &dive, &gas, depth, out),
+                Ok(gas) => found.extend(one(look, &dive, &gas, depth)),
                 Err(Some((place, fact))) => out.lacks(place, fact),
                 Err(None) => {}
             }
         }
+        // The depth is what they have in common: the worst speaks for all.
+        found.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut found = found.into_iter().map(|(_, finding)| finding);
+        let Some(worst) = found.next() else { continue };
+        out.find(found.fold(worst, |worst, other| worst.with_related(other.place, "dense too")));
     }
 }
 
-fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, out: &mut Out<'_>) {
+fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) -> Option<(f64, Finding)> {
     let water = dive.water();
     let pressure = water.pressure_bar(depth.value);
     let density = |breathed: &Breathed| breathed.mix.density_g_per_l(pressure);
     let all = breathed(dive, gas, pressure);
-    let Some(worst) = all.iter().max_by(|a, b| density(a).total_cmp(&density(b))) else { return };
+    let Some(worst) = all.iter().max_by(|a, b| density(a).total_cmp(&density(b))) else { return None };
     let g_per_l = density(worst);
     let (limit, level, which) = if g_per_l > DENSITY_GREATEST_G_PER_L + 1e-9 {
-        (DENSITY_GREATEST_G_PER_L, Level::Warning, "that must not be passed")
+        (DENSITY_GREATEST_G_PER_L, Level::Warning, "that is not to be exceeded")
     } else if g_per_l > DENSITY_ADVISED_G_PER_L + 1e-9 {
         (DENSITY_ADVISED_G_PER_L, Level::Note, "up to which breathing is easy")
     } else {
-        return;
+        return None;
     };
     let reached = worst.mix.pressure_of_density_bar(limit).map_or(0.0, |pressure| water.depth_m(pressure));
     let role = gas.carried.role.value.as_str();
@@ -63,7 +69,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, 
     finding = caused(look, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
     finding.level = level;
     finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
-    out.find(finding.with_step(
+    let finding = finding.with_step(
         "density = Σ x·M·P/(R·T), at 0 °C",
         format!(
             "({:.4}·31.998 + {:.4}·28.014 + {:.4}·4.0026)·{pressure:.4}·100/(8.31446·273.15)",
@@ -72,5 +78,6 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, 
             worst.mix.he
         ),
         format!("{g_per_l:.3} g/L"),
-    ));
+    );
+    Some((g_per_l, finding))
 }

@@ -1,7 +1,7 @@
 //! `narcosis-deep`: a gas is more narcotic at its deepest than air at 40 m.
 
 use super::{Breathed, breathed};
-use crate::findings::Level;
+use crate::findings::{Finding, Level};
 use crate::physics::mix::Narcotic;
 use crate::rules::dives::{self, Gas, OneDive, caused};
 use crate::rules::mix::mod_exceeded::deepest_breathed;
@@ -27,26 +27,32 @@ const NARCOTIC_M: f64 = 40.0;
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for dive in dives::all(look) {
+        let mut found = Vec::new();
         for carried in &dive.member.cylinders {
             let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
             match dive.gas(carried) {
-                Ok(gas) => one(look, &dive, &gas, depth, out),
+                Ok(gas) => found.extend(one(look, &dive, &gas, depth)),
                 Err(Some((place, fact))) => out.lacks(place, fact),
                 Err(None) => {}
             }
         }
+        // The depth is what they have in common: the worst speaks for all.
+        found.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut found = found.into_iter().map(|(_, finding)| finding);
+        let Some(worst) = found.next() else { continue };
+        out.find(found.fold(worst, |worst, other| worst.with_related(other.place, "narcotic too")));
     }
 }
 
-fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, out: &mut Out<'_>) {
+fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) -> Option<(f64, Finding)> {
     let water = dive.water();
     let pressure = water.pressure_bar(depth.value);
     let all = breathed(dive, gas, pressure);
     // Oxygen counts as nitrogen does, so the less helium the worse.
-    let Some(worst) = all.iter().min_by(|a: &&Breathed, b| a.mix.he.total_cmp(&b.mix.he)) else { return };
+    let Some(worst) = all.iter().min_by(|a: &&Breathed, b| a.mix.he.total_cmp(&b.mix.he)) else { return None };
     let as_air = worst.mix.equivalent_narcotic_depth_m(depth.value, &water, Narcotic::OxygenToo);
     if as_air <= NARCOTIC_M + 1e-9 {
-        return;
+        return None;
     }
     let role = gas.carried.role.value.as_str();
     let message = format!(
@@ -65,5 +71,5 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, 
     );
     let narcotic = 1.0 - worst.mix.he;
     finding.fixes.extend(mend::no_deeper(look, dive, water.depth_m(water.pressure_bar(NARCOTIC_M) / narcotic)));
-    out.find(finding);
+    Some((as_air, finding))
 }
