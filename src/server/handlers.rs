@@ -13,13 +13,13 @@ use tower_lsp::ls_types::{
     CodeActionParams, CodeActionResponse, DidChangeTextDocumentParams, DidChangeWatchedFilesParams,
     DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, DidSaveTextDocumentParams,
     DocumentDiagnosticParams, DocumentDiagnosticReportResult, Hover, HoverParams, InitializeParams, InitializeResult,
-    InitializedParams, Uri, WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult,
-    WorkspaceFolder,
+    InitializedParams, InlayHint, InlayHintParams, Uri, WorkspaceDiagnosticParams, WorkspaceDiagnosticReport,
+    WorkspaceDiagnosticReportResult, WorkspaceFolder,
 };
 
 use super::abilities::Abilities;
 use super::documents::Snapshot;
-use super::feature::{actions, diagnostics, hover, workspace};
+use super::feature::{actions, diagnostics, hover, inlay, workspace};
 use super::finder::Pulled;
 use super::gate::defect;
 use super::outbox::Outbox;
@@ -172,6 +172,11 @@ impl LanguageServer for Handlers {
         let at = params.text_document_position_params;
         let work = move |snapshot: &Snapshot| hover::of(&snapshot.here(&at.text_document.uri)?, at.position);
         self.answer("textDocument/hover", work).await
+    }
+
+    async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {
+        let work = move |snapshot: &Snapshot| Some(inlay::of(&snapshot.here(&params.text_document.uri)?, params.range));
+        self.answer("textDocument/inlayHint", work).await
     }
 
     async fn code_action(&self, params: CodeActionParams) -> Result<Option<CodeActionResponse>> {

@@ -4,6 +4,7 @@ mod answers;
 mod client;
 mod edits;
 mod files;
+mod hints;
 mod leave;
 mod malformed;
 mod slow;

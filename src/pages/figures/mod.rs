@@ -4,6 +4,7 @@
 
 mod cylinder;
 mod diver;
+pub mod leg;
 mod unit;
 
 use std::fmt::Write as _;

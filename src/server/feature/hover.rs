@@ -7,7 +7,8 @@ use tower_lsp::ls_types::{Hover, HoverContents, MarkupContent, MarkupKind, Posit
 
 use super::diagnostics;
 use crate::findings::Finding;
-use crate::pages::figures::{Scene, caution, escaped, working};
+use crate::pages::figures::{Scene, caution, escaped, leg, working};
+use crate::rules::dives;
 use crate::server::documents::Here;
 use crate::server::place;
 use crate::source::Span;
@@ -18,11 +19,12 @@ use crate::words::{Measures, NodeWord, Quantity, ValueWord, word_of};
 pub fn of(here: &Here<'_>, at: Position) -> Option<Hover> {
     let offset = place::offset(&here.text, at, here.abilities().encoding);
     let (figures, workings) = (figures(here, offset), worked_out(here, offset));
-    let counts = figures.is_some() || !workings.is_empty();
+    let leg = leg_figures(here, offset);
+    let counts = figures.is_some() || leg.is_some() || !workings.is_empty();
     // What a name stands for says more than that it is a name.
     let first = figures.or_else(|| meaning(&here.archive.tree(&here.file)?, offset));
-    let pages: Vec<(Span, String)> = first.into_iter().chain(workings).collect();
-    let span = pages.first()?.0;
+    let span = first.as_ref().or(leg.as_ref()).or(workings.first())?.0;
+    let pages: Vec<(Span, String)> = leg.into_iter().chain(first).chain(workings).collect();
     let mut value = pages.iter().map(|(_, page)| page.as_str()).collect::<Vec<_>>().join("\n---\n\n");
     if counts {
         value += "\n";
@@ -40,6 +42,15 @@ fn figures(here: &Here<'_>, offset: u32) -> Option<(Span, String)> {
     let (kind, at) = (mention.kind?, &mention.name.place);
     let scene = Scene::of(&scope, plan.as_deref(), kind, &mention.name.value, at);
     Some((at.span, scene.figures(kind, &mention.name.value)?.markdown()))
+}
+
+/// What the divers have when the leg at an offset ends.
+fn leg_figures(here: &Here<'_>, offset: u32) -> Option<(Span, String)> {
+    let plan = here.archive.plan(&here.file)?;
+    let legs = dives::of(&plan).into_iter().flat_map(|dive| dive.legs());
+    let at = legs.map(|leg| &leg.place).find(|at| at.file == here.file && at.span.touches(offset))?;
+    let ends = leg::ends(&here.archive.scope(&here.file), here.archive.runs(), &plan);
+    Some((at.span, leg::figures(&ends, at)?.markdown()))
 }
 
 /// The meaning of the word at an offset, and where the word stands.

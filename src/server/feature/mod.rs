@@ -3,4 +3,5 @@
 pub mod actions;
 pub mod diagnostics;
 pub mod hover;
+pub mod inlay;
 pub mod workspace;

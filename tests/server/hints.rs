@@ -1,0 +1,160 @@
+//! What stands behind a leg, and under the pointer on it.
+
+use serde_json::{Value, json};
+
+use super::client::Client;
+
+const ADDRESS: &str = "untitled:Gr%C3%BCner%20Grund.plan.kdl";
+
+/// Water and surface pressure are round numbers, so that the figures can be worked out by hand.
+const PLAN: &str = r#"unit "fen-3" kind=semi-closed {
+    loop 6
+    feed constant=6 controlled=20
+    make-up yes
+    floor o2=21
+    mouthpiece open-circuit=supply
+    beds first="c-31"
+}
+canister "c-31" { rated minutes=180 co2=1.2 temperature=20; used 5 on="2027-05-14"; }
+cylinder "S12-04" size=12 { fill 205 on="2027-05-14" o2=36; }
+cylinder "S12-09" size=12 { fill 200 on="2027-05-14" o2=36; }
+diver "Rowan" { gas rest=16 peak=60; oxygen rest=0.7 light=1.0 moderate=1.5 heavy=2.2 peak=3.0; }
+diver "Zoë" { gas rest=16 peak=60; oxygen rest=0.7 light=1.0 moderate=1.5 heavy=2.2 peak=3.0; }
+plan "Grüner Grund" on="2027-05-15" {
+    site surface=1.0 temperature=20
+    dive "eins" {
+        /* 🌊 größer */ descend 30 rate=15 work=light
+        stay 20 work=light // bis hier
+        set-point 30
+        ascend
+        diver "Rowan" unit="fen-3" supply="S12-04" set-point=27
+        diver "Zoë" unit="fen-3" supply="S12-09" set-point=27
+    }
+}
+"#;
+
+fn greeted(encodings: &Value) -> Client {
+    let mut client = Client::of_binary();
+    let can = client.greet(json!({ "general": { "positionEncodings": encodings } }));
+    assert_eq!(can["inlayHintProvider"], true);
+    client
+}
+
+fn hints(client: &mut Client, lines: std::ops::Range<u32>) -> Vec<Value> {
+    let range =
+        json!({ "start": { "line": lines.start, "character": 0 }, "end": { "line": lines.end, "character": 0 } });
+    let asked = json!({ "textDocument": { "uri": ADDRESS }, "range": range });
+    client.answer("textDocument/inlayHint", asked)["result"].as_array().expect("a list").clone()
+}
+
+fn label(hint: &Value) -> &str {
+    hint["label"].as_str().expect("text")
+}
+
+fn line_of(what: &str) -> u32 {
+    let at = PLAN.find(what).expect("there");
+    PLAN[..at].matches('\n').count() as u32
+}
+
+/// 30 m at 15 m/min are two minutes. On the way down 6 free litres at 27 % become 24, filled up with the supply and less
+/// what the body takes: (6·0.27 + 2·((9 + 1.08744)·0.36 − 1.08744))/24 = 27.95 %, at 4 bar 1.118. The set-point of 27 % is
+/// 1.08 bar at 4 bar, that of 30 % 0.3 at the surface.
+#[test]
+fn behind_each_leg_stands_what_the_divers_have_there() {
+    for (encodings, width) in [(json!(["utf-16"]), 1 + 1), (json!(["utf-8"]), 4 + 3), (json!(["utf-32"]), 1)] {
+        let mut client = greeted(&encodings);
+        client.open(ADDRESS, 1, PLAN);
+        let all = hints(&mut client, 0..99);
+        assert_eq!(all.len(), 4, "{all:#?}");
+        let labels: Vec<&str> = all.iter().map(label).collect();
+        assert!(labels[0].starts_with("2:00 · 27.5 %, PO2 1.12 bar · Rowan 1"), "{labels:#?}");
+        assert!(labels[1].starts_with("22:00 · 27 %, PO2 1.08 bar · Rowan 1"), "{labels:#?}");
+        assert!(labels[3].starts_with("25:20, stops not worked out · 30 %, PO2 0.30 bar · "), "{labels:#?}");
+        // The hint stands right behind the leg, whatever stands before it on its line.
+        let descend = line_of("descend 30");
+        let before = PLAN.lines().nth(descend as usize).expect("there");
+        let ascii = before.chars().filter(char::is_ascii).count();
+        let odd: usize = match encodings[0].as_str() {
+            Some("utf-8") => before.chars().filter(|c| !c.is_ascii()).map(char::len_utf8).sum(),
+            Some("utf-16") => before.chars().filter(|c| !c.is_ascii()).map(char::len_utf16).sum(),
+            _ => before.chars().filter(|c| !c.is_ascii()).count(),
+        };
+        assert!(odd > width, "there is something to count");
+        assert_eq!(all[0]["position"], json!({ "line": descend, "character": ascii + odd }));
+        assert!(all[0]["tooltip"].as_str().expect("text").contains("Planning aid that may be wrong"));
+        assert_eq!(client.leave(), 0);
+    }
+}
+
+#[test]
+fn hints_follow_the_text_and_the_range() {
+    let mut client = greeted(&json!(["utf-16"]));
+    client.open(ADDRESS, 1, PLAN);
+    let stay = line_of("stay 20");
+    let before = hints(&mut client, stay..stay + 1);
+    assert_eq!(before.len(), 1, "{before:#?}");
+    let gas = |hint: &Value| -> Vec<f64> {
+        let last = label(hint).rsplit(" · ").next().expect("parts").to_owned();
+        last.split(|c: char| !c.is_ascii_digit()).filter_map(|digits| digits.parse().ok()).collect()
+    };
+    let text = PLAN.replace("stay 20", "stay 25");
+    client.change(ADDRESS, 2, &json!([{ "text": text }]));
+    let after = hints(&mut client, stay..stay + 1);
+    assert!(label(&after[0]).starts_with("27:00 · "), "{after:#?}");
+    // Rowan's cylinder was fuller, and five minutes more leave less in both.
+    let (before, after) = (gas(&before[0]), gas(&after[0]));
+    assert!(before[0] > before[1] && after[0] < before[0] && after[1] < before[1], "{before:?} {after:?}");
+    // Two free litres a minute hold 27 % at light work: V(1 − F)/(Fs − F) = 1.08744·0.73/0.09 = 8.82; 12 litres a bar.
+    let fewer = (before[0] - after[0]) * 12.0;
+    assert!((fewer - 5.0 * 8.82).abs() < 15.0, "{fewer} litres");
+    // A plan that is being typed has no hints where nothing can be known, and they come back.
+    client.change(ADDRESS, 3, &json!([{ "text": PLAN.replace("stay 20", "stay") }]));
+    assert_eq!(hints(&mut client, 0..99), Vec::<Value>::new());
+    client.change(ADDRESS, 4, &json!([{ "text": PLAN }]));
+    assert_eq!(hints(&mut client, 0..99).len(), 4);
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
+fn on_a_leg_the_pointer_finds_the_figures_with_their_working() {
+    let mut client = greeted(&json!(["utf-16"]));
+    client.open(ADDRESS, 1, PLAN);
+    let mut hover = |what: &str| {
+        let line = PLAN.lines().nth(line_of(what) as usize).expect("there");
+        let character = line[..line.find(what).expect("there")].encode_utf16().count() + 1;
+        let at = json!({ "textDocument": { "uri": ADDRESS }, "position": { "line": line_of(what), "character": character } });
+        client.answer("textDocument/hover", at)["result"].clone()
+    };
+    let page = hover("descend 30");
+    let text = page["contents"]["value"].as_str().expect("text");
+    for says in [
+        "Rowan, run time: **2:00**",
+        "Zoë, loop oxygen and PO2: **27.5 %, PO2 1.12 bar**",
+        "1.0000 + 0.10000·30.00 → 4.0000 bar",
+        "N0 6.00 free L, t 2.000 min → 27.950 %",
+        "bar of \"S12-09\"",
+        "min left of the first bed",
+        "Down to a depth.",
+        "Planning aid that may be wrong",
+    ] {
+        assert!(text.contains(says), "no {says:?} in {text}");
+    }
+    // The word itself is what is marked.
+    let start = page["range"]["start"]["character"].as_u64().expect("a number");
+    assert_eq!(page["range"]["end"]["character"], start + 7);
+    assert!(hover("on=\"2027-05-15\" {")["contents"]["value"].as_str().is_none_or(|text| !text.contains("run time")));
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
+fn on_a_leg_that_can_t_be_run_the_pointer_finds_what_lacks() {
+    let mut client = greeted(&json!(["utf-8"]));
+    client.open(ADDRESS, 1, &PLAN.replace("    make-up yes\n", ""));
+    let line = line_of("stay 20") - 1;
+    let at = json!({ "textDocument": { "uri": ADDRESS }, "position": { "line": line, "character": 10 } });
+    let page = client.answer("textDocument/hover", at)["result"].clone();
+    let text = page["contents"]["value"].as_str().expect("text");
+    assert!(text.contains("Rowan: **not worked out for want of \\`make-up\\` of unit \"fen-3\"**"), "{text}");
+    assert_eq!(hints(&mut client, 0..99), Vec::<Value>::new());
+    assert_eq!(client.leave(), 0);
+}
