@@ -1,5 +1,6 @@
 //! What a check of files says.
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use rayon::prelude::*;
@@ -80,6 +81,7 @@ impl Archive {
             plan: sight.plan.as_deref(),
             scope: &sight.scope,
             runs: &self.inner.runs,
+            day: OnceCell::new(),
         };
         Ok(rules::settle(&look, rules::look(&look)))
     }

@@ -11,9 +11,9 @@ use super::paths::{Meant, Paths};
 use crate::archive::Archive;
 use crate::pages::track::{Tracks, json, table};
 use crate::pages::{file_name, spots};
-use crate::plan::{Plan, Scope};
+use crate::plan::Plan;
 use crate::rules::dives::{self, OneDive};
-use crate::rules::inputs::{Missing, Simulated, simulate};
+use crate::rules::inputs::{Day, Missing};
 use crate::source::FileId;
 
 /// Show a plan's dives as they would go, diver by diver
@@ -80,8 +80,9 @@ impl Track {
         let meant = self.meant(&plan)?;
         let scope = archive.scope(file);
         let (mut dives, mut complete) = (Vec::new(), true);
+        let day = Day::of(&scope, archive.runs(), &plan);
         for dive in &meant {
-            match run(archive, &scope, dive) {
+            match day.dive(dive) {
                 Ok(simulated) => dives.push(simulated),
                 Err(lacking) => {
                     complete = false;
@@ -132,10 +133,6 @@ impl Track {
 fn only(paths: &Paths) -> Option<(&Archive, &FileId)> {
     let Meant { archive, files } = paths.meant.first()?;
     Some((archive, files.first()?))
-}
-
-fn run<'a>(archive: &Archive, scope: &Scope, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
-    simulate(scope, archive.runs(), dive)
 }
 
 fn say_lacking(archive: &Archive, here: &Path, dive: &OneDive<'_>, lacking: &[Missing]) {

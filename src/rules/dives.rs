@@ -36,14 +36,15 @@ pub fn all<'a>(look: &Look<'a>) -> Vec<OneDive<'a>> {
 
 /// Every diver on every dive of a plan, alternatives after the dive they belong to.
 pub fn of(plan: &Plan) -> Vec<OneDive<'_>> {
-    let mut all = Vec::new();
-    for first in &plan.dives {
-        for dive in std::iter::once(first).chain(&first.otherwise) {
-            let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
-            all.extend(divers.iter().map(|member| OneDive { plan, dive, member }));
-        }
-    }
-    all
+    plan.dives.iter().flat_map(|first| of_dive(plan, first)).collect()
+}
+
+/// Every diver on one of a plan's dives and on its alternatives, which have its divers unless they name their own.
+pub fn of_dive<'a>(plan: &'a Plan, first: &'a Dive) -> impl Iterator<Item = OneDive<'a>> {
+    std::iter::once(first).chain(&first.otherwise).flat_map(move |dive| {
+        let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
+        divers.iter().map(move |member| OneDive { plan, dive, member })
+    })
 }
 
 /// Each cylinder that a plan takes, once, with the first dive that takes it.

@@ -18,6 +18,8 @@ pub mod unit;
 
 pub use settle::{Settled, Use, settle};
 
+use std::cell::OnceCell;
+
 use crate::findings::{Finding, Level};
 use crate::plan::{Plan, Scope, Status, Waiver};
 use crate::source::{FileId, Place, Span, Text};
@@ -97,6 +99,8 @@ pub struct Look<'a> {
     pub scope: &'a Scope,
     /// The dives that were run of late.
     pub runs: &'a inputs::Runs,
+    /// The plan's dives as they would go, once a rule has asked for one.
+    pub day: OnceCell<inputs::Day<'a>>,
 }
 
 /// Something that the archive could not resolve. A rule of the Language family turns it into a finding.

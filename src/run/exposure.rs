@@ -33,6 +33,18 @@ impl Exposure {
         }
     }
 
+    /// This on top of what was taken before.
+    #[must_use]
+    pub fn with(self, before: Exposure) -> Exposure {
+        Exposure {
+            clock: self.clock + before.clock,
+            day: self.day + before.day,
+            units: self.units + before.units,
+            absorbent_min: self.absorbent_min + before.absorbent_min,
+            co2_l: self.co2_l + before.co2_l,
+        }
+    }
+
     /// What is left of it after an interval at the surface on air: the clock halves every 90 minutes, the rest stays.
     /// Dropping what is older than 24 hours from `day` is the caller's.
     #[must_use]

@@ -7,9 +7,8 @@ use leadsman::physics::litres::free_from_stpd;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
 use leadsman::plan::Work;
-use leadsman::rules::dives::{self, OneDive};
-use leadsman::rules::inputs::{Missing, Simulated, simulate};
-use leadsman::run::{Act, Apparatus, Dive, EventKind, Why};
+use leadsman::rules::inputs::{Day, Missing, Simulated};
+use leadsman::run::{Act, Apparatus, Dive, EventKind, Exposure, Why};
 use leadsman::source::{FileId, Text};
 
 use super::unsaved;
@@ -46,7 +45,7 @@ fn archive(kit: &str, dive: &str) -> (Archive, FileId) {
 /// What is made of the plan's dives, each in order.
 fn all<T>(archive: &Archive, file: &FileId, look: impl Fn(Result<Simulated<'_>, Vec<Missing>>) -> T) -> Vec<T> {
     let (plan, scope) = (archive.plan(file).unwrap(), archive.scope(file));
-    dives::of(&plan).iter().map(|dive: &OneDive<'_>| look(simulate(&scope, archive.runs(), dive))).collect()
+    Day::of(&scope, archive.runs(), &plan).iter().map(|(_, simulated)| look(simulated.clone())).collect()
 }
 
 fn one<T>(kit: &str, dive: &str, look: impl Fn(Simulated<'_>) -> T) -> T {
@@ -256,4 +255,52 @@ fn hostile_numbers_end() {
         }
         assert!(!archive.findings(&file).is_empty());
     }
+}
+
+/// Two dives with an interval of 90 minutes, over which the clock halves.
+fn two_dives(kit: &str, first: &str) -> (Archive, FileId) {
+    let dive = |name: &str, more: &str| {
+        format!(
+            "    dive {name:?} {{\n descend 20\n stay 20\n ascend\n {more}\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=27\n }}\n"
+        )
+    };
+    let plan = format!(
+        "{kit}\nplan \"Grund\" on=\"2027-05-15\" {{\n    site temperature=21.1 surface=1.0\n{}    interval 90\n{}}}\n",
+        dive("one", first),
+        dive("two", "")
+    );
+    let (archive, files) = unsaved(&[("a.plan.kdl".to_owned(), plan)]);
+    (archive, files[0].clone())
+}
+
+#[test]
+fn a_dive_begins_with_what_the_one_before_it_left() {
+    let (archive, file) = two_dives(KIT, "otherwise \"fog\" { descend 9; stay 60; ascend; }");
+    let all = all(&archive, &file, |simulated| {
+        let simulated = simulated.unwrap();
+        let track = &simulated.ran.track;
+        (track.start().litres.clone(), track.end.litres.clone(), simulated.carried, simulated.ran.clone())
+    });
+    let [first, fog, second] = &all[..] else { panic!("three dives") };
+    // The alternative begins like the dive it stands for and leaves nothing behind.
+    assert_eq!((&fog.0, fog.2), (&first.0, first.2));
+    assert!(first.1[0] < first.0[0] && first.2 == Exposure::default());
+    for (before, after) in first.1.iter().zip(&second.0) {
+        assert!((before - after).abs() < 1e-9);
+    }
+    let took = first.3.rich_mix().exposure();
+    assert!(took.clock > 0.0 && (second.2.clock - took.clock / 2.0).abs() < 1e-12);
+    assert!((second.2.units - took.units).abs() < 1e-12);
+    assert!((second.2.absorbent_min - first.3.track.exposure().absorbent_min).abs() < 1e-12);
+}
+
+#[test]
+fn what_a_dive_leaves_is_not_known_where_it_can_t_be_run() {
+    let (archive, file) = two_dives(&KIT.replace("make-up yes", ""), "");
+    let found = all(&archive, &file, |simulated| simulated.map(|_| ()).unwrap_err());
+    assert_eq!(found[0], found[1]);
+    assert_eq!(found[1][0].1, "`make-up` of unit \"fen-3\"");
+    // A leg that says nothing is a defect of the text, and the dives after it are not known for it.
+    let (archive, file) = two_dives(KIT, "stay");
+    assert_eq!(all(&archive, &file, |simulated| simulated.map(|_| ()).unwrap_err()), [vec![], vec![]]);
 }

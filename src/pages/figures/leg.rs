@@ -5,8 +5,7 @@ use std::collections::BTreeMap;
 use super::{Figure, Figures};
 use crate::pages::track::{instant::Instant, name};
 use crate::plan::{LegKind, Plan, Scope, UnitKind};
-use crate::rules::dives;
-use crate::rules::inputs::{Missing, Runs, Simulated, simulate};
+use crate::rules::inputs::{Day, Missing, Runs, Simulated};
 use crate::rules::say;
 use crate::run::{Breath, Segment};
 use crate::source::Place;
@@ -30,16 +29,15 @@ pub type Ends<'a> = BTreeMap<&'a Place, Vec<(&'a str, Result<LegEnd<'a>, Vec<Mis
 /// The ends of all legs of a plan, for each diver that goes along them, in the plan's order.
 pub fn ends<'a>(scope: &Scope, runs: &Runs, plan: &'a Plan) -> Ends<'a> {
     let mut ends: Ends<'a> = BTreeMap::new();
-    for dive in dives::of(plan) {
+    for (dive, simulated) in Day::of(scope, runs, plan).iter() {
         let diver = &*dive.member.name.value;
-        let simulated = simulate(scope, runs, &dive);
         let mut last: BTreeMap<&'a Place, (usize, usize)> = BTreeMap::new();
         for (number, leg) in dive.legs().iter().enumerate() {
             let (times, at) = last.entry(&leg.place).or_default();
             (*times, *at) = (*times + 1, number);
         }
         for (place, (times, number)) in last {
-            let end = match &simulated {
+            let end = match simulated {
                 Ok(dive) => LegEnd::of(dive, number, times).map(Ok),
                 Err(missing) => Some(Err(missing.clone())),
             };
@@ -165,7 +163,7 @@ impl<'a> LegEnd<'a> {
             let limit = self.dive.ran.dive.limits.absorbent_min;
             rows.push(Figure::new(format!("{diver}, absorbent"), value).with_step(
                 "left at the start − used at max(1, CO2/rated)",
-                format!("{limit:.2} − {:.2}", state.exposure.absorbent_min),
+                format!("{limit:.2} − {:.2}", self.instant.exposure.absorbent_min),
                 format!("{minutes:.2} min"),
             ));
         }

@@ -1,13 +1,15 @@
 //! What is true of a diver at an instant, as pages show it.
 
 use crate::rules::inputs::Simulated;
-use crate::run::{Apparatus, Breath, Purpose, Segment, State};
+use crate::run::{Apparatus, Breath, Exposure, Purpose, Segment, State};
 
 /// What is true of a diver at an instant.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Instant {
     /// All that is true.
     pub state: State,
+    /// What body and absorbent have taken, from the plan's earlier dives too.
+    pub exposure: Exposure,
     /// The partial pressure of oxygen that is breathed, bar.
     pub po2_bar: f64,
     /// The loop's oxygen, a fraction; `None` without a loop.
@@ -40,13 +42,15 @@ impl Instant {
         let state = segment.at(minutes);
         let on_loop = !matches!(segment.regime.breath, Breath::Open(_));
         let fed = [Purpose::Feed, Purpose::PreBreathe, Purpose::Spill];
+        let exposure = state.exposure.with(dive.carried);
         let limit_min = dive.ran.dive.limits.absorbent_min;
         Some(Instant {
             po2_bar: segment.po2_at(minutes),
             loop_o2: (dive.ran.dive.apparatus.loop_l() > 0.0).then_some(state.breathed.o2),
             open_circuit: (!on_loop).then(|| cylinder_of(dive, state.source)).flatten(),
             feed_lpm: on_loop.then(|| fed.iter().map(|purpose| segment.lpm_at(minutes, *purpose)).sum()),
-            absorbent_min: limit_min.is_finite().then(|| (limit_min - state.exposure.absorbent_min).max(0.0)),
+            absorbent_min: limit_min.is_finite().then(|| (limit_min - exposure.absorbent_min).max(0.0)),
+            exposure,
             state,
         })
     }

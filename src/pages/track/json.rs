@@ -129,8 +129,8 @@ fn sample<'a>(dive: &'a Simulated<'a>, t_min: f64, instant: Instant) -> Sample<'
         ceiling_m: None,
         no_stop_min: None,
         to_surface_min: None,
-        cns_percent: plain(state.exposure.clock * 100.0),
-        uptd: plain(state.exposure.units),
+        cns_percent: plain(instant.exposure.clock * 100.0),
+        uptd: plain(instant.exposure.units),
         cylinders: state.litres.iter().enumerate().map(|(cylinder, litres)| content(cylinder, litres)).collect(),
         absorbent_min: instant.absorbent_min.map(plain),
     }

@@ -66,8 +66,8 @@ fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {
         or_none(instant.loop_o2.map(say::percent_had)),
         say::po2(instant.po2_bar),
         or_none(instant.feed_lpm.map(|lpm| format!("{lpm:.1}"))),
-        say::clock_percent(state.exposure.clock),
-        say::units(state.exposure.units),
+        say::clock_percent(instant.exposure.clock),
+        say::units(instant.exposure.units),
         or_none(instant.absorbent_min.map(say::minutes_had)),
     ];
     line.extend((0..dive.kit.len()).map(|cylinder| or_none(instant.gauge_bar(cylinder).map(say::pressure_had))));

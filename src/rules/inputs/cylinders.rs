@@ -1,5 +1,6 @@
 //! A diver's cylinders as the run numbers them.
 
+use super::day::Before;
 use super::{Bottle, Lacks, Missing, greatest_po2};
 use crate::physics::litres::FREE_C;
 use crate::plan::Carried;
@@ -56,10 +57,10 @@ impl<'a> Kit<'a> {
 }
 
 /// The cylinders of a diver. What is lacking of one is lacking of the dive only once it is breathed from.
-pub fn of<'a>(dive: &OneDive<'a>, lacks: &mut Lacks) -> Kit<'a> {
+pub fn of<'a>(dive: &OneDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> Kit<'a> {
     let mut kit = Kit { carried: Vec::new(), bottles: Vec::new(), unknown: Vec::new() };
     for carried in &dive.member.cylinders {
-        match bottle(dive, carried) {
+        match bottle(dive, carried, before.used_l(&carried.name.value)) {
             Ok(bottle) => {
                 kit.carried.push(carried);
                 kit.bottles.push(bottle);
@@ -73,7 +74,7 @@ pub fn of<'a>(dive: &OneDive<'a>, lacks: &mut Lacks) -> Kit<'a> {
     kit
 }
 
-fn bottle(dive: &OneDive<'_>, carried: &Carried) -> Result<Bottle, Option<Missing>> {
+fn bottle(dive: &OneDive<'_>, carried: &Carried, used_l: f64) -> Result<Bottle, Option<Missing>> {
     let gas = dive.gas(carried)?;
     let name = &gas.cylinder.name.value;
     let lacks = |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {name:?}")));
@@ -98,6 +99,6 @@ fn bottle(dive: &OneDive<'_>, carried: &Carried) -> Result<Bottle, Option<Missin
             greatest_po2_bar: greatest_po2(limits, role),
         },
         rich: fractions(gas.rich),
-        holds_l: None,
+        used_l,
     })
 }

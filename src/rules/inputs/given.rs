@@ -12,8 +12,8 @@ pub struct Bottle {
     pub filled: Filled,
     /// The mix of most oxygen that it may hold.
     pub rich: Mix,
-    /// What it holds at the start, free litres, where an earlier dive has used of it; else as it was filled.
-    pub holds_l: Option<f64>,
+    /// What earlier dives have taken out of it, free litres.
+    pub used_l: f64,
 }
 
 /// One diver's dive, before anything is worked out from it: no places, no names.
@@ -65,9 +65,7 @@ impl Given {
 impl Bottle {
     fn cylinder(&self) -> Option<Cylinder> {
         let mut cylinder = Cylinder::new(self.filled)?;
-        if let Some(holds) = self.holds_l {
-            cylinder.full_l = holds;
-        }
+        cylinder.full_l = (cylinder.full_l - self.used_l).max(0.0);
         Some(cylinder)
     }
 }

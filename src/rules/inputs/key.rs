@@ -105,7 +105,7 @@ impl Row {
         self.maybe(rated_co2_lpm);
     }
 
-    fn bottle(&mut self, Bottle { filled, rich, holds_l }: &Bottle) {
+    fn bottle(&mut self, Bottle { filled, rich, used_l }: &Bottle) {
         let Filled {
             size_l,
             mix,
@@ -120,7 +120,7 @@ impl Row {
         self.mix(mix);
         self.mix(*rich);
         self.numbers(&[size_l, gauge_bar, read_c, water_c, surface_bar, reserve_bar, unusable_bar, greatest_po2_bar]);
-        self.maybe(*holds_l);
+        self.number(*used_l);
     }
 
     fn mix(&mut self, Mix { o2, he }: Mix) {

@@ -1,13 +1,14 @@
 //! From a plan to the simulator: each diver's dive as plain values, run once for all who ask.
 //!
-//! [`simulate`] gathers what the plan, the kit and the limits say of one diver on one dive into a [`Given`], which holds
-//! no places and no names, and gives the run of it. Runs are remembered by what was given, so that a comment, a moved
+//! A [`Day`] gathers what the plan, the kit, the limits and the dives before say of each diver on each dive into a
+//! [`Given`], which holds no places and no names, and gives the run of it. Runs are remembered by what was given, so that a comment, a moved
 //! line or another diver never runs a dive again. Where a fact is lacking it is named instead, each with its place.
 
 mod apparatus;
 mod bed;
 mod course;
 mod cylinders;
+mod day;
 mod feed;
 mod given;
 mod key;
@@ -16,6 +17,7 @@ mod work;
 
 pub use bed::{Bed, first_bed};
 pub use course::{ASCENT_RATE, DESCENT_RATE};
+pub use day::Day;
 pub use feed::{Fed, feed};
 pub use given::{Bottle, Given};
 pub use runs::{Ran, Runs};
@@ -23,11 +25,12 @@ pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 
 use std::sync::Arc;
 
+use self::day::Before;
 use super::Look;
 use super::dives::OneDive;
 use super::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::plan::{Carried, Limits, Maybe, Scope};
-use crate::run::{self, Why};
+use crate::run::{self, Exposure, Why};
 use crate::source::Place;
 
 /// A fact that is lacking: where it would stand, or what lacks it, and the fact as a writer would add it.
@@ -42,6 +45,8 @@ pub struct Simulated<'a> {
     pub ran: Arc<Ran>,
     /// The cylinders as the diver carries them, numbered as in the run.
     pub kit: Vec<&'a Carried>,
+    /// What the plan's earlier dives have done to the diver's body and to the absorbent. The run begins without it.
+    pub carried: Exposure,
     /// Facts without which something was left out that the dive as planned does without: a cylinder not breathed from.
     pub lacking: Vec<Missing>,
 }
@@ -70,33 +75,45 @@ impl Simulated<'_> {
     }
 }
 
+impl<'a> Simulated<'a> {
+    fn of(scope: &Scope, runs: &Runs, dive: &OneDive<'a>, before: &Before<'_>) -> Result<Self, Vec<Missing>> {
+        let Gathered { given, kit, lacking } = given(scope, dive, before)?;
+        // What no apparatus, cylinder or leg can be is out of range, and that is said of it.
+        let ran = runs.of(&given).ok_or_else(Vec::new)?;
+        Ok(Simulated { dive: *dive, ran, kit, carried: before.carried, lacking })
+    }
+}
+
 impl<'a> Look<'a> {
-    /// A diver's dive as it would go, or the facts without which nobody can say.
+    /// A diver's dive as it would go, with what the dives before it leave behind; or the facts without which nobody can
+    /// say.
     ///
     /// # Errors
     /// The facts that are lacking; none where another rule speaks of the cause.
     pub fn simulate(&self, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
-        simulate(self.scope, self.runs, dive)
+        let day = || self.plan.map(|plan| Day::of(self.scope, self.runs, plan)).unwrap_or_default();
+        self.day.get_or_init(day).dive(dive)
     }
 }
 
-/// A diver's dive as it would go, or the facts without which nobody can say.
+/// A diver's dive as it would go were there none before it; or the facts without which nobody can say.
 ///
 /// # Errors
 /// The facts that are lacking; none where another rule speaks of the cause.
 pub fn simulate<'a>(scope: &Scope, runs: &Runs, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
-    let (given, kit, lacking) = given(scope, dive)?;
-    // What no apparatus, cylinder or leg can be is out of range, and that is said of it.
-    let ran = runs.of(&given).ok_or_else(Vec::new)?;
-    Ok(Simulated { dive: *dive, ran, kit, lacking })
+    Simulated::of(scope, runs, dive, &Before::default())
 }
 
 /// What is given, the cylinders it numbers, and the facts lacking that the dive does without.
-type Gathered<'a> = (Given, Vec<&'a Carried>, Vec<Missing>);
+struct Gathered<'a> {
+    given: Given,
+    kit: Vec<&'a Carried>,
+    lacking: Vec<Missing>,
+}
 
-fn given<'a>(scope: &Scope, dive: &OneDive<'a>) -> Result<Gathered<'a>, Vec<Missing>> {
+fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<Gathered<'a>, Vec<Missing>> {
     let mut lacks = Lacks::default();
-    let kit = cylinders::of(dive, &mut lacks);
+    let kit = cylinders::of(dive, before, &mut lacks);
     let apparatus = apparatus::of(scope, dive, &kit, &mut lacks);
     let course = course::of(dive, &kit, &mut lacks);
     let (Some(apparatus), Some(course)) = (apparatus, course) else { return Err(lacks.needed) };
@@ -119,7 +136,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>) -> Result<Gathered<'a>, Vec<Miss
         cylinders: kit.bottles,
         rest: course.rest,
         legs: course.legs,
-        carried: run::Exposure::default(),
+        carried: Exposure::default(),
         limits: run::Limits {
             floor_o2: floor.filter(|_| on_loop).map_or(0.0, |floor| floor.value / 100.0),
             band_o2: or(&limits.band_percent, usual.band_o2 * 100.0) / 100.0,
@@ -129,7 +146,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>) -> Result<Gathered<'a>, Vec<Miss
             ..usual
         },
     };
-    Ok((given, kit.carried, lacks.optional))
+    Ok(Gathered { given, kit: kit.carried, lacking: lacks.optional })
 }
 
 /// The greatest PO2 at which the gas of a role may be breathed, bar, by limits that are already laid over the house's.
