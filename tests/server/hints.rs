@@ -158,3 +158,34 @@ fn on_a_leg_that_can_t_be_run_the_pointer_finds_what_lacks() {
     assert_eq!(hints(&mut client, 0..99), Vec::<Value>::new());
     assert_eq!(client.leave(), 0);
 }
+
+#[test]
+fn on_a_cylinder_and_a_unit_stands_what_the_dive_leaves() {
+    let mut client = greeted(&json!(["utf-16"]));
+    client.open(ADDRESS, 1, PLAN);
+    let line = PLAN.lines().position(|line| line.contains("diver \"Zoë\" unit")).expect("there");
+    let mut hover = |what: &str| {
+        let text = PLAN.lines().nth(line).expect("there");
+        let character = text[..text.find(what).expect("there")].encode_utf16().count() + 2;
+        let at = json!({ "textDocument": { "uri": ADDRESS }, "position": { "line": line, "character": character } });
+        let page = client.answer("textDocument/hover", at)["result"].clone();
+        page["contents"]["value"].as_str().expect("text").to_owned()
+    };
+    let cylinder = hover("S12-09");
+    assert!(cylinder.contains("- Left when the dive ends: **"), "{cylinder}");
+    // Every litre used is accounted for.
+    let used = cylinder.lines().find(|line| line.contains("used, with the constant feed")).expect("a step");
+    let (parts, total) = used.split_once(": ").expect("a step").1.split_once(" → ").expect("a result");
+    for purpose in ["pre-breathe ", "feed ", "make-up ", "suit and wing "] {
+        assert!(parts.contains(purpose), "{used}");
+    }
+    let number = |text: &str| -> f64 { text.rsplit(' ').next().expect("a number").parse().expect("a number") };
+    let sum: f64 = parts.split(" + ").map(number).sum();
+    assert!((sum - number(total.trim_end_matches(" free L"))).abs() < 0.25, "{used}");
+    // 115 minutes were left: 120 of rated 180, 5 used. The dive takes 5 of pre-breathe and 2 + 20 + 10/3, each at 1.0 L/min
+    // or less of a bed rated at 1.2; the way up is moderate work at 1.5.
+    let unit = hover("fen-3");
+    let left = 115.0 - 5.0 - 22.0 - 10.0 / 3.0 * 1.5 / 1.2;
+    assert!(unit.contains(&format!("→ {left:.2} min")), "no {left:.2} in {unit}");
+    assert_eq!(client.leave(), 0);
+}

@@ -1,6 +1,7 @@
 //! A cylinder: what is in it, how deep it may be breathed, how long it lasts.
 
 use super::{Figure, Scene};
+use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
 use crate::physics::mix::{Mix as Fractions, richest_o2};
@@ -39,6 +40,7 @@ pub fn rows(scene: &Scene<'_>, cylinder: &Defined<Cylinder>) -> Vec<Figure> {
         rows.extend(window(scene));
         rows.extend(free_gas(scene, &cylinder.thing, &content));
         rows.extend(endurance(scene, &cylinder.thing, &content));
+        rows.extend(at_the_end(scene));
     }
     rows
 }
@@ -243,4 +245,36 @@ fn on_open_circuit(dive: &OneDive<'_>, work: Work) -> Option<Flow> {
         formula: "flow = breathing at the surface × P",
         numbers: format!("{surface:.3} × {pressure:.4}"),
     })
+}
+
+/// What the dive leaves in it, the constant feed at the high end of its tolerance.
+fn at_the_end(scene: &Scene<'_>) -> Option<Figure> {
+    let (simulated, carried) = (scene.simulated.as_ref()?, scene.carried?);
+    let number = simulated.kit.iter().position(|other| std::ptr::eq(*other, carried))?;
+    let track = simulated.ran.high_feed();
+    let (full, left) = (*track.start().litres.get(number)?, *track.end.litres.get(number)?);
+    let gauge = track.end.gauge_bar(number)?;
+    let mut row = Figure::new(
+        "Left when the dive ends",
+        format!("{} bar, stops not counted: they are not worked out", say::pressure_had(gauge)),
+    );
+    let filled = simulated.ran.dive.cylinders.get(number)?.filled;
+    let fresh = crate::run::Cylinder::new(filled)?.full_l;
+    if fresh - full > 1e-9 {
+        row = row.with_step(
+            "content − what earlier dives take",
+            format!("{fresh:.1} − {:.1}", fresh - full),
+            format!("{full:.1} free L"),
+        );
+    }
+    let used = PURPOSES.iter().map(|(purpose, word)| (track.used_l(number, *purpose), word));
+    let used: Vec<String> =
+        used.filter(|(litres, _)| *litres > 0.05).map(|(litres, word)| format!("{word} {litres:.1}")).collect();
+    let used = if used.is_empty() { "nothing".to_owned() } else { used.join(" + ") };
+    row = row.with_step("used, with the constant feed at its high end", used, format!("{:.1} free L", full - left));
+    Some(row.with_step(
+        "left, real gas at the water's temperature",
+        format!("{full:.1} − {:.1}", full - left),
+        format!("{left:.1} free L = {gauge:.2} bar"),
+    ))
 }

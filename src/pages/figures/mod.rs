@@ -18,6 +18,7 @@ use crate::physics::pressure::{ATMOSPHERE_BAR, Water};
 use crate::plan::lower::ThingKind;
 use crate::plan::{Carried, Dated, Limits, Plan, Scope, TeamMember, as_of};
 use crate::rules::dives::{self, OneDive};
+use crate::rules::inputs::{Day, Runs, Simulated};
 use crate::source::Place;
 
 /// The figures of one thing.
@@ -66,6 +67,8 @@ pub struct Scene<'a> {
     limits: Limits,
     dive: Option<OneDive<'a>>,
     carried: Option<&'a Carried>,
+    /// The dive as it would go, where it is asked for and nothing lacks.
+    simulated: Option<Simulated<'a>>,
 }
 
 impl<'a> Scene<'a> {
@@ -90,7 +93,15 @@ impl<'a> Scene<'a> {
         let all: Vec<OneDive<'a>> = plan.map(dives::of).unwrap_or_default().into_iter().filter(takes).collect();
         let dive = all.iter().find(|dive| is_here(dive)).or(all.first()).copied();
         let carried = dive.and_then(|dive| carried(dive.member)).filter(|_| kind == ThingKind::Cylinder);
-        Scene { scope, plan, limits, dive, carried }
+        Scene { scope, plan, limits, dive, carried, simulated: None }
+    }
+
+    /// The same with the dive run.
+    #[must_use]
+    pub fn with_runs(self, runs: &Runs) -> Scene<'a> {
+        let day = self.plan.map(|plan| Day::of(self.scope, runs, plan));
+        let simulated = day.zip(self.dive).and_then(|(day, dive)| day.dive(&dive).ok());
+        Scene { simulated, ..self }
     }
 
     /// The figures of a thing; `None` where nothing in sight defines it, or none are known of its kind.

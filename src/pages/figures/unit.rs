@@ -16,6 +16,7 @@ pub fn rows(scene: &Scene<'_>, unit: &Defined<Unit>) -> Vec<Figure> {
     rows.extend(work(scene, thing));
     rows.extend(thing.cells.iter().map(|cell| aged(scene, cell)));
     rows.extend(absorbent(scene, thing));
+    rows.extend(absorbent_at_the_end(scene));
     for battery in &thing.batteries {
         let charge = scene.record(&battery.charges);
         let value = match charge.and_then(|charge| charge.what.as_ref().zip(charge.on.as_ref())) {
@@ -146,4 +147,21 @@ fn absorbent(scene: &Scene<'_>, unit: &Unit) -> Option<Figure> {
                 format!("{left:.2} min"),
             ),
     )
+}
+
+/// Minutes left on the first bed when the dive ends.
+fn absorbent_at_the_end(scene: &Scene<'_>) -> Option<Figure> {
+    let simulated = scene.simulated.as_ref()?;
+    let limit = simulated.ran.dive.limits.absorbent_min;
+    if !limit.is_finite() {
+        return None;
+    }
+    let (before, dive) = (simulated.carried.absorbent_min, simulated.ran.track.exposure().absorbent_min);
+    let left = limit - before - dive;
+    let value = format!("{} min, stops not counted: they are not worked out", say::minutes_had(left));
+    Some(Figure::new("Absorbent left when the dive ends", value).with_step(
+        "left − earlier dives − this dive with its pre-breathe, each minute as max(1, CO2/rated)",
+        format!("{limit:.2} − {before:.2} − {dive:.2}"),
+        format!("{left:.2} min"),
+    ))
 }

@@ -5,7 +5,7 @@ pub mod json;
 pub mod table;
 mod text;
 
-pub use text::{name, text};
+pub use text::{PURPOSES, name, text};
 
 use crate::rules::inputs::Simulated;
 

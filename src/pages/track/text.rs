@@ -1,7 +1,7 @@
 //! What happens on a dive, in words.
 
 use crate::rules::inputs::Simulated;
-use crate::run::EventKind;
+use crate::run::{EventKind, Purpose};
 
 /// A cylinder of a dive as its plan calls it.
 pub fn name<'a>(dive: &Simulated<'a>, cylinder: usize) -> &'a str {
@@ -40,3 +40,15 @@ pub fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
     };
     said.to_owned()
 }
+
+/// What gas is drawn for, each with the words for it.
+pub const PURPOSES: &[(Purpose, &str)] = &[
+    (Purpose::PreBreathe, "pre-breathe"),
+    (Purpose::Check, "checks"),
+    (Purpose::Feed, "feed"),
+    (Purpose::Spill, "for the spill"),
+    (Purpose::MakeUp, "make-up"),
+    (Purpose::Flush, "flushes"),
+    (Purpose::OpenCircuit, "open circuit"),
+    (Purpose::Inflation, "suit and wing"),
+];

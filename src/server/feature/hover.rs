@@ -41,6 +41,7 @@ fn figures(here: &Here<'_>, offset: u32) -> Option<(Span, String)> {
     let (scope, plan) = (here.archive.scope(&here.file), here.archive.plan(&here.file));
     let (kind, at) = (mention.kind?, &mention.name.place);
     let scene = Scene::of(&scope, plan.as_deref(), kind, &mention.name.value, at);
+    let scene = scene.with_runs(here.archive.runs());
     Some((at.span, scene.figures(kind, &mention.name.value)?.markdown()))
 }
 
