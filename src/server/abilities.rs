@@ -22,6 +22,8 @@ pub struct Abilities {
     pub encoding: Encoding,
     /// It asks for findings itself, and can be told to ask again.
     pub pulls: bool,
+    /// It shows hints in the text, and can be told to ask for them again.
+    pub refreshes_hints: bool,
     /// It can be asked to watch files.
     pub watches: bool,
     /// It shows places related to a finding.
@@ -39,6 +41,7 @@ impl Default for Abilities {
         Abilities {
             encoding: Encoding::Utf16,
             pulls: false,
+            refreshes_hints: false,
             watches: false,
             related: false,
             greys_out: false,
@@ -62,6 +65,9 @@ impl Abilities {
         Abilities {
             encoding: encoding(offered.unwrap_or_default()),
             pulls: refreshes && document.is_some_and(|document| document.diagnostic.is_some()),
+            refreshes_hints: workspace
+                .and_then(|workspace| workspace.inlay_hint.as_ref())
+                .is_some_and(|hints| hints.refresh_support == Some(true)),
             watches: workspace
                 .and_then(|workspace| workspace.did_change_watched_files.as_ref())
                 .is_some_and(|watching| watching.dynamic_registration == Some(true)),

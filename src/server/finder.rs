@@ -13,7 +13,7 @@ use tower_lsp::ls_types::{Diagnostic, Uri};
 
 use super::documents::Snapshot;
 use super::feature::diagnostics;
-use super::outbox::{Findings, Outbox};
+use super::outbox::{Findings, Outbox, Refresh};
 use super::workers::STACK;
 
 /// The way to the finder. Cheap to clone; the finder ends when the last is gone.
@@ -206,6 +206,9 @@ impl Desk {
             return;
         };
         let pulls = snapshot.abilities.pulls;
+        if why == Why::Depends && snapshot.abilities.refreshes_hints {
+            self.outbox.refresh(Refresh::Hints);
+        }
         if pulls && why == Why::Edited {
             // The client knows that it changed this one, and asks.
             return;
@@ -213,7 +216,7 @@ impl Desk {
         let diagnostics: Vec<Diagnostic> = snapshot.here(&uri).map(|here| diagnostics::of(&here)).unwrap_or_default();
         if pulls {
             if !self.pulled.has(&uri, &diagnostics::result_id(&diagnostics)) {
-                self.outbox.refresh();
+                self.outbox.refresh(Refresh::Findings);
             }
             return;
         }

@@ -36,12 +36,28 @@ struct Waiting {
     /// Documents with findings to be told, longest waiting first.
     order: VecDeque<Uri>,
     findings: HashMap<Uri, Findings>,
-    /// The client is to ask for findings again.
-    refresh: bool,
-    /// The client has been told so and hasn't answered yet.
-    refreshing: bool,
+    /// Whether the client is to ask for findings again, and for hints.
+    again: [Again; 2],
     /// The client is to watch files.
     watch: bool,
+}
+
+/// Something that the client is to ask for again.
+#[derive(Debug, Clone, Copy, Default)]
+struct Again {
+    /// It is to be told so.
+    wanted: bool,
+    /// It has been told so and hasn't answered yet.
+    under_way: bool,
+}
+
+/// What a client may be told to ask for again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Refresh {
+    /// Findings of all documents.
+    Findings,
+    /// Inlay hints of all documents.
+    Hints,
 }
 
 /// The findings of one document as the client is told them.
@@ -55,7 +71,7 @@ pub struct Findings {
 
 enum Word {
     Findings(Uri, Findings),
-    Refresh,
+    Refresh(Refresh),
     Watch,
 }
 
@@ -69,9 +85,9 @@ impl Outbox {
         self.shared.filled.notify_one();
     }
 
-    /// Asks the client to ask for findings again.
-    pub fn refresh(&self) {
-        self.lock().refresh = true;
+    /// Asks the client to ask for something again.
+    pub fn refresh(&self, what: Refresh) {
+        self.lock().again[what as usize].wanted = true;
         self.shared.filled.notify_one();
     }
 
@@ -96,9 +112,12 @@ impl Outbox {
         if std::mem::take(&mut waiting.watch) {
             return Some(Word::Watch);
         }
-        if waiting.refresh && !waiting.refreshing {
-            (waiting.refresh, waiting.refreshing) = (false, true);
-            return Some(Word::Refresh);
+        for what in [Refresh::Findings, Refresh::Hints] {
+            let again = &mut waiting.again[what as usize];
+            if again.wanted && !again.under_way {
+                *again = Again { wanted: false, under_way: true };
+                return Some(Word::Refresh(what));
+            }
         }
         let uri = waiting.order.pop_front()?;
         let findings = waiting.findings.remove(&uri)?;
@@ -117,17 +136,23 @@ impl Outbox {
                     Some(Word::Findings(uri, findings)) => {
                         client.publish_diagnostics(uri, findings.diagnostics, findings.version).await;
                     }
-                    Some(Word::Refresh) => drop(tokio::spawn(self.clone().ask_again(client.clone()))),
+                    Some(Word::Refresh(what)) => drop(tokio::spawn(self.clone().ask_again(client.clone(), what))),
                     Some(Word::Watch) => drop(tokio::spawn(self.clone().ask_to_watch(client.clone()))),
                 }
             }
         }
     }
 
-    async fn ask_again(self, client: Client) {
+    async fn ask_again(self, client: Client, what: Refresh) {
+        let asked = async {
+            match what {
+                Refresh::Findings => client.workspace_diagnostic_refresh().await,
+                Refresh::Hints => client.inlay_hint_refresh().await,
+            }
+        };
         // Refused or not answered, there is nothing else to do about it.
-        let _ = tokio::time::timeout(PATIENCE, client.workspace_diagnostic_refresh()).await;
-        self.lock().refreshing = false;
+        let _ = tokio::time::timeout(PATIENCE, asked).await;
+        self.lock().again[what as usize].under_way = false;
         self.shared.filled.notify_one();
     }
 
@@ -173,12 +198,15 @@ mod tests {
     #[test]
     fn a_client_is_asked_to_refresh_once_at_a_time() {
         let outbox = Outbox::default();
-        outbox.refresh();
-        assert!(matches!(outbox.take(), Some(Word::Refresh)));
-        outbox.refresh();
+        let refreshed = |what: Refresh| matches!(outbox.take(), Some(Word::Refresh(said)) if said == what);
+        outbox.refresh(Refresh::Findings);
+        assert!(refreshed(Refresh::Findings));
+        outbox.refresh(Refresh::Findings);
         assert!(outbox.take().is_none(), "not before it has answered");
-        outbox.lock().refreshing = false;
-        assert!(matches!(outbox.take(), Some(Word::Refresh)));
+        outbox.refresh(Refresh::Hints);
+        assert!(refreshed(Refresh::Hints), "the one does not wait for the other");
+        outbox.lock().again[Refresh::Findings as usize].under_way = false;
+        assert!(refreshed(Refresh::Findings));
         assert!(outbox.take().is_none());
     }
 }

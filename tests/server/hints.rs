@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::client::Client;
+use super::client::{Client, uri};
 
 const ADDRESS: &str = "untitled:Gr%C3%BCner%20Grund.plan.kdl";
 
@@ -187,5 +187,32 @@ fn on_a_cylinder_and_a_unit_stands_what_the_dive_leaves() {
     let unit = hover("fen-3");
     let left = 115.0 - 5.0 - 22.0 - 10.0 / 3.0 * 1.5 / 1.2;
     assert!(unit.contains(&format!("→ {left:.2} min")), "no {left:.2} in {unit}");
+    assert_eq!(client.leave(), 0);
+}
+
+/// The kit changes in one document, and the hints of the plan in another with it.
+#[test]
+fn a_change_of_the_kit_has_the_client_ask_for_hints_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let root = std::fs::canonicalize(folder.path()).expect("there");
+    std::fs::write(root.join("leadsman.kdl"), "").expect("written");
+    let split = PLAN.find("plan \"").expect("there");
+    let (kit, plan) = (PLAN[..split].to_owned(), format!("use \"a.kit.kdl\"\n{}", &PLAN[split..]));
+    let (kit_at, plan_at) = (root.join("a.kit.kdl"), root.join("a.plan.kdl"));
+    std::fs::write(&kit_at, &kit).expect("written");
+    std::fs::write(&plan_at, &plan).expect("written");
+    let (kit_at, plan_at) = (uri(&kit_at), uri(&plan_at));
+    let mut client = Client::of_binary();
+    client.greet(json!({ "workspace": { "inlayHint": { "refreshSupport": true } } }));
+    client.open(&plan_at, 1, &plan);
+    client.open(&kit_at, 1, &kit);
+    let whole = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 99, "character": 0 } });
+    let asked = json!({ "textDocument": { "uri": plan_at }, "range": whole });
+    let before = client.answer("textDocument/inlayHint", asked.clone())["result"].clone();
+    assert_eq!(before.as_array().expect("a list").len(), 4);
+    client.change(&kit_at, 2, &json!([{ "text": kit.replace("fill 205", "fill 150") }]));
+    client.wait("a refresh of hints", |message| message["method"] == "workspace/inlayHint/refresh");
+    let after = client.answer("textDocument/inlayHint", asked)["result"].clone();
+    assert_ne!(before, after);
     assert_eq!(client.leave(), 0);
 }
