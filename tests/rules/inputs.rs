@@ -8,7 +8,7 @@ use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
 use leadsman::plan::Work;
 use leadsman::rules::inputs::{Day, Missing, Simulated};
-use leadsman::run::{Act, Apparatus, Dive, EventKind, Exposure, Why};
+use leadsman::run::{Act, Apparatus, Dive, EventKind, Exposure, Purpose, Why};
 use leadsman::source::{FileId, Text};
 
 use super::unsaved;
@@ -303,4 +303,66 @@ fn what_a_dive_leaves_is_not_known_where_it_can_t_be_run() {
     // A leg that says nothing is a defect of the text, and the dives after it are not known for it.
     let (archive, file) = two_dives(KIT, "stay");
     assert_eq!(all(&archive, &file, |simulated| simulated.map(|_| ()).unwrap_err()), [vec![], vec![]]);
+}
+
+const OTHERS: &str = r#"
+unit "moor-2" kind=passive { loop 7; spill ratio=10; }
+unit "tarn-1" kind=closed inject=3 { loop 6; pre-breathe 4; }
+cylinder "D3-1" size=3 { fill 200 on="2027-05-14" o2=18 he=45; }
+cylinder "O3-1" size=3 { fill 190 on="2027-05-14" o2=100; }
+"#;
+
+#[test]
+fn a_passive_loop_spills_from_its_supply() {
+    let kit = format!("{KIT}{OTHERS}");
+    let dive = "descend 20; stay 30; ascend; diver \"Rowan\" unit=\"moor-2\" supply=\"S12-04\"";
+    one(&kit, dive, |simulated| {
+        let Apparatus::Passive(unit) = simulated.ran.dive.apparatus else { panic!("passive") };
+        assert_eq!((unit.loop_l, unit.ratio, unit.compensated, unit.adds), (7.0, 10.0, false, true));
+        assert_eq!((simulated.ran.dive.set_point, simulated.ran.dive.pre_breathe_min), (None, 5.0));
+        let track = &simulated.ran.track;
+        assert!(track.used_l(0, Purpose::Spill) > 0.0 && track.end.litres[0] < track.start().litres[0]);
+    });
+    let without = lacking(&kit.replace("spill ratio=10", ""), dive);
+    assert_eq!(without, ["`spill ratio=` of unit \"moor-2\""]);
+}
+
+#[test]
+fn a_closed_loop_takes_oxygen_and_diluent() {
+    let kit = format!("{KIT}{OTHERS}");
+    let dive = "descend 40; stay 10; set-point 1.0; ascend; diver \"Rowan\" unit=\"tarn-1\" diluent=\"D3-1\" oxygen=\"O3-1\" set-point=1.3";
+    one(&kit, dive, |simulated| {
+        let Apparatus::Closed(unit) = simulated.ran.dive.apparatus else { panic!("closed") };
+        assert_eq!((unit.loop_l, unit.inject_lpm, unit.make_up_lpm), (6.0, 3.0, f64::INFINITY));
+        assert_eq!((unit.diluent, unit.oxygen), (0, 1));
+        let run = &simulated.ran.dive;
+        assert_eq!((run.set_point, run.pre_breathe_min, run.inflates), (Some(1.3), 4.0, Some(0)));
+        assert_eq!(run.cylinders[0].mix, Mix { o2: 0.18, he: 0.45 });
+        let (_, ends) = simulated.leg_min(1).unwrap();
+        let held = simulated.ran.track.segment_at(ends - 1.0).unwrap();
+        assert!((held.po2_at(0.0) - 1.3).abs() < 1e-9);
+    });
+    let bars = dive.replace("set-point=1.3", "set-point=27");
+    assert_eq!(lacking(&kit, &bars), Vec::<String>::new());
+    assert_eq!(lacking(&kit, &dive.replace(" oxygen=\"O3-1\"", "")), ["a `oxygen` cylinder of diver \"Rowan\""]);
+}
+
+#[test]
+fn of_two_stage_gases_the_richest_that_may_be_breathed_is_taken() {
+    let kit = format!("{KIT}{OTHERS}cylinder \"S7-50\" size=7 {{ fill 200 on=\"2027-05-14\" o2=50; }}\n");
+    let dive = "descend 40; stay 5; ascend 21; switch \"deco\"; ascend 6; switch \"deco\"; stay 5; ascend
+    diver \"Rowan\" back=\"S12-04\" { cylinder \"O3-1\" role=deco; cylinder \"S7-50\" role=deco; }";
+    one(&kit, dive, |simulated| {
+        let taken: Vec<&str> = simulated
+            .ran
+            .dive
+            .legs
+            .iter()
+            .filter_map(|leg| match leg.act {
+                Act::Breathe(source) => Some(&*simulated.kit[source - 1].name.value),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(taken, ["S7-50", "O3-1"]);
+    });
 }
