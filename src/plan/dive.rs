@@ -233,6 +233,8 @@ pub struct TeamMember {
     pub cylinders: Vec<Carried>,
     /// Set-point as written: percent on a semi-closed loop, bar on a closed one.
     pub set_point: Maybe<f64>,
+    /// The role of the cylinder that fills suit and wing, or `none`.
+    pub inflates: Maybe<String>,
     /// Work of this diver's own.
     pub work: Maybe<Work>,
     /// The diver's part in the team (`lead`, `student`, …).

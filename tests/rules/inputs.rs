@@ -366,3 +366,16 @@ fn of_two_stage_gases_the_richest_that_may_be_breathed_is_taken() {
         assert_eq!(taken, ["S7-50", "O3-1"]);
     });
 }
+
+#[test]
+fn suit_and_wing_are_filled_from_what_the_plan_says() {
+    for (says, cylinder) in [("", Some(0)), (" inflates=bailout", Some(1)), (" inflates=none", None)] {
+        one(KIT, &MORNING.replace(" set-point=27", &format!(" set-point=27{says}")), |simulated| {
+            assert_eq!(simulated.ran.dive.inflates, cylinder, "{says}");
+            let used: Vec<f64> = (0..2).map(|number| simulated.ran.track.used_l(number, Purpose::Inflation)).collect();
+            assert!((0..2).all(|number| (used[number] > 0.0) == (cylinder == Some(number))), "{says}: {used:?}");
+        });
+    }
+    let deco = MORNING.replace(" set-point=27", " set-point=27 inflates=deco");
+    assert_eq!(lacking(KIT, &deco), ["a `deco` cylinder of diver \"Rowan\""]);
+}

@@ -191,6 +191,7 @@ impl Context<'_> {
             unit_name,
             cylinders,
             set_point: node.number("set-point"),
+            inflates: node.text("inflates"),
             work: work(node),
             role: node.text("role"),
             legs: legs(&children),

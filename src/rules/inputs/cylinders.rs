@@ -41,6 +41,15 @@ impl<'a> Kit<'a> {
         self.number(carried)
     }
 
+    /// The number of the cylinder that fills suit and wing: the one that feeds the diver unless the plan says another.
+    pub fn inflates(&self, dive: &OneDive<'a>, lacks: &mut Lacks) -> Option<usize> {
+        match &dive.member.inflates {
+            Some(role) if role.value == "none" => None,
+            Some(role) => self.needed(dive, &role.value, lacks),
+            None => dive.main_gas().and_then(|main| self.number(main)),
+        }
+    }
+
     /// Of a role's cylinders the richest that may be breathed at an ambient pressure, else the leanest.
     pub fn best(&self, dive: &OneDive<'a>, role: &'a str, bar: f64, lacks: &mut Lacks) -> Option<usize> {
         // One that nothing is known of might be the one.

@@ -114,6 +114,7 @@ struct Gathered<'a> {
 fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<Gathered<'a>, Vec<Missing>> {
     let mut lacks = Lacks::default();
     let kit = cylinders::of(dive, before, &mut lacks);
+    let inflates = kit.inflates(dive, &mut lacks);
     let apparatus = apparatus::of(scope, dive, &kit, &mut lacks);
     let course = course::of(dive, &kit, &mut lacks);
     let (Some(apparatus), Some(course)) = (apparatus, course) else { return Err(lacks.needed) };
@@ -132,7 +133,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
         feed_tolerance: apparatus.feed_tolerance,
         set_point: apparatus.set_point,
         pre_breathe_min: apparatus.pre_breathe_min,
-        inflates: dive.main_gas().and_then(|main| kit.number(main)),
+        inflates,
         cylinders: kit.bottles,
         rest: course.rest,
         legs: course.legs,

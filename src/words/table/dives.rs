@@ -1,6 +1,6 @@
 //! Dives, who dives them with what, and what became of them.
 
-use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, RECORD, ROLES, WORK, value};
+use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, RECORD, ROLES, ROLES_OR_NONE, WORK, value};
 use crate::words::{Either, Key, NodeWord, Quantity};
 
 pub static ROWS: &[NodeWord] = &[
@@ -60,6 +60,12 @@ pub static ROWS: &[NodeWord] = &[
                 Quantity::SetPoint,
                 "What the controller holds: percent of oxygen on a semi-closed loop (21 and up), bar on a closed one (1.6 \
                  and down).",
+            ),
+            value(
+                "inflates",
+                Quantity::OneOf(ROLES_OR_NONE),
+                "The role of the cylinder that fills suit and wing, or `none`; unless said, the one that feeds the diver: \
+                 `back`, `supply` or `diluent`.",
             ),
             value("work", Quantity::OneOf(WORK), "How hard this diver works where a leg says nothing else."),
             value(

@@ -86,6 +86,8 @@ impl ValueWord {
 const WORK: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];
 /// What a cylinder is taken for.
 const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen"];
+/// The same, or none of them.
+const ROLES_OR_NONE: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", "none"];
 /// Kinds of breathing apparatus.
 const KINDS: &[&str] = &["open", "semi-closed", "passive", "closed"];
 

@@ -1,11 +1,10 @@
 //! Breathing units and the dated records under them.
 
-use super::{DAY_MIN, DEEPEST_M, KINDS, NODE, ON, PERCENT_O2, RECORD, TOP, value};
+use super::{DAY_MIN, DEEPEST_M, KINDS, NODE, ON, PERCENT_O2, RECORD, ROLES_OR_NONE, TOP, value};
 use crate::words::{Either, Key, NodeWord, Quantity, ValueWord};
 
 const UNIT: &[&str] = &["unit"];
 const UNIT_OR_RECORD: &[&str] = &["unit", "record"];
-const MOUTHPIECE: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", "none"];
 
 pub(super) const KIND: ValueWord = value(
     "kind",
@@ -112,7 +111,7 @@ pub static ROWS: &[NodeWord] = &[
         below: UNIT,
         props: &[value(
             "open-circuit",
-            Quantity::OneOf(MOUTHPIECE),
+            Quantity::OneOf(ROLES_OR_NONE),
             "The role of the cylinder breathed then, or `none`.",
         )
         .needed()],
