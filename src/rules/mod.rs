@@ -3,6 +3,7 @@
 //! One rule is one file, `src/rules/<family>/<slug>.rs`, with its page beside it, and a folder of small plans that
 //! must and must not raise it under `tests/rules/<slug>/`. [`TABLE`] lists them all.
 
+pub mod carry;
 pub mod dives;
 pub mod exposure;
 pub mod inputs;
@@ -250,7 +251,11 @@ pub static TABLE: &[Rule] = &[
     language::not_checked::RULE,
     mix::mix_below_minimum::RULE,
     mix::set_point_unreachable::RULE,
+    mix::loop_below_floor::RULE,
+    mix::ascent_hypoxia::RULE,
     mix::mod_exceeded::RULE,
+    mix::po2_low::RULE,
+    mix::po2_high::RULE,
     mix::no_mix_fits::RULE,
     mix::diluent_too_rich::RULE,
     mix::gas_dense::RULE,
@@ -260,6 +265,7 @@ pub static TABLE: &[Rule] = &[
     mix::analysis_differs::RULE,
     mix::mix_impossible::RULE,
     supply::endurance_short::RULE,
+    supply::descent_outruns_make_up::RULE,
     exposure::depth_exceeded::RULE,
     unit::cell_expired::RULE,
     unit::cell_weak::RULE,

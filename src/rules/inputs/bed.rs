@@ -1,8 +1,11 @@
 //! The absorbent that a dive may count on.
 
+use jiff::civil::Date;
+
 use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::plan::{Canister, Defined, Scope, as_of};
 use crate::rules::dives::OneDive;
+use crate::source::Placed;
 
 /// The first bed of a unit, as far as it counts.
 #[derive(Debug, Clone, Copy)]
@@ -25,7 +28,11 @@ pub fn first_bed<'a>(scope: &'a Scope, dive: &OneDive<'_>) -> Option<Bed<'a>> {
     let bed = &canister.thing;
     let rated = bed.rated_min.as_ref()?.value;
     let rated_min = rated_in_water_min(rated, bed.rated_c.as_ref()?.value, dive.water_c());
-    let used = dive.day().and_then(|day| as_of(&bed.used, day)).and_then(|used| used.what.as_ref());
+    // Minutes from before it was packed anew are another filling's.
+    let packed = dive.day().and_then(|day| as_of(&bed.packed, day)).and_then(|packed| packed.on.as_ref());
+    let since = |on: &Placed<Date>| packed.is_none_or(|packed| on.value >= packed.value);
+    let used = dive.day().and_then(|day| as_of(&bed.used, day)).filter(|used| used.on.as_ref().is_some_and(since));
+    let used = used.and_then(|used| used.what.as_ref());
     let used_min = used.map_or(0.0, |used| used.value);
     Some(Bed {
         canister,

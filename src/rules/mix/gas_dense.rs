@@ -46,7 +46,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) 
     let pressure = water.pressure_bar(depth.value);
     let density = |breathed: &Breathed| breathed.mix.density_g_per_l(pressure);
     let all = breathed(dive, gas, pressure);
-    let Some(worst) = all.iter().max_by(|a, b| density(a).total_cmp(&density(b))) else { return None };
+    let worst = all.iter().max_by(|a, b| density(a).total_cmp(&density(b)))?;
     let g_per_l = density(worst);
     let (limit, level, which) = if g_per_l > DENSITY_GREATEST_G_PER_L + 1e-9 {
         (DENSITY_GREATEST_G_PER_L, Level::Warning, "that is not to be exceeded")

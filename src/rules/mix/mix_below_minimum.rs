@@ -5,7 +5,7 @@ use crate::physics::loop_balance::leanest_supply_o2;
 use crate::plan::{UnitKind, Work};
 use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
 use crate::rules::inputs::{feed, oxygen_free_lpm};
-use crate::rules::mix::no_mix_fits;
+use crate::rules::mix::{loop_below_floor, no_mix_fits};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
 use crate::source::Place;
 
@@ -88,6 +88,17 @@ fn by_the_work(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
     })
 }
 
+/// Whether this rule speaks of a dive's supply.
+pub fn is_below(look: &Look<'_>, dive: &OneDive<'_>) -> bool {
+    if no_mix_fits::leaves_none(look, dive) {
+        return false;
+    }
+    let needs: Vec<Need> = minimum(dive).into_iter().flatten().collect();
+    let lean = |gas: Gas<'_>| needs.iter().any(|need| fractions(gas.lean).o2 < need.o2 - 1e-9);
+    dive.kind() == Some(UnitKind::SemiClosed)
+        && dive.cylinders("supply").any(|carried| dive.gas(carried).is_ok_and(lean))
+}
+
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for dive in dives::all(look) {
         let kind = dive.kind();
@@ -139,5 +150,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, needs: &[Need], out: 
         finding = finding.with_step(formula, numbers, result);
     }
     finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
+    // What can't be waived of the loop can't be waived of the mix that causes it.
+    finding.stands = look.simulate(dive).is_ok_and(|simulated| loop_below_floor::least(&simulated).is_some());
     out.find(finding);
 }

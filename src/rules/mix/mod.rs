@@ -3,13 +3,17 @@
 pub mod analysis_differs;
 pub mod analysis_missing;
 pub mod analysis_stale;
+pub mod ascent_hypoxia;
 pub mod diluent_too_rich;
 pub mod gas_dense;
+pub mod loop_below_floor;
 pub mod mix_below_minimum;
 pub mod mix_impossible;
 pub mod mod_exceeded;
 pub mod narcosis_deep;
 pub mod no_mix_fits;
+pub mod po2_high;
+pub mod po2_low;
 pub mod set_point_unreachable;
 
 use super::Look;

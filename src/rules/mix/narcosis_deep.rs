@@ -49,7 +49,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) 
     let pressure = water.pressure_bar(depth.value);
     let all = breathed(dive, gas, pressure);
     // Oxygen counts as nitrogen does, so the less helium the worse.
-    let Some(worst) = all.iter().min_by(|a: &&Breathed, b| a.mix.he.total_cmp(&b.mix.he)) else { return None };
+    let worst = all.iter().min_by(|a: &&Breathed, b| a.mix.he.total_cmp(&b.mix.he))?;
     let as_air = worst.mix.equivalent_narcotic_depth_m(depth.value, &water, Narcotic::OxygenToo);
     if as_air <= NARCOTIC_M + 1e-9 {
         return None;

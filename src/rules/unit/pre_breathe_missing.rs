@@ -2,6 +2,7 @@
 
 use super::{is_loop, of_unit, taken};
 use crate::findings::{Fix, FixKind, Level};
+use crate::rules::mix::po2_low;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend};
 
 /// The rule.
@@ -30,9 +31,15 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         if !is_loop(&unit.thing) {
             continue;
         }
-        let message = format!("unit {:?} dives without a pre-breathe: {USUAL_MIN} min are usual", unit.name.value);
+        // What is in the loop then, and can't be breathed, can't be waived either.
+        let lean = look.simulate(&dive).is_ok_and(|simulated| po2_low::unbreathed(&simulated));
+        let so = if lean { ", and the loop starts on exhaled air" } else { "" };
+        let message = format!("unit {:?} dives without a pre-breathe{so}: {USUAL_MIN} min are usual", unit.name.value);
         let place = &minutes.place;
         let mut finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the pre-breathe");
+        if lean {
+            (finding.level, finding.stands) = (Level::Error, true);
+        }
         finding.fixes.extend(mend::metric(look, place, USUAL_MIN, None).map(|edit| Fix {
             title: format!("breathe the loop {USUAL_MIN} min first"),
             kind: FixKind::Suggested,

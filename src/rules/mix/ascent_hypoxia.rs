@@ -1,0 +1,98 @@
+//! `ascent-hypoxia`: going up from some moment of the dive, the loop runs out of oxygen on the way.
+
+use super::po2_low;
+use crate::findings::Level;
+use crate::plan::UnitKind;
+use crate::rules::carry::leg_at;
+use crate::rules::dives;
+use crate::rules::inputs::{ASCENT_RATE, Simulated};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::run::{Leg, Planned, Why, Work, run};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "ascent-hypoxia",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: false,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("ascent_hypoxia.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
+        match look.simulate(&dive) {
+            Ok(simulated) => one(look, &simulated, out),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+        }
+    }
+}
+
+/// The least oxygen pressure on a way up at once from some moment, bar, with that moment and its depth.
+fn least_going_up(simulated: &Simulated<'_>) -> Option<(f64, f64, f64)> {
+    let track = simulated.ran.low_feed();
+    let dive = simulated.ran.low_feed_dive();
+    let sources = dive.sources();
+    // On a leg the loop runs towards one end: the worst moments are where legs end, and where it is leanest.
+    let ends = track.legs.iter().skip(1).map(|(begins, _)| *begins).chain([track.end.t_min]);
+    let legs = track.legs.iter().zip(ends).map(|((_, leg), ends)| (ends, leg.work));
+    let leanest = track.extremes(0.0, &dive.limits).map(|extremes| extremes.least_o2.1);
+    let leanest = leanest.and_then(|at| Some((at, track.legs.get(track.segment_at(at)?.leg)?.1.work)));
+    let up = |(t_min, work): (f64, Work)| {
+        let from = track.at(t_min);
+        let depth = from.depth_m();
+        if t_min < 0.0 || depth <= 0.0 || from.source != 0 {
+            return None;
+        }
+        let legs = [Leg::new(0.0, depth / ASCENT_RATE, work, Why::WayHome)];
+        let going = run(from, &mut Planned::new(&legs), &sources, &dive.limits);
+        let (po2, _) = going.extremes(t_min, &dive.limits)?.least_po2_bar;
+        Some((po2, t_min, depth))
+    };
+    legs.chain(leanest).filter_map(up).min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    // Where there is too little as planned, that is said.
+    if po2_low::least(simulated).is_some() {
+        return;
+    }
+    let faint = simulated.ran.dive.limits.faint_bar;
+    let Some((po2, at, depth)) = least_going_up(simulated).filter(|(po2, ..)| *po2 < faint - 1e-9) else { return };
+    let dive = &simulated.dive;
+    let state = simulated.ran.low_feed().at(at);
+    let message = format!(
+        "going up at once {} min into the dive, from {} m, {} breathes {} bar of oxygen before the surface: under {} bar \
+         a diver faints",
+        say::minutes_had(at),
+        say::number(say::up(depth, 1.0)),
+        *dive.member.name,
+        say::number(say::down(po2.max(0.0), 0.01)),
+        say::number(faint),
+    );
+    let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);
+    let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    if let Some(leg) = leg_at(simulated.ran.low_feed(), at - 1e-6).and_then(|leg| dive.legs().get(leg)) {
+        finding = finding.with_related(leg.place.clone(), "at the end of this");
+    }
+    if let Some(gas) = dive.main_gas().and_then(|carried| dive.gas(carried).ok()) {
+        finding = finding.with_related(gas.lean.place.clone(), "the mix");
+    }
+    out.find(
+        finding
+            .with_step(
+                "the loop before going up",
+                format!("{:.4}·{:.4} bar", state.breathed.o2, state.bar),
+                format!("{:.4} bar", state.breathed.o2 * state.bar),
+            )
+            .with_step(
+                "N·dF/dt = Q·Fs − V − (Q − V)·F on the way up",
+                format!("at {} m a minute", say::number(ASCENT_RATE)),
+                format!("{po2:.4} bar at the least"),
+            ),
+    );
+}

@@ -1,0 +1,88 @@
+//! `loop-below-floor`: the loop has less oxygen than its unit allows, as planned.
+
+use super::mix_below_minimum::is_below;
+use super::po2_low;
+use crate::findings::Level;
+use crate::plan::UnitKind;
+use crate::rules::carry::leg_at;
+use crate::rules::dives;
+use crate::rules::inputs::Simulated;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::run::EventKind;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "loop-below-floor",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: false,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("loop_below_floor.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
+        match look.simulate(&dive) {
+            Ok(simulated) => one(look, &simulated, out),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+        }
+    }
+}
+
+/// The least oxygen in the loop as planned, a fraction, and its moment, where it is under the unit's floor. Of gas that
+/// runs out another rule speaks.
+pub fn least(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
+    let (ran, track) = (&simulated.ran, simulated.ran.low_feed());
+    let from = match po2_low::unbreathed(simulated) {
+        true => track.first(EventKind::FloorRegained)?.t_min,
+        false => 0.0,
+    };
+    let (o2, at) = track.extremes(from, &ran.dive.limits)?.least_o2;
+    let empty = track.events.iter().any(|event| matches!(event.kind, EventKind::CylinderEmpty(_)) && event.t_min <= at);
+    (o2 < ran.dive.limits.floor_o2 - 1e-9 && !empty).then_some((o2, at))
+}
+
+fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    let Some((o2, at)) = least(simulated) else { return };
+    let dive = &simulated.dive;
+    // Too little oxygen to live on is worse, and a mix that is too lean is the cause.
+    if po2_low::least(simulated).is_some() || is_below(look, dive) {
+        return;
+    }
+    let Some((unit, floor)) = dive.unit().and_then(|unit| Some((unit, unit.thing.floor_percent.as_ref()?))) else {
+        return;
+    };
+    let state = simulated.ran.low_feed().at(at);
+    let message = format!(
+        "the loop of unit {:?} falls to {} % {} min into the dive, under its floor of {} %",
+        unit.name.value,
+        say::percent_had(o2),
+        say::minutes_had(at),
+        say::number(floor.value),
+    );
+    let cause = dive.member.set_point.as_ref().map(|point| &point.place);
+    let cause = cause.or(dive.main_gas().map(|carried| &carried.name.place)).unwrap_or(&dive.member.name.place);
+    let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    if let Some(leg) = leg_at(simulated.ran.low_feed(), at).and_then(|leg| dive.legs().get(leg)) {
+        finding = finding.with_related(leg.place.clone(), "here it is least");
+    }
+    finding = finding.with_related(floor.place.clone(), "the floor");
+    if state.breathed.o2 > o2 + 1e-9 {
+        finding = finding.with_step(
+            "F = what the controller holds − its band",
+            format!("{:.4} − {:.4}", state.breathed.o2, state.breathed.o2 - o2),
+            format!("{:.3} %", o2 * 100.0),
+        );
+    } else {
+        finding = finding.with_step(
+            "N·dF/dt = Q·Fs − V − (Q − V)·F, feed at the low end",
+            format!("{at:.2} min into the dive"),
+            format!("{:.3} %", o2 * 100.0),
+        );
+    }
+    out.find(finding);
+}

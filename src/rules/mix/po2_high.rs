@@ -1,0 +1,102 @@
+//! `po2-high`: a loop has more oxygen than its diver may work in.
+
+use super::mod_exceeded::deepest_breathed;
+use crate::findings::{Fix, FixKind, Level};
+use crate::plan::UnitKind;
+use crate::rules::carry::{leg_at, under_way};
+use crate::rules::dives::{self, OneDive, fractions};
+use crate::rules::inputs::{Simulated, simulate};
+use crate::rules::limits;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "po2-high",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("po2_high.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
+        match look.simulate(&dive) {
+            Ok(simulated) => one(look, &simulated, out),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+        }
+    }
+}
+
+/// Suggests the highest set-point of a closed loop, by tenths, with which the loop stays within a limit.
+fn lower(look: &Look<'_>, dive: &OneDive<'_>, limit: f64) -> Option<Fix> {
+    let point = dive.member.set_point.as_ref().filter(|_| dive.kind() == Some(UnitKind::Closed))?;
+    let fits = |value: &f64| {
+        let mut member = dive.member.clone();
+        member.set_point = Some(point.clone().map(|_| *value));
+        let lowered = OneDive { member: &member, ..*dive };
+        let simulated = simulate(look.scope, look.runs, &lowered);
+        simulated.is_ok_and(|simulated| greatest(&simulated).is_some_and(|(po2, _)| po2 <= limit + 1e-6))
+    };
+    let highest = say::down(limit.min(point.value - 0.05), 0.1);
+    let value = (0..8).map(|tenths| highest - f64::from(tenths) * 0.1).filter(|value| *value >= 0.5).find(fits)?;
+    let edit = mend::metric(look, &point.place, value, None)?;
+    Some(Fix { title: format!("ask for {} bar", say::number(value)), kind: FixKind::Suggested, edits: vec![edit] })
+}
+
+/// The greatest oxygen pressure on the loop, bar, and its moment.
+fn greatest(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
+    let on_loop = under_way(simulated.ran.rich_mix()).filter(|segment| segment.start.source == 0);
+    let of = on_loop.flat_map(|segment| {
+        let breath = &segment.regime.breath;
+        let turn = breath.turning(segment.start.bar, segment.start.bar_per_min, segment.minutes);
+        let moments = [Some(0.0), turn, Some(segment.minutes)].into_iter().flatten();
+        moments.map(|minutes| (segment.po2_at(minutes), segment.start.t_min + minutes))
+    });
+    of.max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// Whether what feeds the loop is itself too rich for the depth: that has a rule of its own, and this comes of it.
+fn feeds_too_rich(dive: &OneDive<'_>, limit: f64) -> bool {
+    ["supply", "diluent"].into_iter().any(|role| {
+        let pressure = deepest_breathed(dive, role).map(|depth| dive.water().pressure_bar(depth.value));
+        dive.cylinders(role).any(|carried| {
+            let gas = dive.gas(carried);
+            gas.is_ok_and(|gas| pressure.is_some_and(|bar| fractions(gas.rich).po2_bar(bar) > limit + 1e-9))
+        })
+    })
+}
+
+fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    let dive = &simulated.dive;
+    let limit = limits::po2(look, dive.plan, "supply");
+    let Some((po2, at)) = greatest(simulated).filter(|(po2, _)| *po2 > limit.value + 1e-6) else { return };
+    if feeds_too_rich(dive, limit.value) {
+        return;
+    }
+    let track = simulated.ran.rich_mix();
+    let message = format!(
+        "{} breathes {} bar of oxygen on the loop {} min into the dive, at {} m: {} bar are allowed",
+        *dive.member.name,
+        say::number(say::up(po2, 0.01)),
+        say::minutes_had(at),
+        say::number(say::up(track.at(at).depth_m().max(0.0), 1.0)),
+        say::number(limit.value),
+    );
+    let point = dive.set_point_at_depth();
+    let cause = point.map(|point| &point.place).or(dive.main_gas().map(|carried| &carried.name.place));
+    let cause = cause.unwrap_or(&dive.member.name.place);
+    let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    if let Some(leg) = leg_at(track, at).and_then(|leg| dive.legs().get(leg)) {
+        finding = finding.with_related(leg.place.clone(), "here it is greatest");
+    }
+    if let Some(place) = limit.place.clone() {
+        finding = finding.with_related(place, "the limit");
+    }
+    finding.fixes.extend(lower(look, dive, limit.value));
+    out.find(finding);
+}

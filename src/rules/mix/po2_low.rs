@@ -1,0 +1,80 @@
+//! `po2-low`: what is breathed as planned has too little oxygen.
+
+use crate::findings::Level;
+use crate::rules::carry::leg_at;
+use crate::rules::dives;
+use crate::rules::inputs::Simulated;
+use crate::rules::limits;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::run::EventKind;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "po2-low",
+    family: Family::Mix,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: false,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("po2_low.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look) {
+        match look.simulate(&dive) {
+            Ok(simulated) => one(look, &simulated, out),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+        }
+    }
+}
+
+/// Whether a loop leaves the surface on too little oxygen for want of a pre-breathe.
+pub fn unbreathed(simulated: &Simulated<'_>) -> bool {
+    let (dive, start) = (&simulated.ran.dive, simulated.ran.track.start());
+    let on_loop = dive.apparatus.loop_l() > 0.0 && dive.pre_breathe_min <= 0.0;
+    on_loop && start.breathed.o2 * start.bar < dive.limits.least_bar
+}
+
+/// The least oxygen pressure breathed as planned, bar, and its moment, where it is under the least that may be.
+pub fn least(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
+    let ran = &simulated.ran;
+    let track = ran.low_feed();
+    // A loop that was not breathed first starts on exhaled air, and another rule says so: from where it is rich enough.
+    let from = match unbreathed(simulated) {
+        true => track.first(EventKind::OxygenRegained)?.t_min,
+        false => 0.0,
+    };
+    let (po2, at) = track.extremes(from, &ran.dive.limits)?.least_po2_bar;
+    (po2 < ran.dive.limits.least_bar - 1e-9).then_some((po2, at))
+}
+
+fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    let Some((po2, at)) = least(simulated) else { return };
+    let dive = &simulated.dive;
+    let state = simulated.ran.low_feed().at(at);
+    let limit = limits::or_usual(look, dive.plan, |limits| &limits.po2_least, simulated.ran.dive.limits.least_bar);
+    let message = format!(
+        "{} breathes {} bar of oxygen {} min into the dive, at {} m: under {} bar a diver faints without warning",
+        *dive.member.name,
+        say::number(say::down(po2, 0.01)),
+        say::minutes_had(at),
+        say::number(say::up(state.depth_m().max(0.0), 1.0)),
+        say::number(limit.value),
+    );
+    let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);
+    let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    if let Some(leg) = leg_at(simulated.ran.low_feed(), at).and_then(|leg| dive.legs().get(leg)) {
+        finding = finding.with_related(leg.place.clone(), "here it is least");
+    }
+    if let Some(gas) = dive.main_gas().and_then(|carried| dive.gas(carried).ok()) {
+        finding = finding.with_related(gas.lean.place.clone(), "the mix");
+    }
+    if let Some(place) = limit.place {
+        finding = finding.with_related(place, "the limit");
+    }
+    let o2 = po2 / state.bar;
+    out.find(finding.with_step("PO2 = F·P", format!("{o2:.4}·{:.4}", state.bar), format!("{po2:.4} bar")));
+}

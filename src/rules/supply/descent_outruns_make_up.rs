@@ -1,0 +1,82 @@
+//! `descent-outruns-make-up`: the loop runs short of gas on the way down.
+
+use crate::findings::{Fix, FixKind, Level};
+use crate::plan::UnitKind;
+use crate::rules::carry::leg_at;
+use crate::rules::dives;
+use crate::rules::inputs::Simulated;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::run::{EventKind, Purpose};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "descent-outruns-make-up",
+    family: Family::Supply,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("descent_outruns_make_up.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
+        match look.simulate(&dive) {
+            Ok(simulated) => one(look, &simulated, out),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+        }
+    }
+}
+
+fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    let (dive, track) = (&simulated.dive, &simulated.ran.low_feed());
+    let empty = track.events.iter().find(|event| matches!(event.kind, EventKind::CylinderEmpty(_)));
+    let short = track.events.iter().filter(|event| event.kind == EventKind::LoopShort && event.t_min >= 0.0);
+    // A cylinder that is empty has a rule of its own.
+    let Some(at) = short.map(|event| event.t_min).find(|at| empty.is_none_or(|empty| empty.t_min > *at)) else {
+        return;
+    };
+    let Some(segment) = track.segment_at(at).filter(|segment| segment.start.bar_per_min > 0.0) else { return };
+    let (Some(unit), Some(leg)) = (dive.unit(), leg_at(track, at).and_then(|leg| dive.legs().get(leg))) else { return };
+    let (bar_per_m, rate) = (dive.water().bar_per_m, segment.start.bar_per_min / dive.water().bar_per_m);
+    let loop_l = simulated.ran.dive.apparatus.loop_l();
+    let oxygen = track.legs.get(segment.leg).map_or(0.0, |(_, leg)| leg.work.oxygen_lpm);
+    // What flows in while the loop is short: the make-up valve gives all it can.
+    let inflow = |purpose| segment.lpm_at((at - segment.start.t_min).max(0.0), purpose);
+    let given = inflow(Purpose::Feed) + inflow(Purpose::MakeUp);
+    let taken = loop_l * segment.start.bar_per_min + oxygen;
+    let fitting = say::down((given - oxygen) / (loop_l * bar_per_m), 1.0);
+    let slower = if fitting >= 1.0 { format!(": {} m a minute would do", say::number(fitting)) } else { String::new() };
+    let message = format!(
+        "the loop of unit {:?} is too short of gas to breathe from at {} m on the way down: {} m a minute take {} L/min, \
+         and it is given {}{slower}",
+        unit.name.value,
+        say::number(say::up(track.at(at).depth_m(), 1.0)),
+        say::number(rate),
+        say::number(say::up(taken, 0.1)),
+        say::number(say::down(given, 0.1)),
+    );
+    let cause = leg.rate.as_ref().map_or(&leg.place, |rate| &rate.place);
+    let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    if let Some(make_up) = unit.thing.make_up_max_lpm.as_ref().map(|most| &most.place) {
+        finding = finding.with_related(make_up.clone(), "the most that the valve gives");
+    } else if let Some(make_up) = &unit.thing.make_up {
+        finding = finding.with_related(make_up.place.clone(), "the valve");
+    }
+    finding = finding.with_step(
+        "taken = V_loop·dP/dt + V",
+        format!("{}·{:.4} + {oxygen:.4}", say::number(loop_l), segment.start.bar_per_min),
+        format!("{taken:.3} free L/min"),
+    );
+    if let Some(rate) = leg.rate.as_ref().filter(|_| fitting >= 1.0) {
+        finding.fixes.extend(mend::metric(look, &rate.place, fitting, Some("m/min")).map(|edit| Fix {
+            title: format!("go down at {} m a minute", say::number(fitting)),
+            kind: FixKind::Suggested,
+            edits: vec![edit],
+        }));
+    }
+    out.find(finding);
+}
