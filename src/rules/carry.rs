@@ -8,7 +8,7 @@ use crate::run::{Exposure, Segment, Track, Why};
 /// earlier dive can't be run: the rules say so of that dive.
 ///
 /// Of earlier dives the dive itself counts, not what would be dived instead; an interval that isn't said halves nothing.
-pub fn into(look: &Look<'_>, dive: &OneDive<'_>) -> Option<Exposure> {
+pub fn into<'a>(look: &Look<'a>, dive: &OneDive<'a>) -> Option<Exposure> {
     let is_it = |first: &crate::plan::Dive| {
         std::iter::once(first).chain(&first.otherwise).any(|other| std::ptr::eq(other, dive.dive))
     };

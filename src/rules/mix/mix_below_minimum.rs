@@ -132,7 +132,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
     }
 }
 
-fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, needs: &[Need], out: &mut Out<'_>) {
+fn one<'a>(look: &Look<'a>, dive: &OneDive<'a>, gas: &Gas<'_>, needs: &[Need], out: &mut Out<'_>) {
     let o2 = fractions(gas.lean).o2;
     let unmet = needs.iter().filter(|need| o2 < need.o2 - 1e-9);
     let Some(need) = unmet.max_by(|a, b| a.o2.total_cmp(&b.o2)) else { return };

@@ -3,6 +3,7 @@
 pub mod absorbent_old;
 pub mod absorbent_order;
 pub mod absorbent_rating_implausible;
+pub mod absorbent_short;
 pub mod battery_low;
 pub mod calibration_stale;
 pub mod cell_current_limited;

@@ -1,0 +1,93 @@
+//! `oxygen-clock`: a diver's oxygen clock runs to its limit.
+
+use crate::findings::{Finding, Level};
+use crate::physics::roots::zero;
+use crate::plan::UnitKind;
+use crate::rules::carry::{self, leg_at};
+use crate::rules::dives;
+use crate::rules::inputs::Simulated;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::run::{Exposure, Track};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "oxygen-clock",
+    family: Family::Exposure,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("oxygen_clock.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look) {
+        match look.simulate(&dive) {
+            Ok(simulated) => one(look, &simulated, out),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+        }
+    }
+}
+
+/// The share of the limit at which a margin is gone (common practice, no source).
+const WARNING_SHARE: f64 = 0.8;
+
+/// One of the two clocks.
+struct Clock {
+    name: &'static str,
+    of: fn(&Exposure) -> f64,
+}
+
+const CLOCKS: [Clock; 2] = [
+    Clock { name: "oxygen clock", of: |exposure| exposure.clock },
+    Clock { name: "24-hour oxygen clock", of: |exposure| exposure.day },
+];
+
+fn one<'a>(look: &Look<'a>, simulated: &Simulated<'a>, out: &mut Out<'_>) {
+    let Some(carried) = carry::into(look, &simulated.dive) else { return };
+    let took = simulated.ran.rich_mix().exposure();
+    // The clock that is nearer to its limit speaks for both.
+    let share = |clock: &Clock| (clock.of)(&carried) + (clock.of)(&took);
+    let Some(clock) = CLOCKS.iter().max_by(|a, b| share(a).total_cmp(&share(b))) else { return };
+    if share(clock) >= WARNING_SHARE - 1e-9 {
+        out.find(finding(simulated, clock, (clock.of)(&carried), (clock.of)(&took)));
+    }
+}
+
+fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> Finding {
+    let (dive, track) = (&simulated.dive, simulated.ran.rich_mix());
+    let over = before + took >= 1.0 - 1e-9;
+    let percent = |share: f64| say::number(say::up(share * 100.0, 1.0));
+    let mut message = format!("the {} of {} stands at {} %", clock.name, *dive.member.name, percent(before + took));
+    message += &format!(" at the end of dive {:?}", *dive.dive.name);
+    if before > 0.005 {
+        message += &format!(", {} % of it from before", percent(before));
+    }
+    let limit = if over { 1.0 } else { WARNING_SHARE };
+    let at = reaches(track, clock, limit - before);
+    message += &format!(": {} % is reached at {} min", percent(limit), say::minutes_had(at));
+    let set = dive.member.set_point.as_ref().filter(|_| dive.kind() != Some(UnitKind::Open));
+    let cause = set.map(|point| &point.place).or(dive.main_gas().map(|carried| &carried.name.place));
+    let cause = cause.unwrap_or(&dive.member.name.place);
+    let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    if !over {
+        finding.level = Level::Warning;
+    }
+    if let Some(leg) = leg_at(track, at).and_then(|leg| dive.legs().get(leg)) {
+        finding = finding.with_related(leg.place.clone(), "here it is reached");
+    }
+    finding.with_step(
+        "clock = carried + Σ minutes/limit(PO2)",
+        format!("{:.2} + {:.2} %", before * 100.0, took * 100.0),
+        format!("{:.2} %", (before + took) * 100.0),
+    )
+}
+
+/// When a clock has taken up a share, minutes since leaving the surface.
+fn reaches(track: &Track, clock: &Clock, share: f64) -> f64 {
+    let (from, to) = (track.start().t_min, track.end.t_min);
+    zero(from, to, |t_min| (clock.of)(&track.at(t_min).exposure) - share).unwrap_or(if share <= 0.0 { 0.0 } else { to })
+}

@@ -1,0 +1,126 @@
+//! `absorbent-short`: the absorbent does not last the dive.
+
+use super::named;
+use crate::findings::{Finding, Level};
+use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
+use crate::plan::UnitKind;
+use crate::rules::carry::{self, leg_at};
+use crate::rules::dives::{self, OneDive, caused};
+use crate::rules::inputs::{Bed, Simulated, first_bed};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::run::Track;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "absorbent-short",
+    family: Family::Unit,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("absorbent_short.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
+        let Some(bed) = first_bed(look.scope, &dive) else {
+            lacks(look, &dive, out);
+            continue;
+        };
+        match look.simulate(&dive) {
+            Ok(simulated) => one(look, &simulated, &bed, out),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+        }
+    }
+}
+
+/// Says what the rating of the first bed lacks. Of a unit without one another rule speaks.
+fn lacks(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) {
+    let Some(name) = dive.unit().and_then(|unit| unit.thing.bed_first.as_ref()) else { return };
+    let Some(canister) = look.scope.canisters.get(&name.value) else { return };
+    let rated = &canister.thing;
+    let facts = [("minutes", &rated.rated_min), ("co2", &rated.rated_co2_lpm), ("temperature", &rated.rated_c)];
+    for (fact, _) in facts.into_iter().filter(|(_, said)| said.is_none()) {
+        out.lacks(name.place.clone(), format!("`rated {fact}=` of canister {:?}", name.value));
+    }
+}
+
+fn one<'a>(look: &Look<'a>, simulated: &Simulated<'a>, bed: &Bed<'_>, out: &mut Out<'_>) {
+    let Some(carried) = carry::into(look, &simulated.dive) else { return };
+    let track = &simulated.ran.track;
+    let left = bed.left_min - carried.absorbent_min;
+    if track.exposure().absorbent_min <= left + 1e-9 {
+        return;
+    }
+    out.find(finding(look, simulated, bed, carried.absorbent_min, spent_at(track, left.max(0.0))));
+}
+
+/// When so many rated minutes are used, minutes since leaving the surface.
+fn spent_at(track: &Track, minutes: f64) -> f64 {
+    let mut left = minutes;
+    for segment in &track.segments {
+        let takes = segment.regime.absorbent_per_min * segment.minutes;
+        if takes >= left && takes > 0.0 {
+            return segment.start.t_min + left / segment.regime.absorbent_per_min;
+        }
+        left -= takes;
+    }
+    track.end.t_min
+}
+
+fn finding(look: &Look<'_>, simulated: &Simulated<'_>, bed: &Bed<'_>, before: f64, at: f64) -> Finding {
+    let (dive, track) = (&simulated.dive, &simulated.ran.track);
+    let name = &bed.canister.name.value;
+    let needs = track.exposure().absorbent_min;
+    let usable = bed.rated_min * USABLE_SHARE;
+    let used = bed.used_min + before;
+    let so_far =
+        if used > 0.0 { format!(", of which {} are used", say::number(say::up(used, 1.0))) } else { String::new() };
+    let when = if at > 0.0 {
+        format!("it lasts {} of {} min", say::minutes_had(at), say::number(say::up(track.end.t_min, 1.0)))
+    } else {
+        "it is used up before the dive".to_owned()
+    };
+    let message = format!(
+        "canister {name:?} has {} usable min in water of {} °C{so_far}: {} needs {} on dive {:?}, and {when}",
+        say::minutes_had(usable),
+        say::number(dive.water_c()),
+        *dive.member.name,
+        say::number(say::up(needs, 1.0)),
+        *dive.dive.name,
+    );
+    let canister = &bed.canister.thing;
+    let cause =
+        dive.unit().and_then(|unit| unit.thing.bed_first.as_ref()).map_or(&bed.canister.name.place, |bed| &bed.place);
+    let unit_named = dive.unit().map_or(&dive.member.name.place, |unit| named(dive, unit));
+    let mut finding = caused(look, RULE.finding(cause.clone(), message), cause, unit_named, "the bed");
+    finding = finding.with_about(dive.about());
+    if let Some(leg) = leg_at(track, at.max(0.0)).and_then(|leg| dive.legs().get(leg)) {
+        finding = finding.with_related(leg.place.clone(), "here it is used up");
+    }
+    if let Some(rated) = &canister.rated_min {
+        finding = finding.with_related(rated.place.clone(), "the rating");
+    }
+    let rated = canister.rated_min.as_ref().map_or(0.0, |rated| rated.value);
+    let rated_c = canister.rated_c.as_ref().map_or(0.0, |rated| rated.value);
+    finding
+        .with_step(
+            "in the water = rated·min(1, cold(water)/cold(rating))",
+            format!("{}·min(1, {:.4}/{:.4})", say::number(rated), cold_factor(dive.water_c()), cold_factor(rated_c)),
+            format!("{:.2} min", bed.rated_min),
+        )
+        .with_step("usable = 2/3 of it", format!("2/3·{:.2}", bed.rated_min), format!("{usable:.2} min"))
+        .with_step(
+            "used = before + earlier dives",
+            format!("{:.2} + {before:.2}", bed.used_min),
+            format!("{used:.2} min"),
+        )
+        .with_step(
+            "takes = Σ minutes·max(1, CO2/rated CO2), pre-breathe counted",
+            format!("over {:.2} min", track.minutes()),
+            format!("{needs:.2} min"),
+        )
+}
