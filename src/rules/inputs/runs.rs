@@ -99,10 +99,12 @@ pub struct Runs {
 struct Made {
     young: HashMap<Key, Option<Arc<Ran>>>,
     old: HashMap<Key, Option<Arc<Ran>>>,
+    /// Pieces of the young ones' tracks.
+    pieces: usize,
 }
 
-/// Runs in one generation: some kilobytes each.
-const GENERATION: usize = 2_000;
+/// Pieces of tracks in one generation, about a kilobyte each: a dive has some twenty, one of hostile numbers thousands.
+const GENERATION: usize = 30_000;
 
 impl Runs {
     /// None yet.
@@ -135,9 +137,76 @@ impl Runs {
 
 impl Made {
     fn keep(&mut self, key: Key, ran: Option<Arc<Ran>>) {
-        if self.young.len() >= GENERATION {
+        // What can't be run weighs little, but not nothing.
+        let pieces = ran.as_ref().map_or(1, |ran| ran.track.segments.len().max(1));
+        if self.pieces + pieces > GENERATION {
             self.old = std::mem::take(&mut self.young);
+            self.pieces = 0;
         }
+        self.pieces += pieces;
         self.young.insert(key, ran);
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::physics::Water;
+    use crate::rules::inputs::Bottle;
+    use crate::run::{Exposure, Filled, Leg, Limits, Open, Why, Work};
+
+    fn stay(minutes: f64) -> Given {
+        let work = Work { oxygen_lpm: 1.0, gas_lpm: 20.0 };
+        let filled = Filled {
+            size_l: 12.0,
+            mix: Mix::nitrox(0.32),
+            gauge_bar: 200.0,
+            read_c: 20.0,
+            water_c: 9.0,
+            surface_bar: 1.0,
+            reserve_bar: 50.0,
+            unusable_bar: 20.0,
+            greatest_po2_bar: 1.4,
+        };
+        Given {
+            water: Water { surface_bar: 1.0, bar_per_m: 0.1 },
+            apparatus: Apparatus::Open(Open { cylinder: 0 }),
+            feed_tolerance: 0.0,
+            set_point: None,
+            pre_breathe_min: 0.0,
+            inflates: None,
+            cylinders: vec![Bottle { filled, rich: filled.mix, used_l: 0.0 }],
+            rest: work,
+            legs: vec![Leg::new(20.0, 2.0, work, Why::Asked(0)), Leg::new(20.0, minutes, work, Why::Asked(1))],
+            carried: Exposure::default(),
+            limits: Limits::default(),
+        }
+    }
+
+    #[test]
+    fn what_is_asked_for_again_is_kept_and_the_rest_goes() {
+        let runs = Runs::new();
+        let first = runs.of(&stay(5.0)).unwrap();
+        let pieces = first.track.segments.len();
+        let mut at_most = 0;
+        for n in 0..3 * GENERATION / pieces {
+            runs.of(&stay(6.0 + n as f64 * 1e-3)).unwrap();
+            if n % 1_000 == 0 {
+                assert!(Arc::ptr_eq(&first, &runs.of(&stay(5.0)).unwrap()));
+            }
+            let made = runs.made.lock().unwrap();
+            at_most = at_most.max((made.young.len() + made.old.len()) * pieces);
+        }
+        assert!(at_most <= 2 * GENERATION, "{at_most}");
+        assert!(runs.known(&Key::of(&stay(6.0))).is_none(), "asked for once and long ago");
+    }
+
+    #[test]
+    fn what_can_t_be_run_is_remembered_too() {
+        let (runs, mut given) = (Runs::new(), stay(5.0));
+        given.cylinders[0].filled.size_l = -1.0;
+        assert!(runs.of(&given).is_none());
+        assert!(runs.known(&Key::of(&given)).is_some_and(|known| known.is_none()));
     }
 }
