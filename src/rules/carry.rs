@@ -38,14 +38,20 @@ pub fn into<'a>(look: &Look<'a>, dive: &OneDive<'a>) -> Option<Exposure> {
     Some(carried)
 }
 
-/// The plan's leg that a run follows at a moment.
+/// The plan's leg that a run follows at a moment; where two legs meet, the one that led there.
 pub fn leg_at(track: &Track, t_min: f64) -> Option<usize> {
-    let leg = track.segment_at(t_min).or(track.segments.last())?.leg;
-    match track.legs.get(leg)?.1.why {
-        Why::Asked(number) => Some(number),
-        _ => None,
-    }
+    let at = |t_min: f64| {
+        let leg = track.segment_at(t_min).or(track.segments.last())?.leg;
+        match track.legs.get(leg)?.1.why {
+            Why::Asked(number) => Some(number),
+            _ => None,
+        }
+    };
+    at(t_min - INSTANT_MIN).or_else(|| at(t_min))
 }
+
+/// So far before a moment it is still what led there, minutes.
+const INSTANT_MIN: f64 = 1e-6;
 
 /// The pieces of a run from leaving the surface on.
 pub fn under_way(track: &Track) -> impl Iterator<Item = &Segment> {

@@ -76,7 +76,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     );
     let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
-    if let Some(leg) = leg_at(simulated.ran.low_feed(), at - 1e-6).and_then(|leg| dive.legs().get(leg)) {
+    if let Some(leg) = leg_at(simulated.ran.low_feed(), at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "at the end of this");
     }
     if let Some(gas) = dive.main_gas().and_then(|carried| dive.gas(carried).ok()) {

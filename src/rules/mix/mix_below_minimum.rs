@@ -136,12 +136,17 @@ fn one<'a>(look: &Look<'a>, dive: &OneDive<'a>, gas: &Gas<'_>, needs: &[Need], o
     let o2 = fractions(gas.lean).o2;
     let unmet = needs.iter().filter(|need| o2 < need.o2 - 1e-9);
     let Some(need) = unmet.max_by(|a, b| a.o2.total_cmp(&b.o2)) else { return };
+    let falls = look.simulate(dive).ok().and_then(|simulated| loop_below_floor::least(&simulated));
+    let falls_to = falls.map(|(o2, at)| {
+        format!("; as planned the loop falls to {} %, {} min into the dive", say::percent_had(o2), say::minutes_had(at))
+    });
     let message = format!(
-        "supply {:?} has {} % oxygen, leaner than the {} % that {}",
+        "supply {:?} has {} % oxygen, leaner than the {} % that {}{}",
         gas.cylinder.name.value,
         say::number(gas.lean.o2_percent),
         say::percent_needed(need.o2),
-        need.why
+        need.why,
+        falls_to.unwrap_or_default()
     );
     let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());
     finding = caused(look, finding, &gas.lean.place, &gas.carried.name.place, "the mix");
@@ -151,6 +156,6 @@ fn one<'a>(look: &Look<'a>, dive: &OneDive<'a>, gas: &Gas<'_>, needs: &[Need], o
     }
     finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
     // What can't be waived of the loop can't be waived of the mix that causes it.
-    finding.stands = look.simulate(dive).is_ok_and(|simulated| loop_below_floor::least(&simulated).is_some());
+    finding.stands = falls.is_some();
     out.find(finding);
 }

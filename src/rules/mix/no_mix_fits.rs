@@ -62,21 +62,24 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, clash: Clash<'_>, out: &mut Out<'_>)
     let water = dive.water();
     let reach = water.depth_m(limit.value / need.o2);
     let at_work = if need.working.is_empty() { None } else { work_that_would_do(dive, richest) };
-    let instead = match at_work {
-        Some(lpm) => format!(" or work that uses {} L/min of oxygen", say::number(say::down(lpm, 0.1))),
-        None => String::new(),
+    let work = at_work.map(|lpm| format!("work that uses {} L/min of oxygen", say::number(say::down(lpm, 0.1))));
+    let shallower = (need.o2 <= 1.0 && reach >= 1.0).then(|| format!("{} m", say::operating_depth(reach)));
+    let would_do = [shallower, work].into_iter().flatten().collect::<Vec<_>>().join(" or ");
+    let would_do = if would_do.is_empty() { String::new() } else { format!("; {would_do} would do") };
+    let who = &*dive.member.name;
+    let message = if need.o2 > 1.0 {
+        format!("no mix fits {who}: not even oxygen {}{would_do}", need.why)
+    } else {
+        format!(
+            "no mix fits {who}: the {} % that {} reaches a PO2 of {} bar at {} m, where {} bar leave {} % at most{would_do}",
+            say::percent_needed(need.o2),
+            need.why,
+            say::number(say::up(need.o2 * water.pressure_bar(depth.value), 0.01)),
+            say::number(depth.value),
+            say::number(limit.value),
+            say::number(say::down(richest * 100.0, 0.1)),
+        )
     };
-    let message = format!(
-        "no mix fits {}: the {} % that {} reaches a PO2 of {} bar at {} m, where {} bar leave {} % at most; {} m{instead} would do",
-        *dive.member.name,
-        say::percent_needed(need.o2),
-        need.why,
-        say::number(say::up(need.o2 * water.pressure_bar(depth.value), 0.01)),
-        say::number(depth.value),
-        say::number(limit.value),
-        say::number(say::down(richest * 100.0, 0.1)),
-        say::operating_depth(reach),
-    );
     let mut finding = RULE.finding(depth.place.clone(), message).with_about(dive.about());
     finding = finding.with_related(need.place.clone(), need.what);
     if let Some(carried) = dive.cylinders("supply").next() {
@@ -88,17 +91,18 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, clash: Clash<'_>, out: &mut Out<'_>)
     for (formula, numbers, result) in &need.working {
         finding = finding.with_step(formula, numbers, result);
     }
-    finding = finding
-        .with_step(
-            "F = limit/P",
-            format!("{}/{:.4}", say::number(limit.value), water.pressure_bar(depth.value)),
-            format!("{:.3} %", richest * 100.0),
-        )
-        .with_step(
+    finding = finding.with_step(
+        "F = limit/P",
+        format!("{}/{:.4}", say::number(limit.value), water.pressure_bar(depth.value)),
+        format!("{:.3} %", richest * 100.0),
+    );
+    if need.o2 <= 1.0 {
+        finding = finding.with_step(
             "depth = (limit/F − Ps)/k",
             format!("({}/{:.4} − {:.4})/{:.5}", say::number(limit.value), need.o2, water.surface_bar, water.bar_per_m),
             format!("{reach:.2} m"),
         );
+    }
     // Going shallower helps whoever has a mix that is rich enough.
     let rich_enough = |carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.lean).o2 >= need.o2);
     if dive.cylinders("supply").all(rich_enough) {

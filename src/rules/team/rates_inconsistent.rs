@@ -31,7 +31,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         for (work, gas, oxygen) in Work::ALL.into_iter().filter_map(both) {
             let ratio = gas.value / oxygen.value;
             let [least, most] = PLAUSIBLE;
-            if (least - 1e-9..=most + 1e-9).contains(&ratio) {
+            // A figure that can't be is out of range, and that is said of it.
+            if !ratio.is_finite() || (least - 1e-9..=most + 1e-9).contains(&ratio) {
                 continue;
             }
             let (breathed, used) = (say::number(gas.value), say::number(oxygen.value));
