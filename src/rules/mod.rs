@@ -3,7 +3,6 @@
 //! One rule is one file, `src/rules/<family>/<slug>.rs`, with its page beside it, and a folder of small plans that
 //! must and must not raise it under `tests/rules/<slug>/`. [`TABLE`] lists them all.
 
-pub mod carry;
 pub mod dives;
 pub mod exposure;
 pub mod inputs;

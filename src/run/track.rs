@@ -1,6 +1,6 @@
 //! A dive as it went: pieces in closed form, and what happened when.
 
-use super::{Breath, ClockFloor, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State};
+use super::{Breath, ClockFloor, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why};
 use crate::physics::Mix;
 
 /// A stretch of a dive on which one regime holds.
@@ -117,6 +117,9 @@ pub struct Extremes {
     pub greatest_bar: (f64, f64),
 }
 
+/// So far before an instant it is still what led there, minutes.
+const LED_THERE_MIN: f64 = 1e-6;
+
 /// A dive as it went. Nothing in it is sampled: any instant can be asked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Track {
@@ -197,6 +200,24 @@ impl Track {
                     .map_or_else(|| self.end.clone(), Segment::end),
             },
         }
+    }
+
+    /// The number of the plan's leg that is followed at an instant, where two meet the one that led there; `None` where the
+    /// run goes by no leg of the plan's.
+    pub fn asked_at(&self, t_min: f64) -> Option<usize> {
+        let at = |t_min: f64| {
+            let leg = self.segment_at(t_min).or(self.segments.last())?.leg;
+            match self.legs.get(leg)?.1.why {
+                Why::Asked(number) => Some(number),
+                _ => None,
+            }
+        };
+        at(t_min - LED_THERE_MIN).or_else(|| at(t_min))
+    }
+
+    /// The pieces from leaving the surface on.
+    pub fn under_way(&self) -> impl Iterator<Item = &Segment> {
+        self.segments.iter().filter(|segment| segment.start.t_min >= -1e-9)
     }
 
     /// All that was true at the start.

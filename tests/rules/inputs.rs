@@ -379,3 +379,43 @@ fn suit_and_wing_are_filled_from_what_the_plan_says() {
     let deco = MORNING.replace(" set-point=27", " set-point=27 inflates=deco");
     assert_eq!(lacking(KIT, &deco), ["a `deco` cylinder of diver \"Rowan\""]);
 }
+
+/// The clock's end is told where the day's sum comes to it, and the absorbent's where all of the day has used it up.
+#[test]
+fn what_earlier_dives_took_brings_the_end_nearer() {
+    let kit = KIT.replace("rated minutes=180", "rated minutes=90");
+    let (archive, file) = two_dives(&kit, "");
+    let spent = |kind: EventKind| {
+        all(&archive, &file, move |simulated| {
+            simulated.unwrap().events().iter().find(|event| event.kind == kind).map(|event| event.t_min)
+        })
+    };
+    // Two thirds of 90 are 60, 5 used. The first dive takes 5 of pre-breathe at rest and 4/3 + 20 + 20/9 of moderate work,
+    // each 1.5/1.2 of a rated minute; the second takes its own pre-breathe and then what is left at that rate.
+    let first = 5.0 + (4.0 / 3.0 + 20.0 + 20.0 / 9.0) * 1.25;
+    let wanted = (55.0 - first - 5.0) / 1.25;
+    let absorbent = spent(EventKind::AbsorbentSpent);
+    assert_eq!(absorbent[0], None);
+    assert!((absorbent[1].unwrap() - wanted).abs() < 1e-6, "{absorbent:?} {wanted}");
+    // At 1.6 bar a single exposure may last 45 minutes (NOAA): 30 on each of two dives, with no interval said, are past it
+    // after some 15 of the second.
+    let dive = |name: &str| {
+        format!(
+            "dive {name:?} {{\n travel 40 over=0.001\n stay 30 work=rest\n ascend\n diver \"Rowan\" back=\"D\"\n }}\n"
+        )
+    };
+    let oxygen = format!(
+        "{KIT}\ncylinder \"D\" size=50 {{ fill 200 on=\"2027-05-14\" o2=32; }}\nplan \"Grund\" on=\"2027-05-15\" {{\n site surface=1.0\n{}{}}}\n",
+        dive("one"),
+        dive("two")
+    );
+    let (archive, files) = unsaved(&[("a.plan.kdl".to_owned(), oxygen)]);
+    let clock = all(&archive, &files[0], |simulated| {
+        let simulated = simulated.unwrap();
+        let at = simulated.events().iter().find(|event| event.kind == EventKind::ClockSpent).map(|event| event.t_min);
+        (at, simulated.carried.clock)
+    });
+    assert_eq!(clock[0].0, None);
+    let at = clock[1].0.unwrap();
+    assert!(clock[1].1 > 0.66 && at > 10.0 && at < 15.0, "{clock:?}");
+}

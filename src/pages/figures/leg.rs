@@ -163,7 +163,7 @@ impl<'a> LegEnd<'a> {
             let limit = self.dive.ran.dive.limits.absorbent_min;
             rows.push(Figure::new(format!("{diver}, absorbent"), value).with_step(
                 "left at the start − used at max(1, CO2/rated)",
-                format!("{limit:.2} − {:.2}", self.instant.exposure.absorbent_min),
+                format!("{limit:.2} − {:.2}", state.exposure.absorbent_min),
                 format!("{minutes:.2} min"),
             ));
         }

@@ -156,12 +156,12 @@ fn absorbent_at_the_end(scene: &Scene<'_>) -> Option<Figure> {
     if !limit.is_finite() {
         return None;
     }
-    let (before, dive) = (simulated.carried.absorbent_min, simulated.ran.track.exposure().absorbent_min);
-    let left = limit - before - dive;
+    let dive = simulated.ran.track.exposure().absorbent_min;
+    let left = limit - dive;
     let value = format!("{} min, stops not counted: they are not worked out", say::minutes_had(left));
     Some(Figure::new("Absorbent left when the dive ends", value).with_step(
-        "left − earlier dives − this dive with its pre-breathe, each minute as max(1, CO2/rated)",
-        format!("{limit:.2} − {before:.2} − {dive:.2}"),
+        "left when it begins − this dive with its pre-breathe, each minute as max(1, CO2/rated)",
+        format!("{limit:.2} − {dive:.2}"),
         format!("{left:.2} min"),
     ))
 }

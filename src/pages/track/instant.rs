@@ -49,7 +49,7 @@ impl Instant {
             loop_o2: (dive.ran.dive.apparatus.loop_l() > 0.0).then_some(state.breathed.o2),
             open_circuit: (!on_loop).then(|| cylinder_of(dive, state.source)).flatten(),
             feed_lpm: on_loop.then(|| fed.iter().map(|purpose| segment.lpm_at(minutes, *purpose)).sum()),
-            absorbent_min: limit_min.is_finite().then(|| (limit_min - exposure.absorbent_min).max(0.0)),
+            absorbent_min: limit_min.is_finite().then(|| (limit_min - state.exposure.absorbent_min).max(0.0)),
             exposure,
             state,
         })

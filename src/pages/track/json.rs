@@ -106,7 +106,7 @@ fn dive_of<'a>(tracks: &'a Tracks<'a>, dive: &'a Simulated<'a>) -> Dive<'a> {
         dive: &dive.dive.dive.name.value,
         diver: &dive.dive.member.name.value,
         samples: Samples { tracks, dive },
-        events: dive.ran.track.events.iter().map(|event| happened(dive, event)).collect(),
+        events: dive.events().iter().map(|event| happened(dive, event)).collect(),
         stops: [],
         extremes: extremes(dive),
         contingencies: [],

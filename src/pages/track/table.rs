@@ -36,7 +36,7 @@ fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>) -> io::Re
     let table = Table::of(dive);
     writeln!(out, "{}", table.line(&table.heads))?;
     writeln!(out, "{}", table.line(&table.units))?;
-    let mut events = dive.ran.track.events.iter().peekable();
+    let mut events = dive.events().into_iter().peekable();
     for t_min in tracks.instants(dive) {
         while let Some(event) = events.next_if(|event| event.t_min < t_min - 1e-9) {
             writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;

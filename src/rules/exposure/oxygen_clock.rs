@@ -3,7 +3,6 @@
 use crate::findings::{Finding, Level};
 use crate::physics::roots::zero;
 use crate::plan::UnitKind;
-use crate::rules::carry::{self, leg_at};
 use crate::rules::dives;
 use crate::rules::inputs::Simulated;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
@@ -26,7 +25,7 @@ pub const RULE: Rule = Rule {
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for dive in dives::all(look) {
         match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, out),
+            Ok(simulated) => one(&simulated, out),
             Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
         }
     }
@@ -46,8 +45,8 @@ const CLOCKS: [Clock; 2] = [
     Clock { name: "24-hour oxygen clock", of: |exposure| exposure.day },
 ];
 
-fn one<'a>(look: &Look<'a>, simulated: &Simulated<'a>, out: &mut Out<'_>) {
-    let Some(carried) = carry::into(look, &simulated.dive) else { return };
+fn one(simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    let carried = simulated.carried;
     let took = simulated.ran.rich_mix().exposure();
     // The clock that is nearer to its limit speaks for both.
     let share = |clock: &Clock| (clock.of)(&carried) + (clock.of)(&took);
@@ -76,7 +75,7 @@ fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> 
     if !over {
         finding.level = Level::Warning;
     }
-    if let Some(leg) = leg_at(track, at).and_then(|leg| dive.legs().get(leg)) {
+    if let Some(leg) = track.asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is reached");
     }
     finding.with_step(

@@ -3,7 +3,6 @@
 use crate::findings::Level;
 use crate::physics::oxygen::REPEX_A_DAY;
 use crate::plan::UnitKind;
-use crate::rules::carry;
 use crate::rules::dives;
 use crate::rules::inputs::Simulated;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
@@ -25,15 +24,15 @@ pub const RULE: Rule = Rule {
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for dive in dives::all(look) {
         match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, out),
+            Ok(simulated) => one(&simulated, out),
             Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
         }
     }
 }
 
-fn one<'a>(look: &Look<'a>, simulated: &Simulated<'a>, out: &mut Out<'_>) {
+fn one(simulated: &Simulated<'_>, out: &mut Out<'_>) {
     let dive = &simulated.dive;
-    let Some(before) = carry::into(look, dive).map(|carried| carried.units) else { return };
+    let before = simulated.carried.units;
     let took = simulated.ran.rich_mix().exposure().units;
     let [most, ..] = REPEX_A_DAY;
     // Said of the dive that passes it, once.

@@ -22,6 +22,13 @@ pub struct Bed<'a> {
     pub left_min: f64,
 }
 
+impl Bed<'_> {
+    /// Minutes that may still be used after earlier dives of the day have used so many.
+    pub fn left_after(&self, used_min: f64) -> f64 {
+        (self.left_min - used_min).max(0.0)
+    }
+}
+
 /// The first bed of the diver's unit; `None` where there is none, or its rating is not known.
 pub fn first_bed<'a>(scope: &'a Scope, dive: &OneDive<'_>) -> Option<Bed<'a>> {
     let canister = scope.canisters.get(&dive.unit()?.thing.bed_first.as_ref()?.value)?;

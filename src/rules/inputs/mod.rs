@@ -29,8 +29,9 @@ use self::day::Before;
 use super::Look;
 use super::dives::OneDive;
 use super::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
+use crate::physics::roots;
 use crate::plan::{Carried, Limits, Maybe, Scope};
-use crate::run::{self, Exposure, Why};
+use crate::run::{self, Event, EventKind, Exposure, Why};
 use crate::source::Place;
 
 /// A fact that is lacking: where it would stand, or what lacks it, and the fact as a writer would add it.
@@ -61,6 +62,23 @@ impl Simulated<'_> {
         let last = legs.iter().rposition(|(_, leg)| is(leg))?;
         let ends = legs.get(last + 1).map_or(self.ran.track.end.t_min, |(begins, _)| *begins);
         Some((legs.get(first)?.0, ends))
+    }
+
+    /// What happens, in order, the oxygen clock counted from the plan's earlier dives on.
+    pub fn events(&self) -> Vec<Event> {
+        let (track, before) = (&self.ran.track, self.carried.clock);
+        let mut events = track.events.clone();
+        if before > 0.0 {
+            events.retain(|event| event.kind != EventKind::ClockSpent);
+            let over = |t_min: f64| before + track.at(t_min).exposure.clock - 1.0;
+            let (begins, ends) = (track.start().t_min, track.end.t_min);
+            let spent = if over(begins) >= 0.0 { Some(begins) } else { roots::zero(begins, ends, over) };
+            if let Some(t_min) = spent {
+                let at = events.partition_point(|event| event.t_min <= t_min);
+                events.insert(at, Event { t_min, kind: EventKind::ClockSpent });
+            }
+        }
+        events
     }
 
     /// The number in the run of the first cylinder of a role.
@@ -127,6 +145,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
     let unit = dive.unit().map(|unit| &unit.thing);
     let floor = unit.and_then(|unit| unit.floor_percent.as_ref());
     let on_loop = apparatus.apparatus.loop_l() > 0.0;
+    let bed = first_bed(scope, dive).filter(|_| on_loop);
     let given = Given {
         water: dive.water(),
         apparatus: apparatus.apparatus,
@@ -143,7 +162,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
             band_o2: or(&limits.band_percent, usual.band_o2 * 100.0) / 100.0,
             least_bar: or(&limits.po2_least, usual.least_bar),
             greatest_bar: or(&limits.po2_working, PO2_WORKING),
-            absorbent_min: first_bed(scope, dive).filter(|_| on_loop).map_or(usual.absorbent_min, |bed| bed.left_min),
+            absorbent_min: bed.map_or(usual.absorbent_min, |bed| bed.left_after(before.carried.absorbent_min)),
             ..usual
         },
     };

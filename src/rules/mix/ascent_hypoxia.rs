@@ -3,7 +3,6 @@
 use super::po2_low;
 use crate::findings::Level;
 use crate::plan::UnitKind;
-use crate::rules::carry::leg_at;
 use crate::rules::dives;
 use crate::rules::inputs::{ASCENT_RATE, Simulated};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
@@ -76,7 +75,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     );
     let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
-    if let Some(leg) = leg_at(simulated.ran.low_feed(), at).and_then(|leg| dive.legs().get(leg)) {
+    if let Some(leg) = simulated.ran.low_feed().asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "at the end of this");
     }
     if let Some(gas) = dive.main_gas().and_then(|carried| dive.gas(carried).ok()) {

@@ -4,7 +4,6 @@ use super::mix_below_minimum::is_below;
 use super::po2_low;
 use crate::findings::Level;
 use crate::plan::UnitKind;
-use crate::rules::carry::leg_at;
 use crate::rules::dives;
 use crate::rules::inputs::Simulated;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
@@ -67,7 +66,7 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     let cause = dive.member.set_point.as_ref().map(|point| &point.place);
     let cause = cause.or(dive.main_gas().map(|carried| &carried.name.place)).unwrap_or(&dive.member.name.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
-    if let Some(leg) = leg_at(simulated.ran.low_feed(), at).and_then(|leg| dive.legs().get(leg)) {
+    if let Some(leg) = simulated.ran.low_feed().asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is least");
     }
     finding = finding.with_related(floor.place.clone(), "the floor");

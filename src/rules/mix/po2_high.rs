@@ -3,7 +3,6 @@
 use super::mod_exceeded::deepest_breathed;
 use crate::findings::{Fix, FixKind, Level};
 use crate::plan::UnitKind;
-use crate::rules::carry::{leg_at, under_way};
 use crate::rules::dives::{self, OneDive, fractions};
 use crate::rules::inputs::{Simulated, simulate};
 use crate::rules::limits;
@@ -50,7 +49,7 @@ fn lower(look: &Look<'_>, dive: &OneDive<'_>, limit: f64) -> Option<Fix> {
 
 /// The greatest oxygen pressure on the loop, bar, and its moment.
 fn greatest(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
-    let on_loop = under_way(simulated.ran.rich_mix()).filter(|segment| segment.start.source == 0);
+    let on_loop = simulated.ran.rich_mix().under_way().filter(|segment| segment.start.source == 0);
     let of = on_loop.flat_map(|segment| {
         let breath = &segment.regime.breath;
         let turn = breath.turning(segment.start.bar, segment.start.bar_per_min, segment.minutes);
@@ -91,7 +90,7 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     let cause = point.map(|point| &point.place).or(dive.main_gas().map(|carried| &carried.name.place));
     let cause = cause.unwrap_or(&dive.member.name.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
-    if let Some(leg) = leg_at(track, at).and_then(|leg| dive.legs().get(leg)) {
+    if let Some(leg) = track.asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is greatest");
     }
     if let Some(place) = limit.place.clone() {

@@ -1,7 +1,6 @@
 //! `po2-low`: what is breathed as planned has too little oxygen.
 
 use crate::findings::Level;
-use crate::rules::carry::leg_at;
 use crate::rules::dives;
 use crate::rules::inputs::Simulated;
 use crate::rules::limits;
@@ -66,7 +65,7 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     );
     let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
-    if let Some(leg) = leg_at(simulated.ran.low_feed(), at).and_then(|leg| dive.legs().get(leg)) {
+    if let Some(leg) = simulated.ran.low_feed().asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is least");
     }
     if let Some(gas) = dive.main_gas().and_then(|carried| dive.gas(carried).ok()) {

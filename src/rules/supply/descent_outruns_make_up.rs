@@ -2,7 +2,6 @@
 
 use crate::findings::{Fix, FixKind, Level};
 use crate::plan::UnitKind;
-use crate::rules::carry::leg_at;
 use crate::rules::dives;
 use crate::rules::inputs::Simulated;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
@@ -40,7 +39,9 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
         return;
     };
     let Some(segment) = track.segment_at(at).filter(|segment| segment.start.bar_per_min > 0.0) else { return };
-    let (Some(unit), Some(leg)) = (dive.unit(), leg_at(track, at).and_then(|leg| dive.legs().get(leg))) else { return };
+    let (Some(unit), Some(leg)) = (dive.unit(), track.asked_at(at).and_then(|leg| dive.legs().get(leg))) else {
+        return;
+    };
     let (bar_per_m, rate) = (dive.water().bar_per_m, segment.start.bar_per_min / dive.water().bar_per_m);
     let loop_l = simulated.ran.dive.apparatus.loop_l();
     let oxygen = track.legs.get(segment.leg).map_or(0.0, |(_, leg)| leg.work.oxygen_lpm);

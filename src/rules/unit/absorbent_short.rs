@@ -4,7 +4,6 @@ use super::named;
 use crate::findings::{Finding, Level};
 use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
 use crate::plan::UnitKind;
-use crate::rules::carry::{self, leg_at};
 use crate::rules::dives::{self, OneDive, caused};
 use crate::rules::inputs::{Bed, Simulated, first_bed};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
@@ -49,7 +48,7 @@ fn lacks(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) {
 }
 
 fn one<'a>(look: &Look<'a>, simulated: &Simulated<'a>, bed: &Bed<'_>, out: &mut Out<'_>) {
-    let Some(carried) = carry::into(look, &simulated.dive) else { return };
+    let carried = simulated.carried;
     let track = &simulated.ran.track;
     let left = bed.left_min - carried.absorbent_min;
     if track.exposure().absorbent_min <= left + 1e-9 {
@@ -98,7 +97,7 @@ fn finding(look: &Look<'_>, simulated: &Simulated<'_>, bed: &Bed<'_>, before: f6
     let unit_named = dive.unit().map_or(&dive.member.name.place, |unit| named(dive, unit));
     let mut finding = caused(look, RULE.finding(cause.clone(), message), cause, unit_named, "the bed");
     finding = finding.with_about(dive.about());
-    if let Some(leg) = leg_at(track, at.max(0.0)).and_then(|leg| dive.legs().get(leg)) {
+    if let Some(leg) = track.asked_at(at.max(0.0)).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is used up");
     }
     if let Some(rated) = &canister.rated_min {
