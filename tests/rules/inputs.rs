@@ -7,6 +7,7 @@ use leadsman::physics::litres::free_from_stpd;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
 use leadsman::plan::Work;
+use leadsman::rules::dives::OneDive;
 use leadsman::rules::inputs::{Day, Missing, Simulated};
 use leadsman::run::{Act, Apparatus, Dive, EventKind, Exposure, Purpose, Why};
 use leadsman::source::{FileId, Text};
@@ -421,4 +422,32 @@ fn what_earlier_dives_took_brings_the_end_nearer() {
     assert!(before > 30.0 * a_minute && before < 32.0 * a_minute, "{clock:?}");
     // Nobody is at 40 m at once: the run gives the way down 0.04 minutes.
     assert!((at - (1.0 - before) / a_minute).abs() < 0.05, "{clock:?}");
+}
+
+/// What a fix would take instead may have been used in the morning as well.
+#[test]
+fn another_cylinder_in_a_dive_s_place_holds_what_is_left_in_it() {
+    let dive = |name: &str, supply: &str| {
+        format!(
+            "dive {name:?} {{\n descend 20\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply={supply:?} set-point=27\n }}\n"
+        )
+    };
+    let plan = format!(
+        "{KIT}\ncylinder \"S12-09\" size=12 {{ fill 190 on=\"2027-05-14\" o2=35; }}\nplan \"Grund\" on=\"2027-05-15\" {{\n{}{}}}\n",
+        dive("one", "S12-04"),
+        dive("two", "S12-09")
+    );
+    let (archive, files) = unsaved(&[("a.plan.kdl".to_owned(), plan)]);
+    let (plan, scope) = (archive.plan(&files[0]).unwrap(), archive.scope(&files[0]));
+    let day = Day::of(&scope, archive.runs(), &plan);
+    let all: Vec<_> = day.iter().map(|(dive, simulated)| (dive, simulated.as_ref().unwrap())).collect();
+    let ((morning, first), (afternoon, second)) = (all[0], all[1]);
+    let mut member = afternoon.member.clone();
+    member.cylinders = morning.member.cylinders.clone();
+    let changed = OneDive { member: &member, ..*afternoon };
+    let instead = day.instead(&scope, archive.runs(), afternoon, &changed).unwrap();
+    let left = first.ran.track.end.litres[0];
+    assert!((instead.ran.track.start().litres[0] - left).abs() < 1e-9);
+    assert!(second.ran.track.start().litres[0] > left);
+    assert_eq!(instead.carried, second.carried);
 }

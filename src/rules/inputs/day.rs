@@ -1,6 +1,7 @@
 //! A plan's dives in order, each with what the dives before it leave behind.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::{Missing, Runs, Simulated, first_bed};
 use crate::plan::{Dive, Plan, Scope, TeamMember};
@@ -13,6 +14,8 @@ pub struct Day<'a> {
     all: Vec<(OneDive<'a>, Result<Simulated<'a>, Vec<Missing>>)>,
     /// Their numbers, by where dive and diver stand in the plan's value.
     numbers: BTreeMap<(usize, usize), usize>,
+    /// What each of them begins with of gas that others took, by their numbers.
+    used_l: Vec<Arc<BTreeMap<&'a str, f64>>>,
 }
 
 impl<'a> Day<'a> {
@@ -24,6 +27,7 @@ impl<'a> Day<'a> {
         let mut left = Left::default();
         for (number, first) in plan.dives.iter().enumerate() {
             let begins = day.all.len();
+            let used_l = Arc::new(left.used_l.clone());
             for dive in dives::of_dive(plan, first) {
                 let found = match left.unknown(&dive) {
                     Some(missing) => Err(missing),
@@ -31,6 +35,7 @@ impl<'a> Day<'a> {
                 };
                 day.numbers.insert(stands(dive.dive, dive.member), day.all.len());
                 day.all.push((dive, found));
+                day.used_l.push(used_l.clone());
             }
             let dived = day.all.iter().skip(begins).filter(|(dive, _)| std::ptr::eq(dive.dive, first));
             for (dive, found) in dived {
@@ -55,6 +60,23 @@ impl<'a> Day<'a> {
     pub fn dive(&self, dive: &OneDive<'_>) -> Result<Simulated<'a>, Vec<Missing>> {
         let number = self.numbers.get(&stands(dive.dive, dive.member));
         number.and_then(|number| self.all.get(*number)).map_or_else(|| Err(Vec::new()), |(_, found)| found.clone())
+    }
+
+    /// Another dive in the place of one of these: it begins with what the dives before have left.
+    ///
+    /// # Errors
+    /// The facts that lack of either; none where another rule speaks of the cause.
+    pub fn instead<'b>(
+        &self,
+        scope: &Scope,
+        runs: &Runs,
+        dive: &OneDive<'_>,
+        other: &OneDive<'b>,
+    ) -> Result<Simulated<'b>, Vec<Missing>> {
+        let carried = self.dive(dive)?.carried;
+        let number = self.numbers.get(&stands(dive.dive, dive.member));
+        let used_l = number.and_then(|number| self.used_l.get(*number));
+        Simulated::of(scope, runs, other, &Before { carried, used_l: used_l.map(|used| &**used) })
     }
 }
 

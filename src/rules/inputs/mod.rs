@@ -109,17 +109,20 @@ impl<'a> Look<'a> {
     /// # Errors
     /// The facts that are lacking; none where another rule speaks of the cause.
     pub fn simulate(&self, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
-        let day = || self.plan.map(|plan| Day::of(self.scope, self.runs, plan)).unwrap_or_default();
-        self.day.get_or_init(day).dive(dive)
+        self.the_day().dive(dive)
     }
-}
 
-/// A diver's dive as it would go were there none before it; or the facts without which nobody can say.
-///
-/// # Errors
-/// The facts that are lacking; none where another rule speaks of the cause.
-pub fn simulate<'a>(scope: &Scope, runs: &Runs, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
-    Simulated::of(scope, runs, dive, &Before::default())
+    /// Another dive in a dive's place, with what the dives before leave behind: what a fix would make of it.
+    ///
+    /// # Errors
+    /// The facts that lack of either; none where another rule speaks of the cause.
+    pub fn simulate_instead<'b>(&self, dive: &OneDive<'_>, other: &OneDive<'b>) -> Result<Simulated<'b>, Vec<Missing>> {
+        self.the_day().instead(self.scope, self.runs, dive, other)
+    }
+
+    fn the_day(&self) -> &Day<'a> {
+        self.day.get_or_init(|| self.plan.map(|plan| Day::of(self.scope, self.runs, plan)).unwrap_or_default())
+    }
 }
 
 /// What is given, the cylinders it numbers, and the facts lacking that the dive does without.

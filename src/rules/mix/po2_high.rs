@@ -4,7 +4,7 @@ use super::mod_exceeded::deepest_breathed;
 use crate::findings::{Fix, FixKind, Level};
 use crate::plan::UnitKind;
 use crate::rules::dives::{self, OneDive, fractions};
-use crate::rules::inputs::{Simulated, simulate};
+use crate::rules::inputs::Simulated;
 use crate::rules::limits;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
 
@@ -38,7 +38,7 @@ fn lower(look: &Look<'_>, dive: &OneDive<'_>, limit: f64) -> Option<Fix> {
         let mut member = dive.member.clone();
         member.set_point = Some(point.clone().map(|_| *value));
         let lowered = OneDive { member: &member, ..*dive };
-        let simulated = simulate(look.scope, look.runs, &lowered);
+        let simulated = look.simulate_instead(dive, &lowered);
         simulated.is_ok_and(|simulated| greatest(&simulated).is_some_and(|(po2, _)| po2 <= limit + 1e-6))
     };
     let highest = say::down(limit.min(point.value - 0.05), 0.1);

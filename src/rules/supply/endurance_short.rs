@@ -4,7 +4,7 @@ use super::endurance::{Ends, Home, Kept, ends};
 use crate::findings::{Finding, Fix, FixKind, Level};
 use crate::plan::{Battery, Carried, LegKind, TeamMember, UnitKind, Work, as_of};
 use crate::rules::dives::{self, Gas, OneDive};
-use crate::rules::inputs::{self, Missing, Ran, Simulated, gas_lpm};
+use crate::rules::inputs::{Missing, Ran, Simulated, gas_lpm};
 use crate::rules::limits::{self, RESERVE_BAR, UNUSABLE_BAR};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
 use crate::run::{Cylinder, Dive, EventKind, Track, Why};
@@ -249,7 +249,7 @@ fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize
         }
         let member: TeamMember = with_cylinder(dive.member, carried, other.carried);
         let changed = OneDive { member: &member, ..*dive };
-        let simulated = inputs::simulate(question.look.scope, question.look.runs, &changed);
+        let simulated = question.look.simulate_instead(dive, &changed);
         simulated.is_ok_and(|simulated| question.ends(&simulated.ran, simulated.ran.high_feed(), number).is_none())
     })
 }
