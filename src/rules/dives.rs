@@ -169,6 +169,14 @@ impl<'a> OneDive<'a> {
         point
     }
 
+    /// What a person would change about the oxygen that is breathed: the set-point where a loop has one, else the main
+    /// gas.
+    pub fn oxygen_is_set_at(&self) -> &'a Place {
+        let point = self.member.set_point.as_ref().filter(|_| self.kind() != Some(UnitKind::Open));
+        let gas = || self.main_gas().map(|carried| &carried.name.place);
+        point.map(|point| &point.place).or_else(gas).unwrap_or(&self.member.name.place)
+    }
+
     /// The pressure at the surface, and how it grows with depth. A plan that says no altitude is at sea level.
     pub fn water(&self) -> Water {
         let site = self.plan.site.as_ref();

@@ -2,7 +2,6 @@
 
 use crate::findings::{Finding, Level};
 use crate::physics::roots::zero;
-use crate::plan::UnitKind;
 use crate::rules::dives;
 use crate::rules::inputs::Simulated;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
@@ -68,10 +67,7 @@ fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> 
     let limit = if over { 1.0 } else { WARNING_SHARE };
     let at = reaches(track, clock, limit - before);
     message += &format!(": {} % is reached at {} min", percent(limit), say::minutes_had(at));
-    let set = dive.member.set_point.as_ref().filter(|_| dive.kind() != Some(UnitKind::Open));
-    let cause = set.map(|point| &point.place).or(dive.main_gas().map(|carried| &carried.name.place));
-    let cause = cause.unwrap_or(&dive.member.name.place);
-    let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), message).with_about(dive.about());
     if !over {
         finding.level = Level::Warning;
     }

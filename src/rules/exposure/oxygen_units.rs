@@ -2,7 +2,6 @@
 
 use crate::findings::Level;
 use crate::physics::oxygen::REPEX_A_DAY;
-use crate::plan::UnitKind;
 use crate::rules::dives;
 use crate::rules::inputs::Simulated;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
@@ -50,10 +49,7 @@ fn one(simulated: &Simulated<'_>, out: &mut Out<'_>) {
         message += &format!(", {} of them before", whole(before));
     }
     message += &format!(": {} are bearable on a single day", say::number(most));
-    let set = dive.member.set_point.as_ref().filter(|_| dive.kind() != Some(UnitKind::Open));
-    let cause = set.map(|point| &point.place).or(dive.main_gas().map(|carried| &carried.name.place));
-    let cause = cause.unwrap_or(&dive.member.name.place);
-    let finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    let finding = RULE.finding(dive.oxygen_is_set_at().clone(), message).with_about(dive.about());
     out.find(finding.with_step(
         "units = carried + ∫ ((PO2 − 0.5)/0.5)^(5/6) dt, PO2 in atm",
         format!("{before:.1} + {took:.1}"),

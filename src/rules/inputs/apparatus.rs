@@ -8,7 +8,7 @@ use crate::rules::dives::OneDive;
 use crate::run::{self, Closed, Open, Passive, Scrubber, SemiClosed};
 
 /// Minutes of pre-breathe where a unit says none (common practice, no source).
-const PRE_BREATHE_MIN: f64 = 5.0;
+pub const PRE_BREATHE_MIN: f64 = 5.0;
 
 /// The apparatus with what holds at the start.
 #[derive(Debug)]

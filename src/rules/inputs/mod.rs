@@ -15,6 +15,7 @@ mod key;
 mod runs;
 mod work;
 
+pub use apparatus::PRE_BREATHE_MIN;
 pub use bed::{Bed, first_bed};
 pub use course::{ASCENT_RATE, DESCENT_RATE};
 pub use day::Day;

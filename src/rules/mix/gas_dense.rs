@@ -1,10 +1,9 @@
 //! `gas-dense`: a gas is so dense at its deepest that breathing it is hard work.
 
-use super::{Breathed, breathed};
+use super::{Breathed, breathed, worst_breathed};
 use crate::findings::{Finding, Level};
 use crate::physics::mix::{DENSITY_ADVISED_G_PER_L, DENSITY_GREATEST_G_PER_L};
-use crate::rules::dives::{self, Gas, OneDive, caused};
-use crate::rules::mix::mod_exceeded::deepest_breathed;
+use crate::rules::dives::{Gas, OneDive, caused};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
 use crate::source::Placed;
 
@@ -23,22 +22,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
-        let mut found = Vec::new();
-        for carried in &dive.member.cylinders {
-            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
-            match dive.gas(carried) {
-                Ok(gas) => found.extend(one(look, &dive, &gas, depth)),
-                Err(Some((place, fact))) => out.lacks(place, fact),
-                Err(None) => {}
-            }
-        }
-        // The depth is what they have in common: the worst speaks for all.
-        found.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let mut found = found.into_iter().map(|(_, finding)| finding);
-        let Some(worst) = found.next() else { continue };
-        out.find(found.fold(worst, |worst, other| worst.with_related(other.place, "dense too")));
-    }
+    worst_breathed(look, out, one, "dense too");
 }
 
 fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) -> Option<(f64, Finding)> {

@@ -63,9 +63,7 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
         say::minutes_had(at),
         say::number(floor.value),
     );
-    let cause = dive.member.set_point.as_ref().map(|point| &point.place);
-    let cause = cause.or(dive.main_gas().map(|carried| &carried.name.place)).unwrap_or(&dive.member.name.place);
-    let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), message).with_about(dive.about());
     if let Some(leg) = simulated.ran.low_feed().asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is least");
     }

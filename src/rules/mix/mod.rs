@@ -16,11 +16,13 @@ pub mod po2_high;
 pub mod po2_low;
 pub mod set_point_unreachable;
 
-use super::Look;
-use super::dives::{Gas, OneDive, fractions};
+use super::dives::{self, Gas, OneDive, fractions};
 use super::limits;
+use super::{Look, Out};
+use crate::findings::Finding;
 use crate::physics::mix::Mix as Fractions;
 use crate::plan::UnitKind;
+use crate::source::Placed;
 
 /// Something that may be breathed out of a cylinder.
 #[derive(Debug, Clone, Copy)]
@@ -49,6 +51,31 @@ pub fn breathed(dive: &OneDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<Bre
             .map(|mix| Breathed { mix: Fractions { o2, he: mix.he * (1.0 - o2) / (1.0 - mix.o2) }, on_the_loop: true }),
     );
     all
+}
+
+/// Says the worst that `one` finds of the gases of each dive, each where it is breathed deepest: it gives how bad that is,
+/// and the finding. The depth is what they have in common, so the worst speaks for all and is related to the others.
+fn worst_breathed(
+    look: &Look<'_>,
+    out: &mut Out<'_>,
+    one: impl Fn(&Look<'_>, &OneDive<'_>, &Gas<'_>, &Placed<f64>) -> Option<(f64, Finding)>,
+    others: &str,
+) {
+    for dive in dives::all(look) {
+        let mut found = Vec::new();
+        for carried in &dive.member.cylinders {
+            let Some(depth) = mod_exceeded::deepest_breathed(&dive, &carried.role.value) else { continue };
+            match dive.gas(carried) {
+                Ok(gas) => found.extend(one(look, &dive, &gas, depth)),
+                Err(Some((place, fact))) => out.lacks(place, fact),
+                Err(None) => {}
+            }
+        }
+        found.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let mut found = found.into_iter().map(|(_, finding)| finding);
+        let Some(worst) = found.next() else { continue };
+        out.find(found.fold(worst, |worst, other| worst.with_related(other.place, others)));
+    }
 }
 
 /// Whether a gas would do in the role of the cylinder that feeds a loop or is breathed from: lean enough for the

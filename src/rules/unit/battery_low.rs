@@ -1,9 +1,8 @@
 //! `battery-low`: a battery's last charge is under what it may dive with.
 
-use super::taken;
+use super::{named, of_unit, taken};
 use crate::findings::Level;
 use crate::plan::as_of;
-use crate::rules::dives::caused;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
 
 /// The rule.
@@ -23,13 +22,12 @@ pub const RULE: Rule = Rule {
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for (dive, unit) in taken(look) {
         let Some(day) = dive.day() else { continue };
-        let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
         for battery in &unit.thing.batteries {
             let whose = format!("battery {:?} of unit {:?}", *battery.name, unit.name.value);
             let charge = as_of(&battery.charges, day).and_then(|charge| charge.what.as_ref());
             let (Some(least), Some(charge)) = (&battery.least_percent, charge) else {
                 let fact = if battery.least_percent.is_none() { "`least=`" } else { "a `charge` on or before the day" };
-                out.lacks(named.clone(), format!("{fact} of {whose}"));
+                out.lacks(named(&dive, unit).clone(), format!("{fact} of {whose}"));
                 continue;
             };
             if charge.value < least.value {
@@ -39,10 +37,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                     say::number(least.value)
                 );
                 let finding = RULE.finding(charge.place.clone(), message);
-                let finding = caused(look, finding, &charge.place, named, "the charge").with_about(dive.about());
-                let mut finding = finding.with_related(least.place.clone(), "the least charge");
-                (finding.about.dive, finding.about.diver) = (None, None);
-                out.find(finding);
+                let finding = of_unit(look, &dive, unit, finding, &charge.place, "the charge");
+                out.find(finding.with_related(least.place.clone(), "the least charge"));
             }
         }
     }

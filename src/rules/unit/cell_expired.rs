@@ -3,11 +3,10 @@
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-use super::taken;
+use super::{named, of_unit, taken};
 use crate::findings::Level;
 use crate::physics::cells::MONTHS_FROM_MAKING;
 use crate::plan::{Cell, Life, UnitKind};
-use crate::rules::dives::caused;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
 use crate::source::Place;
 
@@ -49,17 +48,14 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         if unit.thing.kind.as_ref().is_none_or(|kind| kind.value == UnitKind::Open) {
             continue;
         }
-        let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
         for cell in &unit.thing.cells {
             let whose = format!("cell {:?} of unit {:?}", *cell.name, unit.name.value);
             match ends(cell) {
-                None => out.lacks(named.clone(), format!("`fitted=` and `life=` of {whose}")),
+                None => out.lacks(named(&dive, unit).clone(), format!("`fitted=` and `life=` of {whose}")),
                 Some((end, why, place)) if end < day => {
                     let message = format!("{whose} ended on {end}, {why}: the dive is on {day}");
                     let finding = RULE.finding(place.clone(), message);
-                    let mut finding = caused(look, finding, place, named, "the cell").with_about(dive.about());
-                    // The cell is no diver's own: it is said once for the plan.
-                    (finding.about.dive, finding.about.diver) = (None, None);
+                    let mut finding = of_unit(look, &dive, unit, finding, place, "the cell");
                     if let Some(on) = &dive.plan.on {
                         finding = finding.with_related(on.place.clone(), "the day of the dive");
                     }

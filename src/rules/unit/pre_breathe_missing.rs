@@ -2,6 +2,7 @@
 
 use super::{is_loop, of_unit, taken};
 use crate::findings::{Fix, FixKind, Level};
+use crate::rules::inputs::PRE_BREATHE_MIN;
 use crate::rules::mix::po2_low;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend};
 
@@ -19,9 +20,6 @@ pub const RULE: Rule = Rule {
     look,
 };
 
-/// Minutes of pre-breathe that are usual (common practice, no source).
-pub const USUAL_MIN: f64 = 5.0;
-
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for (dive, unit) in taken(look) {
         // Unsaid it is the usual one; the rule is for a unit that says there is none.
@@ -34,14 +32,15 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         // What is in the loop then, and can't be breathed, can't be waived either.
         let lean = look.simulate(&dive).is_ok_and(|simulated| po2_low::unbreathed(&simulated));
         let so = if lean { ", and the loop starts on exhaled air" } else { "" };
-        let message = format!("unit {:?} dives without a pre-breathe{so}: {USUAL_MIN} min are usual", unit.name.value);
+        let message =
+            format!("unit {:?} dives without a pre-breathe{so}: {PRE_BREATHE_MIN} min are usual", unit.name.value);
         let place = &minutes.place;
         let mut finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the pre-breathe");
         if lean {
             (finding.level, finding.stands) = (Level::Error, true);
         }
-        finding.fixes.extend(mend::metric(look, place, USUAL_MIN, None).map(|edit| Fix {
-            title: format!("breathe the loop {USUAL_MIN} min first"),
+        finding.fixes.extend(mend::metric(look, place, PRE_BREATHE_MIN, None).map(|edit| Fix {
+            title: format!("breathe the loop {PRE_BREATHE_MIN} min first"),
             kind: FixKind::Suggested,
             edits: vec![edit],
         }));
