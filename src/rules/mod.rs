@@ -10,6 +10,7 @@ pub mod language;
 pub mod limits;
 mod mend;
 pub mod mix;
+pub mod runs;
 pub mod say;
 mod settle;
 pub mod supply;

@@ -2,8 +2,8 @@
 
 use crate::findings::{Finding, Level};
 use crate::physics::roots::zero;
-use crate::rules::dives;
 use crate::rules::inputs::Simulated;
+use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
 use crate::run::{Exposure, Track};
 
@@ -22,12 +22,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
-        match look.simulate(&dive) {
-            Ok(simulated) => one(&simulated, out),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
-        }
-    }
+    each_run(look, out, Whose::All, |_, simulated, out| one(simulated, out));
 }
 
 /// The share of the limit at which a margin is gone (common practice, no source).

@@ -2,8 +2,8 @@
 
 use crate::findings::Level;
 use crate::physics::oxygen::REPEX_A_DAY;
-use crate::rules::dives;
 use crate::rules::inputs::Simulated;
+use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
 
 /// The rule.
@@ -21,12 +21,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
-        match look.simulate(&dive) {
-            Ok(simulated) => one(&simulated, out),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
-        }
-    }
+    each_run(look, out, Whose::All, |_, simulated, out| one(simulated, out));
 }
 
 fn one(simulated: &Simulated<'_>, out: &mut Out<'_>) {

@@ -2,9 +2,8 @@
 
 use super::po2_low;
 use crate::findings::Level;
-use crate::plan::UnitKind;
-use crate::rules::dives;
 use crate::rules::inputs::{ASCENT_RATE, Simulated};
+use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
 use crate::run::{Leg, Planned, Why, Work, run};
 
@@ -23,12 +22,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
-        match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, out),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
-        }
-    }
+    each_run(look, out, Whose::Loops, one);
 }
 
 /// The least oxygen pressure on a way up at once from some moment, bar, with that moment and its depth.

@@ -3,9 +3,8 @@
 use super::mix_below_minimum::is_below;
 use super::po2_low;
 use crate::findings::Level;
-use crate::plan::UnitKind;
-use crate::rules::dives;
 use crate::rules::inputs::Simulated;
+use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
 use crate::run::EventKind;
 
@@ -24,12 +23,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
-        match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, out),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
-        }
-    }
+    each_run(look, out, Whose::Loops, one);
 }
 
 /// The least oxygen in the loop as planned, a fraction, and its moment, where it is under the unit's floor. Of gas that

@@ -3,9 +3,10 @@
 use super::mod_exceeded::deepest_breathed;
 use crate::findings::{Fix, FixKind, Level};
 use crate::plan::UnitKind;
-use crate::rules::dives::{self, OneDive, fractions};
+use crate::rules::dives::{OneDive, fractions};
 use crate::rules::inputs::Simulated;
 use crate::rules::limits;
+use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
 
 /// The rule.
@@ -23,12 +24,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
-        match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, out),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
-        }
-    }
+    each_run(look, out, Whose::Loops, one);
 }
 
 /// Suggests the highest set-point of a closed loop, by tenths, with which the loop stays within a limit.

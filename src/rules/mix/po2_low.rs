@@ -1,9 +1,9 @@
 //! `po2-low`: what is breathed as planned has too little oxygen.
 
 use crate::findings::Level;
-use crate::rules::dives;
 use crate::rules::inputs::Simulated;
 use crate::rules::limits;
+use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
 use crate::run::EventKind;
 
@@ -22,12 +22,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
-        match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, out),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
-        }
-    }
+    each_run(look, out, Whose::All, one);
 }
 
 /// Whether a loop leaves the surface on too little oxygen for want of a pre-breathe.

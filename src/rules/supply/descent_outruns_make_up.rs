@@ -1,9 +1,8 @@
 //! `descent-outruns-make-up`: the loop runs short of gas on the way down.
 
 use crate::findings::{Fix, FixKind, Level};
-use crate::plan::UnitKind;
-use crate::rules::dives;
 use crate::rules::inputs::Simulated;
+use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
 use crate::run::{EventKind, Purpose};
 
@@ -22,12 +21,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
-        match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, out),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
-        }
-    }
+    each_run(look, out, Whose::Loops, one);
 }
 
 fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
