@@ -4,6 +4,7 @@
 //! rule, `good-…` must not. What a bad case says is kept beside it as a snapshot.
 
 mod cases;
+mod days;
 mod inputs;
 mod mended;
 mod pages;

@@ -1,8 +1,9 @@
 //! From a plan to the simulator: each diver's dive as plain values, run once for all who ask.
 //!
 //! A [`Day`] gathers what the plan, the kit, the limits and the dives before say of each diver on each dive into a
-//! [`Given`], which holds no places and no names, and gives the run of it. Runs are remembered by what was given, so that a comment, a moved
-//! line or another diver never runs a dive again. Where a fact is lacking it is named instead, each with its place.
+//! [`Given`], which holds no places and no names, and gives the run of it. Runs are remembered by what was given, so that
+//! a comment, a moved line or another diver never runs a dive again. Where a fact is lacking it is named instead, each
+//! with its place.
 
 mod apparatus;
 mod bed;
