@@ -2,8 +2,8 @@
 
 use crate::findings::Level;
 use crate::plan::as_of;
-use crate::rules::dives::{cylinders_taken, of_cylinder};
-use crate::rules::{Family, Look, Mends, Out, READY, Rule};
+use crate::rules::dives::{cylinders_taken, fractions, of_cylinder};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     mends: Mends::None,
     waivable: true,
     safety: true,
-    statuses: READY,
+    statuses: TO_DIVE,
     page: include_str!("analysis_missing.md"),
     look,
 };
@@ -22,8 +22,9 @@ pub const RULE: Rule = Rule {
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for (dive, carried, cylinder) in cylinders_taken(look) {
         let Some(fill) = dive.day().and_then(|day| as_of(&cylinder.thing.fills, day)) else { continue };
-        // A fill that says no mix at all lacks a fact, which other rules speak of.
-        if fill.what.analysed.is_some() || fill.what.nominal.is_none() {
+        // A fill that says no mix at all lacks a fact, and one that can't be has a rule of its own.
+        let Some(nominal) = fill.what.nominal.as_ref().filter(|_| fill.what.analysed.is_none()) else { continue };
+        if !fractions(nominal).is_possible() {
             continue;
         }
         let message = format!("cylinder {:?} was filled and never analysed", cylinder.name.value);
