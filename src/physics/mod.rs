@@ -18,6 +18,7 @@
 //! | [`oxygen`] | oxygen clocks and pulmonary units |
 //! | [`absorbent`] | carbon dioxide and what takes it up |
 //! | [`cells`] | oxygen cells |
+//! | [`tissues`] | inert gas in the body and what it tolerates |
 //! | [`emergency`] | oxygen for first aid |
 //! | [`roots`] | where a curve takes a value |
 
@@ -34,6 +35,7 @@ pub mod oxygen;
 pub mod passive;
 pub mod pressure;
 pub mod roots;
+pub mod tissues;
 pub mod transient;
 
 pub use mix::Mix;

@@ -1,0 +1,189 @@
+//! How compartments follow what is inspired: the solution of `dp/dt = k·(g − p)` for the courses `g` of inspired inert
+//! gas that a dive has.
+
+use super::{COMPARTMENTS, Each, Gas, HELIUM, NITROGEN, Tissues, alveolar_bar};
+use crate::physics::Mix;
+
+/// Of a compartment's tension after a time: the share kept, and what an inspired pressure adds whose course is 1, s, s²
+/// and s³ with `s` the elapsed share of the time.
+#[derive(Debug, Clone, Copy)]
+struct Weights {
+    kept: f64,
+    powers: [f64; 4],
+}
+
+/// `ln 2`, as minutes of half-time make rates of it.
+const LN_2: f64 = std::f64::consts::LN_2;
+
+impl Weights {
+    /// For the exponent `x = k·t`: `Iₙ = x·∫₀¹ sⁿ·e^(−x(1−s)) ds`, which obey `Iₙ = 1 − (n/x)·Iₙ₋₁`. Upward that loses
+    /// digits for small `x`; there the last is a series and the others follow downward.
+    #[inline]
+    fn of(x: f64) -> Weights {
+        if x < 1.0 {
+            // Iₙ = x·Σ (−x)ʲ·n!/(n+j+1)!, n = 3; what is left out is below 1e-15.
+            let mut sum = 1.0;
+            for j in (1..=14_u8).rev() {
+                sum = 1.0 - x / f64::from(4 + j) * sum;
+            }
+            let third = 0.25 * x * sum;
+            let second = x * (1.0 - third) / 3.0;
+            let first = 0.5 * x * (1.0 - second);
+            let zeroth = x * (1.0 - first);
+            Weights { kept: 1.0 - zeroth, powers: [zeroth, first, second, third] }
+        } else {
+            let zeroth = -libm::expm1(-x);
+            let first = 1.0 - zeroth / x;
+            let second = 1.0 - 2.0 / x * first;
+            Weights { kept: libm::exp(-x), powers: [zeroth, first, second, 1.0 - 3.0 / x * second] }
+        }
+    }
+
+    fn of_compartment(gas: &Gas, i: usize, minutes: f64) -> Weights {
+        Weights::of(LN_2 / gas.half_min[i] * minutes.max(0.0))
+    }
+}
+
+/// What one gas does to the compartments over a fixed time while its inspired pressure goes evenly.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Ramp {
+    kept: Each,
+    slope: Each,
+}
+
+impl Ramp {
+    fn over(gas: &Gas, minutes: f64) -> Ramp {
+        let weights: [Weights; COMPARTMENTS] = std::array::from_fn(|i| Weights::of_compartment(gas, i, minutes));
+        Ramp { kept: weights.map(|w| w.kept), slope: weights.map(|w| w.powers[1]) }
+    }
+
+    #[inline]
+    fn of(&self, tension: &Each, from: f64, change: f64) -> Each {
+        std::array::from_fn(|i| from + (tension[i] - from) * self.kept[i] + change * self.slope[i])
+    }
+}
+
+/// What a time does to a body that breathes one mix at a pressure that goes evenly: worked out once, applied often.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Uptake {
+    n2: Ramp,
+    he: Ramp,
+}
+
+impl Uptake {
+    /// Over so many minutes; a time below 0 counts as none.
+    pub fn over(minutes: f64) -> Uptake {
+        Uptake { n2: Ramp::over(&NITROGEN, minutes), he: Ramp::over(&HELIUM, minutes) }
+    }
+
+    /// The tissues after it, on a mix, while ambient pressure goes evenly from one value to another, bar.
+    #[must_use]
+    pub fn of(&self, tissues: &Tissues, mix: Mix, from_bar: f64, to_bar: f64) -> Tissues {
+        let (n2, he) = alveolar_bar(mix, from_bar);
+        let (n2_then, he_then) = alveolar_bar(mix, to_bar);
+        Tissues { n2: self.n2.of(&tissues.n2, n2, n2_then - n2), he: self.he.of(&tissues.he, he, he_then - he) }
+    }
+}
+
+/// The course of what is inspired of one gas over a time, bar.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Curve {
+    /// `settled + (start − settled)·e^(−rate·t)`, the rate a minute: a full loop at one depth.
+    Settling {
+        /// At the start.
+        start: f64,
+        /// In the end.
+        settled: f64,
+        /// How fast.
+        per_min: f64,
+    },
+    /// Through four values, at the start, after a quarter and three quarters of the time, and at its end: the cubic
+    /// through them. It is off the true course by no more than `h⁴/1536` of its greatest fourth derivative, `h` being the
+    /// time; the tissues are never further off than the course.
+    Through([f64; 4]),
+}
+
+impl Curve {
+    fn breathed(&self, gas: &Gas, tension: &Each, minutes: f64) -> Each {
+        match *self {
+            Curve::Settling { start, settled, per_min } => std::array::from_fn(|i| {
+                let k = LN_2 / gas.half_min[i];
+                let kept = libm::exp(-k * minutes);
+                // k·∫ e^(−rate·t)·e^(−k(T−t)) dt, written so that rate = k is no special place.
+                let apart = (k - per_min) * minutes;
+                let mean = if apart == 0.0 { 1.0 } else { -libm::expm1(-apart) / apart };
+                let lag = k * minutes * libm::exp(-per_min * minutes) * mean;
+                settled + (tension[i] - settled) * kept + (start - settled) * lag
+            }),
+            Curve::Through([y0, y1, y2, y3]) => {
+                // Newton's differences on 0, ¼, ¾, 1, gathered by powers.
+                let (d01, d12, d23) = (4.0 * (y1 - y0), 2.0 * (y2 - y1), 4.0 * (y3 - y2));
+                let (d012, d123) = ((d12 - d01) / 0.75, (d23 - d12) / 0.75);
+                let d = d123 - d012;
+                let c = [y0, d01 - 0.25 * d012 + 0.1875 * d, d012 - d, d];
+                std::array::from_fn(|i| {
+                    let w = Weights::of_compartment(gas, i, minutes);
+                    let taken: f64 = w.powers.iter().zip(c).map(|(w, c)| w * c).sum();
+                    tension[i] * w.kept + taken
+                })
+            }
+        }
+    }
+}
+
+impl Tissues {
+    /// After minutes while what is inspired of nitrogen and helium goes along two curves.
+    #[must_use]
+    pub fn along(&self, nitrogen: &Curve, helium: &Curve, minutes: f64) -> Tissues {
+        Tissues { n2: nitrogen.breathed(&NITROGEN, &self.n2, minutes), he: helium.breathed(&HELIUM, &self.he, minutes) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn weights_meet_where_the_ways_of_working_them_out_do() {
+        let (below, above) = (Weights::of(1.0 - 1e-12), Weights::of(1.0 + 1e-12));
+        assert!((below.kept - above.kept).abs() < 1e-11);
+        for (a, b) in below.powers.iter().zip(above.powers) {
+            assert!((a - b).abs() < 1e-11, "{a} {b}");
+        }
+        let none = Weights::of(0.0);
+        assert_eq!((none.kept, none.powers), (1.0, [0.0; 4]));
+    }
+
+    #[test]
+    fn a_straight_line_is_a_cubic_too() {
+        let mix = Mix { o2: 0.2, he: 0.4 };
+        let rest = Tissues::at_rest(1.0).after(mix, 4.0, 4.0, 9.0);
+        let line = |from: f64, to: f64| Curve::Through([0.0, 0.25, 0.75, 1.0].map(|s| from + (to - from) * s));
+        let (n2, he) = (alveolar_bar(mix, 4.0), alveolar_bar(mix, 2.0));
+        let cubic = rest.along(&line(n2.0, he.0), &line(n2.1, he.1), 3.0);
+        let ramp = rest.after(mix, 4.0, 2.0, 3.0);
+        for (a, b) in cubic.inert_bar().iter().zip(ramp.inert_bar()) {
+            assert!((a - b).abs() < 1e-13, "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn settling_and_cubics_agree() {
+        // Pieces of a hundredth of a minute against the closed form, the rate equal to a compartment's own among them.
+        for per_min in [0.0, 0.3, LN_2 / 12.5, 4.0] {
+            let at = |t: f64| 2.0 + 1.5 * libm::exp(-per_min * t);
+            let still = Curve::Settling { start: 0.5, settled: 0.5, per_min: 1.0 };
+            let rest = Tissues::at_rest(1.0);
+            let exact = rest.along(&Curve::Settling { start: 3.5, settled: 2.0, per_min }, &still, 5.0);
+            let mut stepped = rest;
+            for i in 0..500 {
+                let t = f64::from(i) * 0.01;
+                let curve = Curve::Through([0.0, 0.25, 0.75, 1.0].map(|s| at(t + 0.01 * s)));
+                stepped = stepped.along(&curve, &still, 0.01);
+            }
+            for (a, b) in exact.inert_bar().iter().zip(stepped.inert_bar()) {
+                assert!((a - b).abs() < 1e-10, "{per_min}: {a} {b}");
+            }
+        }
+    }
+}
