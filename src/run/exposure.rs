@@ -1,6 +1,6 @@
 //! What the body and the absorbent take over a dive.
 
-use super::Segment;
+use super::{Body, Segment};
 use crate::physics::oxygen::{Dose, clock_after_surface};
 
 /// What the body and the absorbent have taken up to an instant.
@@ -16,6 +16,8 @@ pub struct Exposure {
     pub absorbent_min: f64,
     /// Carbon dioxide given to it, free litres.
     pub co2_l: f64,
+    /// Inert gas in the body; `None` where nobody asks for it, so that a run need not follow it.
+    pub body: Option<Body>,
 }
 
 impl Exposure {
@@ -30,10 +32,11 @@ impl Exposure {
             units: self.units + dose.units,
             absorbent_min: self.absorbent_min + segment.regime.absorbent_per_min * minutes,
             co2_l: self.co2_l + segment.regime.co2_lpm * minutes,
+            body: self.body.map(|body| body.after(segment, minutes)),
         }
     }
 
-    /// This on top of what was taken before.
+    /// This on top of what was taken before. Its tissues, where it has any, already hold what they held before.
     #[must_use]
     pub fn with(self, before: Exposure) -> Exposure {
         Exposure {
@@ -42,14 +45,23 @@ impl Exposure {
             units: self.units + before.units,
             absorbent_min: self.absorbent_min + before.absorbent_min,
             co2_l: self.co2_l + before.co2_l,
+            body: self.body.or(before.body),
         }
     }
 
     /// What is left of it after an interval at the surface on air: the clock halves every 90 minutes, the rest stays.
-    /// Dropping what is older than 24 hours from `day` is the caller's.
+    /// Dropping what is older than 24 hours from `day` is the caller's. Tissues are no longer known: for them
+    /// [`Exposure::rested`] needs the pressure.
     #[must_use]
     pub fn after_surface(self, minutes: f64) -> Exposure {
-        Exposure { clock: clock_after_surface(self.clock, minutes), ..self }
+        Exposure { clock: clock_after_surface(self.clock, minutes), body: None, ..self }
+    }
+
+    /// What is left of it after an interval at the surface on air under a pressure in bar, tissues as well.
+    #[must_use]
+    pub fn rested(self, surface_bar: f64, minutes: f64) -> Exposure {
+        let body = self.body.map(|body| body.after_surface(surface_bar, minutes));
+        Exposure { body, ..self.after_surface(minutes) }
     }
 }
 

@@ -8,6 +8,7 @@
 //!
 //! Inputs are plain values without places in any text.
 
+mod body;
 mod closed;
 mod cylinder;
 mod dive;
@@ -24,6 +25,7 @@ mod state;
 mod track;
 mod volume;
 
+pub use body::{Body, FOLLOWED_BAR};
 pub use closed::Closed;
 pub use cylinder::{Cylinder, Draw, Draws, Filled, Purpose};
 pub use dive::{Apparatus, Dive, Scenario};
@@ -82,9 +84,11 @@ pub fn run(start: State, course: &mut dyn Course, sources: &[Box<dyn Breathing>]
         }
         track.begin_leg(now.t_min, leg);
         act(&mut now, &leg, sources, &mut track);
+        now.mark_stop(&leg);
         if let Some(ended) = follow(&mut now, leg, sources, limits, &mut track) {
             break ended;
         }
+        now.mark_stop(&leg);
     };
     now.bar_per_min = 0.0;
     track.finish(now, ended);

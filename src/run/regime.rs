@@ -178,7 +178,7 @@ pub enum Volume {
 }
 
 impl Volume {
-    fn litres_at(self, minutes: f64, bar: f64, start: &LoopGas, po2_bar: f64) -> f64 {
+    pub(super) fn litres_at(self, minutes: f64, bar: f64, start: &LoopGas, po2_bar: f64) -> f64 {
         match self {
             Volume::Venting(gain_lpm) | Volume::Filling(gain_lpm) => start.litres + gain_lpm * minutes,
             Volume::Short(inert_lpm) => (start.litres * (1.0 - start.o2) + inert_lpm * minutes) * bar / (bar - po2_bar),

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Cylinder, Exposure};
+use super::{Cylinder, Exposure, Leg, Why};
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, Water};
 
@@ -114,6 +114,19 @@ impl State {
         if self.gives(cylinder) { self.kit.get(cylinder).map(|kit| kit.mix) } else { None }
     }
 
+    /// Keeps in mind where the first stop of the way up was: a stop that a schedule asks for, deeper than any before,
+    /// once the diver is there. A diver who goes below it again, or is out of the water, has none.
+    pub(super) fn mark_stop(&mut self, leg: &Leg) {
+        let (depth_m, surfaced) = (self.depth_m(), self.at_surface());
+        let Some(body) = &mut self.exposure.body else { return };
+        if surfaced {
+            body.first_stop_m = 0.0;
+        } else if depth_m > body.first_stop_m + 1e-3 {
+            let at_stop = leg.why == Why::Stop && (depth_m - leg.to_m).abs() <= 1e-3;
+            body.first_stop_m = if at_stop { leg.to_m } else { 0.0 };
+        }
+    }
+
     /// Whether the diver is at the surface, to a millimetre.
     pub(super) fn at_surface(&self) -> bool {
         (self.bar - self.water.surface_bar).abs() <= 1e-4
@@ -131,5 +144,6 @@ impl State {
             && self.t_min.is_finite()
             && self.set_point.is_none_or(|set_point| positive(set_point) || set_point == 0.0)
             && self.litres.iter().all(|litres| litres.is_finite())
+            && self.exposure.body.is_none_or(|body| body.is_sane())
     }
 }

@@ -4,7 +4,7 @@ use super::{Bottle, Given};
 use crate::physics::loop_balance::Feed;
 use crate::physics::{Mix, Water};
 use crate::run::{
-    Act, Apparatus, Closed, Exposure, Filled, Leg, Limits, Open, Passive, Scrubber, SemiClosed, Why, Work,
+    Act, Apparatus, Body, Closed, Exposure, Filled, Leg, Limits, Open, Passive, Scrubber, SemiClosed, Why, Work,
 };
 
 /// Names what is given. Compared word by word, so that no two different dives are ever taken for one.
@@ -51,11 +51,17 @@ impl Row {
             cylinders,
             rest,
             legs,
-            carried: Exposure { clock, day, units, absorbent_min, co2_l },
+            carried: Exposure { clock, day, units, absorbent_min, co2_l, body },
             limits,
         } = given;
         self.numbers(&[*surface_bar, *bar_per_m, *feed_tolerance, *pre_breathe_min]);
         self.numbers(&[*clock, *day, *units, *absorbent_min, *co2_l]);
+        self.count(usize::from(body.is_some()));
+        if let Some(Body { tissues, first_stop_m, loop_o2_most }) = body {
+            self.numbers(tissues.nitrogen_bar());
+            self.numbers(tissues.helium_bar());
+            self.numbers(&[*first_stop_m, *loop_o2_most]);
+        }
         self.apparatus(apparatus);
         self.maybe(*set_point);
         self.count(inflates.map_or(0, |cylinder| cylinder + 1));
