@@ -18,8 +18,9 @@ use crate::source::FileId;
 
 /// Show a plan's dives as they would go, diver by diver
 ///
-/// Depth, what is breathed, the loop's oxygen, PO2, gas and absorbent left at instants, and what happens when. A way home
-/// that the plan leaves open goes straight to the surface: stops are not worked out yet.
+/// Depth, what is breathed, the loop's oxygen, PO2, the ceiling, the time left without stops and the time to the surface,
+/// gas and absorbent left at instants, and what happens when. A way home that the plan leaves open makes the stops that
+/// its gradient asks for; without a gradient it goes straight to the surface.
 ///
 /// Exit status: 0 when every dive asked for is shown, 2 when one could not be run or the file not be read.
 #[derive(Debug, Args)]

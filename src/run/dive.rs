@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use super::{
-    Breathing, Closed, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, Planned, SemiClosed, State, Track, Why,
-    Work, run,
+    Act, Ascent, Breathing, Closed, Course, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, Planned,
+    SemiClosed, State, Stops, Track, WayHome, WayOut, Why, Work, run,
 };
 use crate::physics::Water;
 use crate::physics::transient::EXHALED_AIR_O2;
@@ -66,8 +66,25 @@ pub struct Dive {
     pub inflates: Option<usize>,
     /// What body and absorbent carry from before.
     pub carried: Exposure,
+    /// What ways home are worked out from.
+    pub home: Home,
     /// What is watched for.
     pub limits: Limits,
+}
+
+/// What the ways home of a dive are worked out from.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Home {
+    /// How stops are; `None` where nothing says it: then every way up is straight.
+    pub stops: Option<Stops>,
+    /// Cylinders that a diver on open circuit by plan goes over to on the way up, the preferred ones first.
+    pub planned: Vec<usize>,
+    /// Cylinders to get out on from a loop or in need, the preferred ones first.
+    pub way_out: Vec<usize>,
+    /// How the planned way home is gone.
+    pub ascent: Ascent,
+    /// How the diver gets out on open circuit; `None` where nothing says what they breathe.
+    pub out: Option<WayOut>,
 }
 
 impl Dive {
@@ -115,8 +132,8 @@ impl Dive {
 
     /// The dive as planned.
     pub fn run(&self) -> Track {
-        let legs = self.all_legs();
-        run(self.start(), &mut Planned::new(&legs), &self.sources(), &self.limits)
+        let (legs, sources) = (self.all_legs(), self.sources());
+        run(self.start(), &mut WithStops::new(self, &legs, &sources), &sources, &self.limits)
     }
 
     /// The same dive with the constant feed at the low end of its tolerance: what the floor is judged by.
@@ -137,6 +154,45 @@ impl Dive {
             unit.feed.constant_lpm *= factor;
         }
         dive
+    }
+}
+
+/// The course along a dive's legs, with stops on the legs that make them.
+#[derive(Debug)]
+pub struct WithStops<'a> {
+    dive: &'a Dive,
+    legs: Planned<'a>,
+    sources: &'a [Box<dyn Breathing>],
+    way: Option<WayHome<'a>>,
+}
+
+impl<'a> WithStops<'a> {
+    /// Along some legs of a dive, on its sources.
+    pub fn new(dive: &'a Dive, legs: &'a [Leg], sources: &'a [Box<dyn Breathing>]) -> WithStops<'a> {
+        WithStops { dive, legs: Planned::new(legs), sources, way: None }
+    }
+}
+
+impl Course for WithStops<'_> {
+    fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
+        if let Some(way) = &mut self.way {
+            if let Some(leg) = way.next(now, limits) {
+                return Some(leg);
+            }
+            if !way.arrived(now) {
+                // Nobody waits that long; the dive ends under water.
+                return None;
+            }
+            self.way = None;
+        }
+        let leg = self.legs.next(now, limits)?;
+        let up_m = now.depth_m() - leg.to_m;
+        if !(leg.stops && leg.act == Act::None && up_m > 0.0 && leg.lasts_min > 0.0) {
+            return Some(leg);
+        }
+        let ascent = Ascent { rate_m_per_min: up_m / leg.lasts_min, work: leg.work };
+        let way = WayHome::new(self.sources, self.dive.home.stops, ascent, self.dive.gases(now));
+        self.way.insert(way.because(leg.why).up_to(leg.to_m)).next(now, limits)
     }
 }
 

@@ -3,7 +3,7 @@
 use super::{Limits, State};
 
 /// How hard a diver works, as what it costs.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Work {
     /// Oxygen that the body takes, free litres a minute.
     pub oxygen_lpm: f64,
@@ -61,18 +61,27 @@ pub struct Leg {
     pub why: Why,
     /// What happens at its start.
     pub act: Act,
+    /// Whether it makes, on its way up, the stops that the diver's tissues ask for. What it lasts is then the time
+    /// without them.
+    pub stops: bool,
 }
 
 impl Leg {
     /// A leg on which nothing but time and depth changes.
     pub fn new(to_m: f64, lasts_min: f64, work: Work, why: Why) -> Leg {
-        Leg { to_m, lasts_min, work, why, act: Act::None }
+        Leg { to_m, lasts_min, work, why, act: Act::None, stops: false }
     }
 
     /// The same with something done at its start.
     #[must_use]
     pub fn doing(self, act: Act) -> Leg {
         Leg { act, ..self }
+    }
+
+    /// The same with the stops that the tissues ask for.
+    #[must_use]
+    pub fn with_stops(self) -> Leg {
+        Leg { stops: true, ..self }
     }
 
     /// Whether its numbers can be meant: finite, no time or work below 0, no depth above the surface or beyond 10 km.

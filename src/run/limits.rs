@@ -21,6 +21,13 @@ pub struct Limits {
     pub segments: usize,
 }
 
+impl Limits {
+    /// Nothing to watch for: for runs that are only asked where they lead.
+    pub(super) fn unwatched() -> Limits {
+        Limits { least_bar: 0.0, faint_bar: 0.0, greatest_bar: f64::INFINITY, ..Limits::default() }
+    }
+}
+
 impl Default for Limits {
     /// No floor, one point of band, 0.18 and 0.16 bar at the low end, 1.4 at the high end, absorbent not counted.
     fn default() -> Limits {

@@ -22,13 +22,16 @@ mod passive;
 mod regime;
 mod semi_closed;
 mod state;
+mod stops;
+mod to_come;
 mod track;
 mod volume;
+mod way_home;
 
 pub use body::{Body, FOLLOWED_BAR};
 pub use closed::Closed;
 pub use cylinder::{Cylinder, Draw, Draws, Filled, Purpose};
-pub use dive::{Apparatus, Dive, Scenario};
+pub use dive::{Apparatus, Dive, Home, Scenario, WithStops};
 pub use events::{Event, EventKind};
 pub use exposure::Exposure;
 pub use failure::{FeedFails, FeedFailure, feed_failure};
@@ -39,7 +42,10 @@ pub use passive::Passive;
 pub use regime::{Breath, ClockFloor, Crossing, Regime, Scrubber, Volume};
 pub use semi_closed::SemiClosed;
 pub use state::{LoopGas, State};
-pub use track::{Ended, Extremes, Segment, Spent, Track};
+pub use stops::{ASCENT_RATE, Ascent, GRID_M, LONGEST_STAY_MIN, SWITCH_MIN, Stops, no_stop_min};
+pub use to_come::{ToCome, WayOut};
+pub use track::{Ended, Extremes, Halt, Segment, Spent, Track};
+pub use way_home::WayHome;
 
 use crate::physics::consumption::{SUIT_L_PER_BAR, WING_AT_SURFACE_L, WING_L};
 
@@ -53,6 +59,11 @@ pub trait Breathing: std::fmt::Debug + Send + Sync {
     /// Whether its figures can be meant; a run on one that can't ends as [`Ended::Nonsense`].
     fn is_sane(&self) -> bool {
         true
+    }
+
+    /// The cylinder that is breathed from straight, on open circuit.
+    fn open_circuit(&self) -> Option<usize> {
+        None
     }
 
     /// Puts the state exactly on what was reached; what to tell of it, if anything.

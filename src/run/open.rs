@@ -21,6 +21,10 @@ impl Breathing for Open {
         Regime::of(Breath::Open(mix), draws)
     }
 
+    fn open_circuit(&self) -> Option<usize> {
+        Some(self.cylinder)
+    }
+
     fn cross(&self, _now: &mut State, _event: Crossing) -> Option<EventKind> {
         None
     }

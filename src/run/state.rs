@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Cylinder, Exposure, Leg, Why};
+use super::{Cylinder, Exposure, Leg, Limits, Why};
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, Water};
 
@@ -62,6 +62,15 @@ impl State {
             (Some(kit), Some(litres)) => *litres > kit.unusable_l,
             _ => false,
         }
+    }
+
+    /// Whether a cylinder gives gas that may be breathed here.
+    pub(super) fn may_breathe(&self, cylinder: usize, limits: &Limits) -> bool {
+        let fits = |kit: &Cylinder| {
+            let po2_bar = kit.mix.o2 * self.bar;
+            po2_bar <= kit.filled.greatest_po2_bar + 1e-9 && po2_bar >= limits.least_bar - 1e-9
+        };
+        self.gives(cylinder) && self.kit.get(cylinder).is_some_and(fits)
     }
 
     /// Takes litres from a cylinder at once.

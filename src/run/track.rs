@@ -91,6 +91,17 @@ pub struct Spent {
     pub litres: f64,
 }
 
+/// A stop on the way up.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Halt {
+    /// When it begins, minutes since leaving the surface.
+    pub t_min: f64,
+    /// How long it lasts, minutes.
+    pub minutes: f64,
+    /// How deep it is, metres.
+    pub depth_m: f64,
+}
+
 /// Why a run ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Ended {
@@ -207,12 +218,39 @@ impl Track {
     pub fn asked_at(&self, t_min: f64) -> Option<usize> {
         let at = |t_min: f64| {
             let leg = self.segment_at(t_min).or(self.segments.last())?.leg;
-            match self.legs.get(leg)?.1.why {
+            // A stop belongs to the leg on whose way up it lies.
+            let asked = |(_, leg): &(f64, Leg)| leg.why != Why::Stop;
+            match self.legs.get(..=leg)?.iter().rfind(|leg| asked(leg))?.1.why {
                 Why::Asked(number) => Some(number),
                 _ => None,
             }
         };
         at(t_min - LED_THERE_MIN).or_else(|| at(t_min))
+    }
+
+    /// The stops that were worked out, in order: when each began, how long it was in minutes, its depth in metres. Legs
+    /// at one depth are one stop, a change of gas among them.
+    pub fn stops(&self) -> Vec<Halt> {
+        let mut stops: Vec<Halt> = Vec::new();
+        for (number, (begins, leg)) in self.legs.iter().enumerate() {
+            if leg.why != Why::Stop {
+                continue;
+            }
+            let ends = self.legs.get(number + 1).map_or(self.end.t_min, |(begins, _)| *begins);
+            match stops.last_mut() {
+                Some(last) if last.depth_m == leg.to_m && (last.t_min + last.minutes - begins).abs() < 1e-6 => {
+                    last.minutes = ends - last.t_min;
+                }
+                _ => stops.push(Halt { t_min: *begins, minutes: ends - begins, depth_m: leg.to_m }),
+            }
+        }
+        stops.retain(|stop| stop.minutes > 1e-6);
+        stops
+    }
+
+    /// Whether the diver is at the surface at the end.
+    pub fn surfaced(&self) -> bool {
+        self.end.at_surface()
     }
 
     /// The pieces from leaving the surface on.

@@ -10,7 +10,7 @@ use leadsman::physics::gas::Stored;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Apparatus, Cylinder, Dive, Exposure, Filled, Leg, Limits, Planned, Scrubber, SemiClosed, Why, Work, run,
+    Apparatus, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, Planned, Scrubber, SemiClosed, Why, Work, run,
 };
 
 fn dive() -> Dive {
@@ -54,6 +54,7 @@ fn dive() -> Dive {
         legs: legs.iter().map(|&(to, lasts, oxygen)| Leg::new(to, lasts, work(oxygen), Why::Asked(0))).collect(),
         inflates: Some(0),
         carried: Exposure::default(),
+        home: Home::default(),
         limits: Limits { floor_o2: 0.21, absorbent_min: 120.0, ..Limits::default() },
     }
 }

@@ -6,8 +6,8 @@ use std::sync::Arc;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Apparatus, Breathing, Closed, Cylinder, Dive, Exposure, Filled, Leg, Limits, LoopGas, Passive, Planned, Scrubber,
-    SemiClosed, State, Track, Why, Work, run,
+    Apparatus, Breathing, Closed, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, LoopGas, Passive, Planned,
+    Scrubber, SemiClosed, State, Track, Why, Work, run,
 };
 
 /// Ten metres to a bar under one bar.
@@ -90,6 +90,7 @@ pub fn dive(apparatus: Apparatus, cylinders: Vec<Cylinder>, set_point: Option<f6
         legs,
         inflates: None,
         carried: Exposure::default(),
+        home: Home::default(),
         limits: limits(),
     }
 }

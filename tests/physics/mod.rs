@@ -6,6 +6,7 @@ mod dives;
 mod oracles;
 mod practice;
 mod properties;
+mod schedules;
 mod tables;
 mod tracks;
 mod transients;

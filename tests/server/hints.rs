@@ -69,7 +69,10 @@ fn behind_each_leg_stands_what_the_divers_have_there() {
         let labels: Vec<&str> = all.iter().map(label).collect();
         assert!(labels[0].starts_with("2:00 · 27.5 %, PO2 1.12 bar · Rowan 1"), "{labels:#?}");
         assert!(labels[1].starts_with("22:00 · 27 %, PO2 1.08 bar · Rowan 1"), "{labels:#?}");
-        assert!(labels[3].starts_with("25:20, stops not worked out · 30 %, PO2 0.30 bar · "), "{labels:#?}");
+        assert!(
+            labels[3].starts_with("25:20, straight up for want of a gradient · 30 %, PO2 0.30 bar · "),
+            "{labels:#?}"
+        );
         // The hint stands right behind the leg, whatever stands before it on its line.
         let descend = line_of("descend 30");
         let before = PLAN.lines().nth(descend as usize).expect("there");

@@ -254,10 +254,7 @@ fn at_the_end(scene: &Scene<'_>) -> Option<Figure> {
     let track = simulated.ran.high_feed();
     let (full, left) = (*track.start().litres.get(number)?, *track.end.litres.get(number)?);
     let gauge = track.end.gauge_bar(number)?;
-    let mut row = Figure::new(
-        "Left when the dive ends",
-        format!("{} bar, stops not counted: they are not worked out", say::pressure_had(gauge)),
-    );
+    let mut row = Figure::new("Left when the dive ends", format!("{} bar", say::pressure_had(gauge)));
     let filled = simulated.ran.dive.cylinders.get(number)?.filled;
     let fresh = crate::run::Cylinder::new(filled)?.full_l;
     if fresh - full > 1e-9 {

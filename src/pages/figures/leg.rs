@@ -7,7 +7,7 @@ use crate::pages::track::{instant::Instant, name};
 use crate::plan::{LegKind, Plan, Scope, UnitKind};
 use crate::rules::inputs::{Day, Missing, Runs, Simulated};
 use crate::rules::say;
-use crate::run::{Breath, Segment};
+use crate::run::{Breath, Halt, Segment};
 use crate::source::Place;
 
 /// What one diver has when a leg ends.
@@ -103,7 +103,22 @@ impl<'a> LegEnd<'a> {
 
     fn run_time(&self) -> String {
         let time = say::run_time(self.ends_min);
-        if self.open_home { time + ", stops not worked out" } else { time }
+        if self.open_home { format!("{time}, {}", self.stops()) } else { time }
+    }
+
+    /// The stops of a way home that the plan leaves open.
+    fn stops(&self) -> String {
+        if self.dive.ran.dive.home.stops.is_none() {
+            return "straight up for want of a gradient".to_owned();
+        }
+        let stops = self.dive.ran.track.stops();
+        let here = |stop: &&Halt| (self.begins_min - 1e-6..self.ends_min + 1e-6).contains(&stop.t_min);
+        let each: Vec<String> = stops
+            .iter()
+            .filter(here)
+            .map(|stop| format!("{} m {} min", say::number(stop.depth_m), say::number(say::up(stop.minutes, 1.0))))
+            .collect();
+        if each.is_empty() { "no stops".to_owned() } else { format!("stops {}", each.join(", ")) }
     }
 
     /// What is breathed: the loop's oxygen where it is, and the partial pressure.

@@ -158,7 +158,7 @@ fn absorbent_at_the_end(scene: &Scene<'_>) -> Option<Figure> {
     }
     let dive = simulated.ran.track.exposure().absorbent_min;
     let left = limit - dive;
-    let value = format!("{} min, stops not counted: they are not worked out", say::minutes_had(left));
+    let value = format!("{} min", say::minutes_had(left));
     Some(Figure::new("Absorbent left when the dive ends", value).with_step(
         "left when it begins − this dive with its pre-breathe, each minute as max(1, CO2/rated)",
         format!("{limit:.2} − {dive:.2}"),

@@ -1,7 +1,7 @@
 //! What is true of a diver at an instant, as pages show it.
 
 use crate::rules::inputs::Simulated;
-use crate::run::{Apparatus, Breath, Exposure, Purpose, Segment, State};
+use crate::run::{Apparatus, Breath, Exposure, Purpose, Segment, State, ToCome};
 
 /// What is true of a diver at an instant.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +18,8 @@ pub struct Instant {
     pub open_circuit: Option<usize>,
     /// What is fed to the loop, free litres a minute, make-up not among it; `None` on open circuit.
     pub feed_lpm: Option<f64>,
+    /// What lies ahead; `None` where no stops are worked out, and before leaving the surface.
+    pub to_come: Option<ToCome>,
     /// Rated minutes of absorbent that may still be used; `None` where nothing is known of it.
     pub absorbent_min: Option<f64>,
 }
@@ -50,6 +52,7 @@ impl Instant {
             open_circuit: (!on_loop).then(|| cylinder_of(dive, state.source)).flatten(),
             feed_lpm: on_loop.then(|| fed.iter().map(|purpose| segment.lpm_at(minutes, *purpose)).sum()),
             absorbent_min: limit_min.is_finite().then(|| (limit_min - state.exposure.absorbent_min).max(0.0)),
+            to_come: to_come(dive, segment, &state),
             exposure,
             state,
         })
@@ -59,6 +62,12 @@ impl Instant {
     pub fn gauge_bar(&self, cylinder: usize) -> Option<f64> {
         self.state.gauge_bar(cylinder)
     }
+}
+
+fn to_come(dive: &Simulated<'_>, segment: &Segment, state: &State) -> Option<ToCome> {
+    let (_, leg) = dive.ran.track.legs.get(segment.leg)?;
+    let (given, under_way) = (&dive.ran.dive, state.t_min >= 0.0 && state.depth_m() > 0.0);
+    under_way.then(|| given.to_come(state, &given.sources(), given.home.ascent, leg.work)).flatten()
 }
 
 /// Instants this close are one, minutes.

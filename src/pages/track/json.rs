@@ -10,7 +10,7 @@ use super::{Tracks, name, text};
 use crate::CAUTION;
 use crate::pages::json::pretty;
 use crate::rules::inputs::Simulated;
-use crate::run::Event;
+use crate::run::{Event, Halt};
 
 /// The version of the shape that is written.
 pub const VERSION: u32 = 1;
@@ -37,7 +37,7 @@ struct Dive<'a> {
     diver: &'a str,
     samples: Samples<'a>,
     events: Vec<Happened>,
-    stops: [(); 0],
+    stops: Vec<Stop>,
     extremes: Option<Extremes>,
     contingencies: [(); 0],
 }
@@ -88,6 +88,13 @@ struct Happened {
 }
 
 #[derive(Serialize)]
+struct Stop {
+    t_s: f64,
+    depth_m: f64,
+    minutes: f64,
+}
+
+#[derive(Serialize)]
 struct Extremes {
     least_o2_percent: Extreme,
     least_po2_bar: Extreme,
@@ -107,7 +114,7 @@ fn dive_of<'a>(tracks: &'a Tracks<'a>, dive: &'a Simulated<'a>) -> Dive<'a> {
         diver: &dive.dive.member.name.value,
         samples: Samples { tracks, dive },
         events: dive.events().iter().map(|event| happened(dive, event)).collect(),
-        stops: [],
+        stops: dive.ran.track.stops().iter().map(stop).collect(),
         extremes: extremes(dive),
         contingencies: [],
     }
@@ -126,9 +133,9 @@ fn sample<'a>(dive: &'a Simulated<'a>, t_min: f64, instant: Instant) -> Sample<'
         loop_o2_percent: instant.loop_o2.map(|o2| plain(o2 * 100.0)),
         po2_bar: plain(instant.po2_bar),
         feed_lpm: instant.feed_lpm.map(plain),
-        ceiling_m: None,
-        no_stop_min: None,
-        to_surface_min: None,
+        ceiling_m: instant.to_come.map(|to_come| plain(to_come.ceiling_m)),
+        no_stop_min: instant.to_come.and_then(|to_come| to_come.no_stop_min).map(plain),
+        to_surface_min: instant.to_come.and_then(|to_come| to_come.to_surface_min).map(plain),
         cns_percent: plain(instant.exposure.clock * 100.0),
         uptd: plain(instant.exposure.units),
         cylinders: state.litres.iter().enumerate().map(|(cylinder, litres)| content(cylinder, litres)).collect(),
@@ -138,6 +145,10 @@ fn sample<'a>(dive: &'a Simulated<'a>, t_min: f64, instant: Instant) -> Sample<'
 
 fn happened(dive: &Simulated<'_>, event: &Event) -> Happened {
     Happened { t_s: plain(event.t_min * 60.0), kind: event.kind.slug(), text: text(dive, event.kind) }
+}
+
+fn stop(halt: &Halt) -> Stop {
+    Stop { t_s: plain(halt.t_min * 60.0), depth_m: plain(halt.depth_m), minutes: plain(halt.minutes) }
 }
 
 /// The greatest and least from leaving the surface on.

@@ -21,7 +21,9 @@ pub fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize) -> io::Resu
         one(out, tracks, dive)?;
         writeln!(out)?;
     }
-    writeln!(out, "Stops are not worked out: a way home that the plan leaves open goes straight to the surface.")?;
+    if tracks.dives.iter().any(|dive| dive.ran.dive.home.stops.is_none()) {
+        writeln!(out, "Without a gradient in the limits no stops are worked out: the way home goes straight up.")?;
+    }
     writeln!(out, "{}", textwrap::fill(CAUTION, width.max(20)))
 }
 
@@ -59,6 +61,7 @@ fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {
     let state = &instant.state;
     let or_none = |figure: Option<String>| figure.unwrap_or_else(|| NONE.to_owned());
     let source = instant.open_circuit.map_or("loop", |cylinder| name(dive, cylinder));
+    let ahead = instant.to_come;
     let mut line = vec![
         say::run_time(t_min),
         format!("{:.1}", state.depth_m().max(0.0)),
@@ -66,6 +69,9 @@ fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {
         or_none(instant.loop_o2.map(say::percent_had)),
         say::po2(instant.po2_bar),
         or_none(instant.feed_lpm.map(|lpm| format!("{lpm:.1}"))),
+        or_none(ahead.map(|ahead| say::number(say::up(ahead.ceiling_m, 0.1)))),
+        or_none(ahead.and_then(|ahead| ahead.no_stop_min).map(say::minutes_had)),
+        or_none(ahead.and_then(|ahead| ahead.to_surface_min).map(|minutes| say::number(say::up(minutes, 1.0)))),
         say::clock_percent(instant.exposure.clock),
         say::units(instant.exposure.units),
         or_none(instant.absorbent_min.map(say::minutes_had)),
@@ -87,13 +93,28 @@ const SOURCE: usize = 2;
 impl Table {
     fn of(dive: &Simulated<'_>) -> Table {
         let names = || dive.kit.iter().map(|carried| clean(&carried.name.value).into_owned());
-        let mut heads = ["run", "depth", "source", "loop O2", "PO2", "feed", "clock", "units", "absorbent"]
+        let mut heads = [
+            "run",
+            "depth",
+            "source",
+            "loop O2",
+            "PO2",
+            "feed",
+            "ceiling",
+            "no stop",
+            "home",
+            "clock",
+            "units",
+            "absorbent",
+        ]
+        .map(String::from)
+        .to_vec();
+        let mut units = ["min:s", "m", "", "%", "bar", "L/min", "m", "min", "min", "%", "UPTD", "min left"]
             .map(String::from)
             .to_vec();
-        let mut units = ["min:s", "m", "", "%", "bar", "L/min", "%", "UPTD", "min left"].map(String::from).to_vec();
         heads.extend(names());
         units.extend(names().map(|_| "bar".to_owned()));
-        let least = [7, 5, 4, 5, 4, 5, 4, 4, 4];
+        let least = [7, 5, 4, 5, 4, 5, 4, 4, 4, 4, 4, 4];
         let widths = heads.iter().zip(&units).enumerate().map(|(column, (head, unit))| {
             let least = least.get(column).copied().unwrap_or(3);
             let sources = names().map(|name| display_width(&name)).max().filter(|_| column == SOURCE);

@@ -6,12 +6,10 @@ use super::{Lacks, Missing, USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 use crate::physics::litres::free_from_stpd;
 use crate::plan::{self, LegKind, UnitKind};
 use crate::rules::dives::{OneDive, WORK_UNSAID};
-use crate::run::{Act, Dive, Leg, Why, Work};
+use crate::run::{ASCENT_RATE, Act, Ascent, Dive, Leg, Why, Work};
 
 /// Metres a minute down where a leg says no rate (common practice, no source).
 pub const DESCENT_RATE: f64 = 15.0;
-/// Metres a minute up where a leg says no rate (common practice, no source).
-pub const ASCENT_RATE: f64 = 9.0;
 /// The source that is the apparatus.
 const APPARATUS: usize = 0;
 
@@ -20,6 +18,8 @@ const APPARATUS: usize = 0;
 pub struct Course {
     pub legs: Vec<Leg>,
     pub rest: Work,
+    /// How the way home is gone.
+    pub ascent: Ascent,
 }
 
 /// The legs of a diver, and straight home where they end under water; `None` where a fact is lacking.
@@ -39,16 +39,19 @@ pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Co
         depth_m: 0.0,
         on_loop: kind != UnitKind::Open,
         bailed_out: false,
+        ascent: None,
     };
     let rest = way.work(plan::Work::Rest, lacks)?;
     for (number, leg) in dive.legs().iter().enumerate() {
         way.follow(number, leg, lacks)?;
     }
+    let usual = way.work(dive.member.work.as_ref().map_or(WORK_UNSAID, |work| work.value), lacks)?;
     if way.depth_m > 0.0 {
-        let work = way.work(dive.member.work.as_ref().map_or(WORK_UNSAID, |work| work.value), lacks)?;
-        way.go(0.0, way.depth_m / ASCENT_RATE, work, Why::WayHome);
+        let work = usual;
+        way.go_home(way.depth_m / ASCENT_RATE, work, Why::WayHome);
     }
-    Some(Course { legs: way.legs, rest })
+    let ascent = way.ascent.unwrap_or(Ascent { rate_m_per_min: ASCENT_RATE, work: usual });
+    Some(Course { legs: way.legs, rest, ascent })
 }
 
 struct Way<'s, 'a> {
@@ -61,6 +64,7 @@ struct Way<'s, 'a> {
     depth_m: f64,
     on_loop: bool,
     bailed_out: bool,
+    ascent: Option<Ascent>,
 }
 
 impl<'a> Way<'_, 'a> {
@@ -83,6 +87,17 @@ impl<'a> Way<'_, 'a> {
         self.legs.push(Leg::new(to_m, minutes, work, why));
         self.now_min += minutes;
         self.depth_m = to_m;
+    }
+
+    /// To the surface, with the stops that the tissues ask for.
+    fn go_home(&mut self, minutes: f64, work: Work, why: Why) {
+        if minutes > 0.0 {
+            self.ascent = Some(Ascent { rate_m_per_min: self.depth_m / minutes, work });
+        }
+        self.go(0.0, minutes, work, why);
+        if let Some(leg) = self.legs.last_mut() {
+            *leg = leg.with_stops();
+        }
     }
 
     /// Follows a leg; `None` where a fact is lacking.
@@ -116,6 +131,7 @@ impl<'a> Way<'_, 'a> {
             self.legs.push(Leg::new(self.depth_m, 0.0, work, why).doing(act));
         }
         match leg.kind {
+            LegKind::Ascend if depth.is_none() => self.go_home(takes, work, why),
             LegKind::Descend | LegKind::Ascend => self.go(to, takes, work, why),
             LegKind::Travel | LegKind::Stay | LegKind::OffLoop => self.go(to, minutes?, work, why),
             LegKind::Stop => {

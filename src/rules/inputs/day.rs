@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::{Missing, Runs, Simulated, first_bed};
+use crate::physics::pressure::ATMOSPHERE_BAR;
 use crate::plan::{Dive, Plan, Scope, TeamMember};
 use crate::rules::dives::{self, OneDive};
 use crate::run::Exposure;
@@ -37,13 +38,14 @@ impl<'a> Day<'a> {
                 day.all.push((dive, found));
                 day.used_l.push(used_l.clone());
             }
+            let surface_bar = day.all.get(begins).map_or(ATMOSPHERE_BAR, |(dive, _)| dive.water().surface_bar);
             let dived = day.all.iter().skip(begins).filter(|(dive, _)| std::ptr::eq(dive.dive, first));
             for (dive, found) in dived {
                 left.take(scope, dive, found);
             }
             let interval = plan.intervals_min.get(number).and_then(Option::as_ref);
             // An interval that nobody says gives no rest.
-            left.rest(interval.map_or(0.0, |interval| interval.value));
+            left.rest(surface_bar, interval.map_or(0.0, |interval| interval.value));
         }
         day
     }
@@ -139,10 +141,10 @@ impl<'a> Left<'a> {
         match found {
             Ok(simulated) => {
                 let (start, end) = (simulated.ran.track.start(), &simulated.ran.track.end);
-                // Oxygen counts by the richest mix that the cylinders may hold.
+                // Oxygen counts by the richest mix that the cylinders may hold, inert gas by the leanest.
                 let took = simulated.ran.rich_mix().exposure();
                 let body = self.bodies.entry(diver).or_default();
-                *body = Exposure { absorbent_min: 0.0, co2_l: 0.0, ..took }.with(*body);
+                *body = Exposure { absorbent_min: 0.0, co2_l: 0.0, body: end.exposure.body, ..took }.with(*body);
                 for (carried, (before, after)) in simulated.kit.iter().zip(start.litres.iter().zip(&end.litres)) {
                     // What open circuit breathed more than there was can't be gone twice.
                     let used = before - after.max(0.0);
@@ -165,9 +167,9 @@ impl<'a> Left<'a> {
         }
     }
 
-    fn rest(&mut self, minutes: f64) {
+    fn rest(&mut self, surface_bar: f64, minutes: f64) {
         for body in self.bodies.values_mut() {
-            *body = body.after_surface(minutes);
+            *body = body.rested(surface_bar, minutes);
         }
     }
 }

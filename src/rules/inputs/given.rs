@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::physics::{Mix, Water};
-use crate::run::{Apparatus, Cylinder, Dive, Exposure, Filled, Leg, Limits, Work};
+use crate::run::{Apparatus, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, Work};
 
 /// A cylinder as it is given.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,6 +39,8 @@ pub struct Given {
     pub legs: Vec<Leg>,
     /// What body and absorbent carry from before.
     pub carried: Exposure,
+    /// What ways home are worked out from.
+    pub home: Home,
     /// What is watched for.
     pub limits: Limits,
 }
@@ -57,6 +59,7 @@ impl Given {
             legs: self.legs.clone(),
             inflates: self.inflates,
             carried: self.carried,
+            home: self.home.clone(),
             limits: self.limits,
         })
     }

@@ -2,9 +2,11 @@
 
 use super::{Bottle, Given};
 use crate::physics::loop_balance::Feed;
+use crate::physics::tissues::Gradients;
 use crate::physics::{Mix, Water};
 use crate::run::{
-    Act, Apparatus, Body, Closed, Exposure, Filled, Leg, Limits, Open, Passive, Scrubber, SemiClosed, Why, Work,
+    Act, Apparatus, Ascent, Body, Closed, Exposure, Filled, Home, Leg, Limits, Open, Passive, Scrubber, SemiClosed,
+    Stops, WayOut, Why, Work,
 };
 
 /// Names what is given. Compared word by word, so that no two different dives are ever taken for one.
@@ -52,6 +54,7 @@ impl Row {
             rest,
             legs,
             carried: Exposure { clock, day, units, absorbent_min, co2_l, body },
+            home,
             limits,
         } = given;
         self.numbers(&[*surface_bar, *bar_per_m, *feed_tolerance, *pre_breathe_min]);
@@ -67,6 +70,7 @@ impl Row {
         self.count(inflates.map_or(0, |cylinder| cylinder + 1));
         self.work(*rest);
         self.limits(limits);
+        self.home(home);
         self.count(cylinders.len());
         for cylinder in cylinders {
             self.bottle(cylinder);
@@ -137,8 +141,9 @@ impl Row {
         self.numbers(&[oxygen_lpm, gas_lpm]);
     }
 
-    fn leg(&mut self, Leg { to_m, lasts_min, work, why, act }: &Leg) {
+    fn leg(&mut self, Leg { to_m, lasts_min, work, why, act, stops }: &Leg) {
         self.numbers(&[*to_m, *lasts_min]);
+        self.count(usize::from(*stops));
         self.work(*work);
         match *why {
             Why::PreBreathe => self.count(0),
@@ -155,6 +160,29 @@ impl Row {
         };
         self.count(what);
         self.number(number);
+    }
+
+    fn home(&mut self, Home { stops, planned, way_out, ascent, out }: &Home) {
+        self.count(usize::from(stops.is_some()));
+        if let Some(Stops { gradients: Gradients { low, high }, shallowest_m }) = *stops {
+            self.numbers(&[low, high, shallowest_m]);
+        }
+        for cylinders in [planned, way_out] {
+            self.count(cylinders.len());
+            cylinders.iter().for_each(|cylinder| self.count(*cylinder));
+        }
+        self.ascent(*ascent);
+        self.count(usize::from(out.is_some()));
+        if let Some(WayOut { problem_min, problem, ascent }) = *out {
+            self.number(problem_min);
+            self.work(problem);
+            self.ascent(ascent);
+        }
+    }
+
+    fn ascent(&mut self, Ascent { rate_m_per_min, work }: Ascent) {
+        self.number(rate_m_per_min);
+        self.work(work);
     }
 
     fn limits(&mut self, limits: &Limits) {

@@ -12,16 +12,18 @@ mod cylinders;
 mod day;
 mod feed;
 mod given;
+mod home;
 mod key;
 mod runs;
 mod work;
 
 pub use apparatus::PRE_BREATHE_MIN;
 pub use bed::{Bed, first_bed};
-pub use course::{ASCENT_RATE, DESCENT_RATE};
+pub use course::DESCENT_RATE;
 pub use day::Day;
 pub use feed::{Fed, feed};
 pub use given::{Bottle, Given};
+pub use home::{OUT_OVER_REST, PROBLEM_MIN, SHALLOWEST_STOP_M, stops};
 pub use runs::{Ran, Runs};
 pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 
@@ -48,7 +50,8 @@ pub struct Simulated<'a> {
     pub ran: Arc<Ran>,
     /// The cylinders as the diver carries them, numbered as in the run.
     pub kit: Vec<&'a Carried>,
-    /// What the plan's earlier dives have done to the diver's body and to the absorbent. The run begins without it.
+    /// What the plan's earlier dives have done to the diver's body and to the absorbent. The run begins with the tissues
+    /// it tells of and without the rest.
     pub carried: Exposure,
     /// Facts without which something was left out that the dive as planned does without: a cylinder not breathed from.
     pub lacking: Vec<Missing>,
@@ -151,6 +154,8 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
     let floor = unit.and_then(|unit| unit.floor_percent.as_ref());
     let on_loop = apparatus.apparatus.loop_l() > 0.0;
     let bed = first_bed(scope, dive).filter(|_| on_loop);
+    let home = home::of(dive, &kit, course.ascent, course.rest);
+    let body = home.stops.map(|_| before.carried.body.unwrap_or_else(|| home::body_at_rest(dive)));
     let given = Given {
         water: dive.water(),
         apparatus: apparatus.apparatus,
@@ -161,7 +166,8 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
         cylinders: kit.bottles,
         rest: course.rest,
         legs: course.legs,
-        carried: Exposure::default(),
+        carried: Exposure { body, ..Exposure::default() },
+        home,
         limits: run::Limits {
             floor_o2: floor.filter(|_| on_loop).map_or(0.0, |floor| floor.value / 100.0),
             band_o2: or(&limits.band_percent, usual.band_o2 * 100.0) / 100.0,

@@ -162,7 +162,7 @@ mod tests {
     use super::*;
     use crate::physics::Water;
     use crate::rules::inputs::Bottle;
-    use crate::run::{Exposure, Filled, Leg, Limits, Open, Why, Work};
+    use crate::run::{Exposure, Filled, Home, Leg, Limits, Open, Why, Work};
 
     fn stay(minutes: f64) -> Given {
         let work = Work { oxygen_lpm: 1.0, gas_lpm: 20.0 };
@@ -188,6 +188,7 @@ mod tests {
             rest: work,
             legs: vec![Leg::new(20.0, 2.0, work, Why::Asked(0)), Leg::new(20.0, minutes, work, Why::Asked(1))],
             carried: Exposure::default(),
+            home: Home::default(),
             limits: Limits::default(),
         }
     }

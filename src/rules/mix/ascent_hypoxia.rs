@@ -2,10 +2,10 @@
 
 use super::po2_low;
 use crate::findings::Level;
-use crate::rules::inputs::{ASCENT_RATE, Simulated};
+use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
-use crate::run::{Leg, Planned, Why, Work, run};
+use crate::run::{ASCENT_RATE, Leg, Planned, Why, Work, run};
 
 /// The rule.
 pub const RULE: Rule = Rule {

@@ -6,8 +6,7 @@
 
 use crate::physics::Water;
 use crate::physics::roots::{first_of_parabola, zero};
-use crate::rules::inputs::ASCENT_RATE;
-use crate::run::{Segment, Track};
+use crate::run::{ASCENT_RATE, Segment, Track};
 
 /// Minutes at depth, at peak breathing, to solve the problem before the way home begins (common practice, no source).
 pub const PROBLEM_MIN: f64 = 2.0;
@@ -157,6 +156,7 @@ mod tests {
             legs,
             inflates: None,
             carried: Exposure::default(),
+            home: crate::run::Home::default(),
             limits: Limits::default(),
         };
         let track = dive.run();

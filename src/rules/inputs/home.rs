@@ -1,0 +1,79 @@
+//! What the ways home of a dive are worked out from: gradients, gases in reach, and the body at the start.
+
+use super::cylinders::Kit;
+use super::gas_lpm;
+use crate::physics::tissues::{Gradients, acclimatised_bar};
+use crate::plan::{self, Carried, UnitKind};
+use crate::rules::dives::OneDive;
+use crate::run::{Ascent, Body, Home, Stops, WayOut, Work};
+
+/// The shallowest stop where a plan says none, metres (common practice, no source).
+pub const SHALLOWEST_STOP_M: f64 = 3.0;
+
+/// Minutes at depth, at peak breathing, to solve the problem before the way out begins (common practice, no source).
+pub const PROBLEM_MIN: f64 = 2.0;
+/// Breathing on the way out against breathing at rest (common practice, no source).
+pub const OUT_OVER_REST: f64 = 1.5;
+
+/// How stops are worked out; `None` where the plan gives no gradient, or one that can't be meant.
+pub fn stops(dive: &OneDive<'_>) -> Option<Stops> {
+    let limits = &dive.plan.limits;
+    let (low, high) = (limits.gradient_low.as_ref()?.value, limits.gradient_high.as_ref()?.value);
+    let gradients = Gradients::from_percent(low, high);
+    let shallowest_m = limits.shallowest_stop_m.as_ref().map_or(SHALLOWEST_STOP_M, |stop| stop.value);
+    gradients.is_sane().then_some(Stops { gradients, shallowest_m })
+}
+
+/// Stops and the gases in reach.
+pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> Home {
+    let kind = dive.kind();
+    let lever = dive.unit().and_then(|unit| unit.thing.mouthpiece.as_ref()).map(|role| &*role.value);
+    let main = match kind {
+        Some(UnitKind::Open) => Some("back"),
+        _ => lever,
+    };
+    let roles =
+        |order: &[&[&str]]| -> Vec<usize> { order.iter().flat_map(|roles| richest_first(kit, roles)).collect() };
+    let main: &[&str] = main.as_slice();
+    Home {
+        stops: stops(dive),
+        planned: roles(&[&["deco", "travel"], main]),
+        way_out: roles(&[&["deco"], &["bailout"], main]),
+        ascent,
+        out: gas_lpm(dive).ok().map(|lpm| way_out(lpm, ascent, rest)),
+    }
+}
+
+/// The way out on open circuit.
+fn way_out(gas_lpm: [f64; 5], ascent: Ascent, rest: Work) -> WayOut {
+    let breathing = |gas_lpm: f64| Work { gas_lpm, ..rest };
+    WayOut {
+        problem_min: PROBLEM_MIN,
+        problem: breathing(gas_lpm[plan::Work::Peak as usize]),
+        ascent: Ascent { work: breathing(OUT_OVER_REST * gas_lpm[plan::Work::Rest as usize]), ..ascent },
+    }
+}
+
+/// The cylinders of some roles, the richest first.
+fn richest_first(kit: &Kit<'_>, roles: &[&str]) -> Vec<usize> {
+    let is = |carried: &&Carried| roles.contains(&&*carried.role.value);
+    let numbers = kit.carried.iter().enumerate().filter(|(_, carried)| is(carried)).map(|(number, _)| number);
+    let mut numbers: Vec<usize> = numbers.collect();
+    let o2 = |number: &usize| kit.bottles.get(*number).map_or(0.0, |bottle| bottle.filled.mix.o2);
+    numbers.sort_by(|a, b| o2(b).total_cmp(&o2(a)));
+    numbers
+}
+
+/// The body of a diver who has not dived of late: used to the air of where it lives, or of the site after a day there.
+pub fn body_at_rest(dive: &OneDive<'_>) -> Body {
+    let site = dive.plan.site.as_ref();
+    let altitude = site.and_then(|site| site.altitude_m.as_ref()).map_or(0.0, |altitude| altitude.value);
+    let diver = dive.diver();
+    let since = diver.and_then(|diver| diver.lives_since.as_ref()).map(|since| since.value);
+    let hours = match (since, dive.day()) {
+        (Some(since), Some(day)) => since.until(day).map_or(0, |span| span.get_days()).max(0),
+        _ => 0,
+    };
+    let lives = diver.and_then(|diver| diver.lives_altitude_m.as_ref()).map_or(0.0, |altitude| altitude.value);
+    Body::at_rest(acclimatised_bar(altitude, dive.water().surface_bar, f64::from(hours) * 24.0, lives))
+}

@@ -1,0 +1,265 @@
+//! What lies ahead of a diver on the way up: what the tissues allow, asked before it is done.
+
+use super::{Breath, Breathing, Leg, Limits, Planned, State, Why, Work, run};
+use crate::physics::tissues::{Gradients, Line, Tissues, Uptake};
+use crate::physics::{Mix, Water};
+
+/// Stops are made at multiples of this depth, metres.
+pub const GRID_M: f64 = 3.0;
+/// Going over to another gas on the way up takes so long, minutes.
+pub const SWITCH_MIN: f64 = 1.0;
+/// Depths closer than this are one, metres.
+pub(super) const SAME_M: f64 = 1e-3;
+/// Within a step of the way up these shares of it are looked at beside its end. The excess of a compartment over its
+/// limit has no peak inside a step at one gradient, and where the gradient changes one of less than a millibar.
+const INSIDE: [f64; 3] = [0.25, 0.5, 0.75];
+
+/// How stops are worked out.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stops {
+    /// Gradient factors.
+    pub gradients: Gradients,
+    /// The shallowest stop, metres; the way from there is to the surface.
+    pub shallowest_m: f64,
+}
+
+impl Stops {
+    /// The depth that a way up from `depth_m` leads to next: of the grid, or `to_m` where none of it is left between.
+    pub(super) fn next_up_m(&self, depth_m: f64, to_m: f64) -> f64 {
+        let grid = (libm::ceil((depth_m - SAME_M) / GRID_M) - 1.0) * GRID_M;
+        if grid < self.shallowest_m - SAME_M || grid <= to_m + SAME_M { to_m } else { grid }
+    }
+
+    /// Whether stops are made at a depth.
+    pub(super) fn on_grid(&self, depth_m: f64) -> bool {
+        let off = depth_m - libm::round(depth_m / GRID_M) * GRID_M;
+        off.abs() <= SAME_M && depth_m >= self.shallowest_m - SAME_M
+    }
+
+    pub(super) fn is_sane(&self) -> bool {
+        self.gradients.is_sane() && (0.0..=30.0).contains(&self.shallowest_m)
+    }
+}
+
+/// How a way up is gone.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ascent {
+    /// Metres a minute.
+    pub rate_m_per_min: f64,
+    /// How hard the diver works, stops included.
+    pub work: Work,
+}
+
+/// Metres a minute up where a plan says no rate (common practice, no source).
+pub const ASCENT_RATE: f64 = 9.0;
+
+impl Default for Ascent {
+    fn default() -> Ascent {
+        Ascent { rate_m_per_min: ASCENT_RATE, work: Work::default() }
+    }
+}
+
+impl Ascent {
+    pub(super) fn minutes(&self, from_m: f64, to_m: f64) -> f64 {
+        (from_m - to_m).abs() / self.rate_m_per_min
+    }
+
+    pub(super) fn is_sane(&self) -> bool {
+        self.rate_m_per_min > 1e-3 && self.rate_m_per_min < 1e4
+    }
+}
+
+/// Times that every way up is made of, worked out once.
+#[derive(Debug, Clone)]
+pub(super) struct Paces {
+    rate_m_per_min: f64,
+    minute: Uptake,
+    step: Uptake,
+    quarter: Uptake,
+}
+
+impl Paces {
+    pub fn of(ascent: &Ascent) -> Paces {
+        let step_min = GRID_M / ascent.rate_m_per_min;
+        Paces {
+            rate_m_per_min: ascent.rate_m_per_min,
+            minute: Uptake::over(1.0),
+            step: Uptake::over(step_min),
+            quarter: Uptake::over(0.25 * step_min),
+        }
+    }
+}
+
+/// A diver who asks what would be.
+#[derive(Debug, Clone)]
+pub(super) enum Ahead<'a> {
+    /// On open circuit: the mix stays, so that tissues are all there is to follow.
+    Open { tissues: Tissues, mix: Mix, water: Water, depth_m: f64 },
+    /// On a loop: by the run itself.
+    Loop { state: State, sources: &'a [Box<dyn Breathing>] },
+}
+
+impl<'a> Ahead<'a> {
+    /// From a state on; `None` where its tissues are not followed or there is no such source.
+    pub fn of(now: &State, sources: &'a [Box<dyn Breathing>], work: Work) -> Option<Ahead<'a>> {
+        let body = now.exposure.body?;
+        let leg = Leg::new(now.depth_m().max(0.0), 1.0, work, Why::WayHome);
+        Some(match sources.get(now.source)?.regime(now, &leg).breath {
+            Breath::Open(mix) => Ahead::Open { tissues: body.tissues, mix, water: now.water, depth_m: now.depth_m() },
+            _ => Ahead::Loop { state: now.clone(), sources },
+        })
+    }
+
+    fn depth_m(&self) -> f64 {
+        match self {
+            Ahead::Open { depth_m, .. } => *depth_m,
+            Ahead::Loop { state, .. } => state.depth_m(),
+        }
+    }
+
+    fn tissues(&self) -> Option<&Tissues> {
+        match self {
+            Ahead::Open { tissues, .. } => Some(tissues),
+            Ahead::Loop { state, .. } => state.exposure.body.as_ref().map(|body| &body.tissues),
+        }
+    }
+
+    /// A minute later at the same depth.
+    pub fn wait_minute(&mut self, paces: &Paces, work: Work) {
+        match self {
+            Ahead::Open { tissues, mix, water, depth_m } => {
+                let bar = water.pressure_bar(*depth_m);
+                *tissues = paces.minute.of(tissues, *mix, bar, bar);
+            }
+            Ahead::Loop { state, sources } => {
+                let leg = [Leg::new(state.depth_m(), 1.0, work, Why::Stop)];
+                *state = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched()).end;
+            }
+        }
+    }
+
+    /// The same diver after going straight to a depth; `None` if a limit is broken on the way or there.
+    pub fn up(&self, to_m: f64, ascent: &Ascent, paces: &Paces, line: &Line) -> Option<Ahead<'a>> {
+        let minutes = ascent.minutes(self.depth_m(), to_m);
+        match self {
+            Ahead::Open { tissues, mix, water, depth_m } => {
+                let whole = (depth_m - to_m - GRID_M).abs() < 1e-9 && ascent.rate_m_per_min == paces.rate_m_per_min;
+                let (from_bar, to_bar) = (water.pressure_bar(*depth_m), water.pressure_bar(to_m));
+                let end = if whole {
+                    paces.step.of(tissues, *mix, from_bar, to_bar)
+                } else {
+                    tissues.after(*mix, from_bar, to_bar, minutes)
+                };
+                if !line.allows(&end, to_m, water) {
+                    return None;
+                }
+                let mut inside = *tissues;
+                for (number, share) in INSIDE.into_iter().enumerate() {
+                    let at = from_bar + (to_bar - from_bar) * share;
+                    inside = if whole {
+                        paces.quarter.of(&inside, *mix, from_bar + (to_bar - from_bar) * 0.25 * number as f64, at)
+                    } else {
+                        tissues.after(*mix, from_bar, at, minutes * share)
+                    };
+                    if !line.allows(&inside, depth_m + (to_m - depth_m) * share, water) {
+                        return None;
+                    }
+                }
+                Some(Ahead::Open { tissues: end, mix: *mix, water: *water, depth_m: to_m })
+            }
+            Ahead::Loop { state, sources } => {
+                let leg = [Leg::new(to_m, minutes, ascent.work, Why::WayHome)];
+                let track = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched());
+                let allowed = |state: &State| {
+                    let body = state.exposure.body.as_ref();
+                    body.is_some_and(|body| line.allows(&body.tissues, state.depth_m().max(0.0), &state.water))
+                };
+                let began = state.t_min;
+                let inside = || INSIDE.into_iter().all(|share| allowed(&track.at(began + minutes * share)));
+                let arrived = (track.end.depth_m() - to_m).abs() <= SAME_M;
+                if !(arrived && allowed(&track.end) && inside()) {
+                    return None;
+                }
+                Some(Ahead::Loop { state: track.end, sources })
+            }
+        }
+    }
+
+    /// By how much, bar, the compartment nearest to its limit is beyond it on a direct way to a depth, at one gradient;
+    /// negative within it.
+    pub fn worst_going_up_bar(&self, to_m: f64, ascent: &Ascent, gradient: f64) -> f64 {
+        let minutes = ascent.minutes(self.depth_m(), to_m);
+        let begins = self.tissues().map_or(f64::INFINITY, |tissues| match self {
+            Ahead::Open { water, depth_m, .. } => tissues.worst_bar(water.pressure_bar(*depth_m), gradient),
+            Ahead::Loop { state, .. } => tissues.worst_bar(state.bar, gradient),
+        });
+        match self {
+            Ahead::Open { tissues, mix, water, depth_m } => {
+                let (from_bar, to_bar) = (water.pressure_bar(*depth_m), water.pressure_bar(to_m));
+                begins.max(tissues.after(*mix, from_bar, to_bar, minutes).worst_bar(to_bar, gradient))
+            }
+            Ahead::Loop { state, sources } => {
+                let leg = [Leg::new(to_m, minutes, ascent.work, Why::WayHome)];
+                let track = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched());
+                let worst = |state: &State| {
+                    let body = state.exposure.body.as_ref();
+                    body.map_or(f64::INFINITY, |body| body.tissues.worst_bar(state.bar, gradient))
+                };
+                // Where the loop's gas changes its course a compartment may be nearer than at either end.
+                let ends = track.segments.iter().map(|segment| worst(&segment.start));
+                ends.chain([worst(&track.end)]).fold(begins, f64::max)
+            }
+        }
+    }
+}
+
+/// The longest further stay that is looked at, minutes.
+pub const LONGEST_STAY_MIN: f64 = 600.0;
+
+/// How much longer the diver may stay where they are, working so hard, so that a direct way to the surface never exceeds
+/// the limit at the gradient high, what is taken up and given off on the way counted: minutes; 0 where that time is over.
+/// `None` where no limit comes within [`LONGEST_STAY_MIN`], or tissues are not followed.
+pub fn no_stop_min(
+    now: &State,
+    sources: &[Box<dyn Breathing>],
+    stops: &Stops,
+    ascent: &Ascent,
+    work: Work,
+) -> Option<f64> {
+    let ahead = Ahead::of(now, sources, work)?;
+    let high = stops.gradients.high;
+    match &ahead {
+        Ahead::Open { tissues, mix, water, depth_m } => {
+            let bar = water.pressure_bar(*depth_m);
+            limit_of_stay(|minutes| {
+                let tissues = tissues.after(*mix, bar, bar, minutes);
+                Ahead::Open { tissues, mix: *mix, water: *water, depth_m: *depth_m }
+                    .worst_going_up_bar(0.0, ascent, high)
+            })
+        }
+        Ahead::Loop { state, sources } => {
+            let leg = [Leg::new(state.depth_m().max(0.0), LONGEST_STAY_MIN, work, Why::Stop)];
+            let staying = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched());
+            limit_of_stay(|minutes| {
+                let then = staying.at(state.t_min + minutes);
+                Ahead::Loop { state: then, sources }.worst_going_up_bar(0.0, ascent, high)
+            })
+        }
+    }
+}
+
+/// Where what grows with the stay comes to 0.
+fn limit_of_stay(worst_bar: impl Fn(f64) -> f64) -> Option<f64> {
+    if worst_bar(0.0) >= 0.0 {
+        return Some(0.0);
+    }
+    // Widened step by step: the first crossing is wanted, and near ones are the common ones.
+    let (mut from, mut to) = (0.0, 8.0);
+    while from < LONGEST_STAY_MIN {
+        if worst_bar(to) >= 0.0 {
+            return crate::physics::roots::zero(from, to, &worst_bar);
+        }
+        (from, to) = (to, (2.0 * to).min(LONGEST_STAY_MIN));
+    }
+    None
+}

@@ -1,0 +1,209 @@
+//! The way home: to the surface or a depth, with the stops that the tissues ask for and the gases in reach.
+
+use super::stops::{Ahead, GRID_M, Paces, SAME_M};
+use super::{Act, Ascent, Breathing, Course, Dive, Leg, Limits, SWITCH_MIN, State, Stops, Why};
+use crate::physics::tissues::Line;
+
+/// No stop is longer, minutes; whoever would have to wait longer does not come up.
+const LONGEST_STOP_MIN: usize = 3000;
+
+/// The worked-out way home, decided step by step from where the diver is.
+///
+/// A direct way up is taken where it never exceeds the limit at the gradient high. Otherwise the diver goes up along the
+/// grid as long as going on to its next depth, off-gassing counted, keeps to the gradient low; where it would not is the
+/// first stop. From there the gradient is linear in depth to the high one at the surface, and each stop lasts the fewest
+/// whole minutes after which the way to the next keeps to it. On open circuit the diver goes over to the first gas in
+/// reach that may be breathed, at a depth of the grid, which takes [`SWITCH_MIN`]; at once and wherever it is where the
+/// one breathed gives no more or must not be breathed there.
+#[derive(Debug)]
+pub struct WayHome<'a> {
+    sources: &'a [Box<dyn Breathing>],
+    to_m: f64,
+    stops: Option<Stops>,
+    ascent: Ascent,
+    /// Cylinders that may be breathed on open circuit, the preferred ones first.
+    gases: &'a [usize],
+    why: Why,
+    paces: Option<Paces>,
+    /// What limits the way: known once it is decided whether there is a stop at all.
+    line: Option<Line>,
+    /// Whether the first stop is still to be found.
+    seeking: bool,
+}
+
+impl<'a> WayHome<'a> {
+    /// The way to the surface; straight where no stops are asked for. `gases` are cylinders that may be breathed on open
+    /// circuit, the preferred ones first.
+    pub fn new(sources: &'a [Box<dyn Breathing>], stops: Option<Stops>, ascent: Ascent, gases: &'a [usize]) -> Self {
+        WayHome { sources, to_m: 0.0, stops, ascent, gases, why: Why::WayHome, paces: None, line: None, seeking: false }
+    }
+
+    /// The same, its way up, stops apart, said to be there for another reason.
+    #[must_use]
+    pub fn because(self, why: Why) -> Self {
+        WayHome { why, ..self }
+    }
+
+    /// The same, up to a depth only.
+    #[must_use]
+    pub fn up_to(self, to_m: f64) -> Self {
+        WayHome { to_m, ..self }
+    }
+
+    /// Whether the diver is where the way leads.
+    pub(super) fn arrived(&self, now: &State) -> bool {
+        now.depth_m() <= self.to_m + SAME_M
+    }
+
+    /// The gas to go over to, if another is preferred or the one breathed can't be gone on with; and whether it must be now.
+    fn other_gas(&self, now: &State, limits: &Limits) -> Option<(usize, bool)> {
+        let breathed = self.sources.get(now.source)?.open_circuit()?;
+        let best = self.gases.iter().copied().find(|cylinder| now.may_breathe(*cylinder, limits))?;
+        (best != breathed).then(|| (Dive::open_circuit(best), !now.may_breathe(breathed, limits)))
+    }
+
+    /// A leg cut where the cylinder that is breathed runs empty, if another one could be gone over to.
+    pub(super) fn up_to_empty(&self, now: &State, leg: Leg) -> Leg {
+        let Some(source) = self.sources.get(now.source) else { return leg };
+        let bar_per_min = (now.water.pressure_bar(leg.to_m) - now.bar) / leg.lasts_min;
+        let regime = source.regime(&State { bar_per_min, ..now.clone() }, &leg);
+        let Some(breathed) = source.open_circuit() else { return leg };
+        let (Some(kit), Some(litres)) = (now.kit.get(breathed), now.litres.get(breathed)) else { return leg };
+        if !self.gases.iter().any(|other| *other != breathed && now.gives(*other)) {
+            return leg;
+        }
+        match regime.draws.minutes_to_draw(breathed, litres - kit.unusable_l, leg.lasts_min) {
+            Some(minutes) if minutes < leg.lasts_min => {
+                let to_m = now.depth_m() + (leg.to_m - now.depth_m()) * minutes / leg.lasts_min;
+                Leg { to_m: to_m.max(0.0), lasts_min: minutes, ..leg }
+            }
+            _ => leg,
+        }
+    }
+
+    /// Decides once whether there are stops.
+    fn decide(&mut self, now: &State, stops: &Stops, ahead: &Ahead<'_>, paces: &Paces) -> Line {
+        if let Some(line) = self.line {
+            return line;
+        }
+        let begun = now.exposure.body.map_or(0.0, |body| body.first_stop_m);
+        let direct = Line { gradients: stops.gradients, first_stop_m: 0.0 };
+        let line = if begun > 0.0 {
+            Line { first_stop_m: begun, ..direct }
+        } else if ahead.up(self.to_m, &self.ascent, paces, &direct).is_some() {
+            direct
+        } else {
+            self.seeking = true;
+            seeking(stops)
+        };
+        self.line = Some(line);
+        line
+    }
+
+    fn step(&mut self, now: &State, limits: &Limits, stops: &Stops, paces: &Paces) -> Option<Leg> {
+        let depth = snapped_m(now.depth_m());
+        let work = self.ascent.work;
+        let stay = |minutes: f64| Leg::new(depth, minutes, work, Why::Stop);
+        let mut ahead = Ahead::of(now, self.sources, work)?;
+        let mut line = self.decide(now, stops, &ahead, paces);
+        let direct = !self.seeking && line.first_stop_m == 0.0;
+        if let Some((source, must)) = self.other_gas(now, limits)
+            && (must || stops.on_grid(depth) && !direct)
+        {
+            let minutes = if must { 0.0 } else { SWITCH_MIN };
+            // Before the first stop is found this is none.
+            let why = if self.seeking { self.why } else { Why::Stop };
+            return Some(Leg { why, ..stay(minutes).doing(Act::Breathe(source)) });
+        }
+        if direct {
+            return Some(self.travel(now, self.to_m));
+        }
+        // As far as nothing holds the diver back.
+        let mut at_m = depth;
+        while at_m > self.to_m + SAME_M {
+            let next_m = stops.next_up_m(at_m, self.to_m);
+            match ahead.up(next_m, &self.ascent, paces, &line) {
+                Some(there) => ahead = there,
+                None => break,
+            }
+            at_m = next_m;
+            if self.may_switch_at(now, at_m, limits) {
+                break;
+            }
+        }
+        if at_m < depth - SAME_M {
+            return Some(self.travel(now, at_m));
+        }
+        if self.seeking {
+            self.seeking = false;
+            line = Line { gradients: stops.gradients, first_stop_m: depth };
+            self.line = Some(line);
+            // A way that the low gradient forbids may be open at the next depth's own.
+            if ahead.up(stops.next_up_m(depth, self.to_m), &self.ascent, paces, &line).is_some() {
+                return Some(stay(0.0));
+            }
+        }
+        let next_m = stops.next_up_m(depth, self.to_m);
+        for minutes in 1..=LONGEST_STOP_MIN {
+            ahead.wait_minute(paces, work);
+            if ahead.up(next_m, &self.ascent, paces, &line).is_some() {
+                return Some(self.up_to_empty(now, stay(minutes as f64)));
+            }
+        }
+        None
+    }
+
+    fn travel(&self, now: &State, to_m: f64) -> Leg {
+        let leg = Leg::new(to_m, self.ascent.minutes(now.depth_m(), to_m), self.ascent.work, self.why);
+        self.up_to_empty(now, leg)
+    }
+
+    /// Whether another gas would be gone over to at a depth.
+    fn may_switch_at(&self, now: &State, depth_m: f64, limits: &Limits) -> bool {
+        if self.gases.is_empty() {
+            return false;
+        }
+        let there = State { bar: now.water.pressure_bar(depth_m), ..now.clone() };
+        self.other_gas(&there, limits).is_some()
+    }
+}
+
+/// A depth without the rounding of the pressure it was made from.
+fn snapped_m(depth_m: f64) -> f64 {
+    let grid = libm::round(depth_m / GRID_M) * GRID_M;
+    if (depth_m - grid).abs() < 1e-9 { grid } else { depth_m }
+}
+
+/// While the first stop is sought the gradient is the low one throughout.
+fn seeking(stops: &Stops) -> Line {
+    let mut gradients = stops.gradients;
+    gradients.high = gradients.low;
+    Line { gradients, first_stop_m: 0.0 }
+}
+
+impl Course for WayHome<'_> {
+    fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
+        let depth = now.depth_m();
+        if self.arrived(now) || !self.ascent.is_sane() {
+            return None;
+        }
+        match self.stops {
+            Some(stops) if now.exposure.body.is_some() => {
+                if !stops.is_sane() {
+                    return None;
+                }
+                let paces = self.paces.take().unwrap_or_else(|| Paces::of(&self.ascent));
+                let leg = self.step(now, limits, &stops, &paces);
+                self.paces = Some(paces);
+                leg
+            }
+            _ => {
+                let at_once = Leg::new(depth, 0.0, self.ascent.work, Why::Stop);
+                if let Some((source, true)) = self.other_gas(now, limits) {
+                    return Some(at_once.doing(Act::Breathe(source)));
+                }
+                Some(self.travel(now, self.to_m))
+            }
+        }
+    }
+}

@@ -1,0 +1,233 @@
+//! Ways home: the stops that tissues ask for.
+
+use leadsman::physics::loop_balance::Feed;
+use leadsman::physics::tissues::{Gradients, Line, Tissues};
+use leadsman::physics::{Mix, Water};
+use leadsman::run::{
+    Apparatus, Ascent, Body, Dive, Exposure, Filled, Home, Leg, Limits, Open, SemiClosed, Stops, Track, Why,
+    no_stop_min,
+};
+use proptest::prelude::*;
+
+use super::dives::{lasting, work};
+
+/// Instrument depths at sea level.
+fn sea() -> Water {
+    Water::default()
+}
+
+fn stops(low: f64, high: f64) -> Stops {
+    Stops { gradients: Gradients::from_percent(low, high), shallowest_m: 3.0 }
+}
+
+/// A gas that lasts and may be breathed down to a depth, its own operating depth at 1.6 bar.
+fn gas(o2: f64, he: f64, greatest_bar: f64) -> leadsman::run::Cylinder {
+    let mut cylinder = lasting(Mix { o2, he });
+    cylinder.filled = Filled { greatest_po2_bar: greatest_bar, ..cylinder.filled };
+    cylinder
+}
+
+/// Open circuit: down at 20 m/min, a stay, and up at 9 m/min with stops.
+fn open(gases: &[(f64, f64)], depth_m: f64, stay_min: f64, stops: Stops) -> Dive {
+    let cylinders: Vec<_> =
+        gases.iter().enumerate().map(|(i, (o2, he))| gas(*o2, *he, if i == 0 { 1.5 } else { 1.6 })).collect();
+    let mut planned: Vec<usize> = (0..cylinders.len()).collect();
+    planned.sort_by(|a, b| gases[*b].0.total_cmp(&gases[*a].0));
+    let legs = vec![
+        Leg::new(depth_m, depth_m / 20.0, work(1.0), Why::Asked(0)),
+        Leg::new(depth_m, stay_min, work(1.0), Why::Asked(1)),
+        Leg::new(0.0, depth_m / 9.0, work(1.0), Why::Asked(2)).with_stops(),
+    ];
+    Dive {
+        water: sea(),
+        home: Home { stops: Some(stops), planned, ..Home::default() },
+        carried: Exposure { body: Some(Body::at_rest(sea().surface_bar)), ..Exposure::default() },
+        limits: Limits::default(),
+        ..super::dives::dive(Apparatus::Open(Open { cylinder: 0 }), cylinders, None, legs)
+    }
+}
+
+fn body(track: &Track, t_min: f64) -> Tissues {
+    track.at(t_min).exposure.body.unwrap().tissues
+}
+
+/// The limit line of a way up: the first stop as the track tells of it.
+fn line(track: &Track, stops: Stops) -> Line {
+    let first = track.legs.iter().find(|(_, leg)| leg.why == Why::Stop).map_or(0.0, |(_, leg)| leg.to_m);
+    Line { gradients: stops.gradients, first_stop_m: first }
+}
+
+/// When the way up begins.
+fn leaves_bottom(track: &Track) -> f64 {
+    track.legs.iter().find(|(_, leg)| leg.why == Why::Asked(2)).unwrap().0
+}
+
+/// By how much a compartment is ever beyond its limit on the way up, bar.
+fn worst_on_the_way(track: &Track, stops: Stops) -> f64 {
+    let line = line(track, stops);
+    let begins = leaves_bottom(track);
+    let count = ((track.end.t_min - begins) * 40.0) as usize;
+    (0..=count)
+        .map(|i| {
+            let state = track.at(begins + i as f64 / 40.0);
+            let tissues = state.exposure.body.unwrap().tissues;
+            tissues.worst_bar(state.bar, line.at(state.depth_m()))
+        })
+        .chain([body(track, track.end.t_min).worst_bar(sea().surface_bar, line.at(0.0))])
+        .fold(f64::NEG_INFINITY, f64::max)
+}
+
+prop_compose! {
+    fn some_gases()(pick in 0..5_usize) -> &'static [(f64, f64)] {
+        [
+            &[(0.21, 0.0)] as &[_],
+            &[(0.30, 0.0)],
+            &[(0.28, 0.0), (0.50, 0.0)],
+            &[(0.21, 0.35), (0.50, 0.0)],
+            &[(0.18, 0.45), (0.50, 0.0), (0.99, 0.0)],
+        ][pick]
+    }
+}
+
+prop_compose! {
+    fn some_stops()(low in 20.0..80.0_f64, more in 0.0..60.0_f64, shallowest in prop::sample::select(vec![3.0, 6.0])) -> Stops {
+        Stops { gradients: Gradients::from_percent(low, (low + more).min(100.0)), shallowest_m: shallowest }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// A millibar is what the gradient's course between two depths of the grid may hide, see `run::stops`.
+    #[test]
+    fn a_schedule_keeps_to_its_own_ceiling(
+        gases in some_gases(), depth in 15.0..60.0_f64, stay in 3.0..45.0_f64, stops in some_stops(),
+    ) {
+        let track = open(gases, depth, stay, stops).run();
+        prop_assert!(track.surfaced());
+        let worst = worst_on_the_way(&track, stops);
+        prop_assert!(worst <= 1e-3, "beyond the limit by {worst} bar: {:?}", track.stops());
+    }
+
+    #[test]
+    fn no_stop_can_be_a_minute_shorter(
+        gases in some_gases(), depth in 15.0..60.0_f64, stay in 3.0..45.0_f64, stops in some_stops(),
+    ) {
+        let dive = open(gases, depth, stay, stops);
+        let track = dive.run();
+        let line = line(&track, stops);
+        for (number, (begins, leg)) in track.legs.iter().enumerate() {
+            let Some((ends, next)) = track.legs.get(number + 1) else { continue };
+            let switches = leg.act != leadsman::run::Act::None;
+            if leg.why != Why::Stop || switches || ends - begins < 0.5 || next.why == Why::Stop {
+                continue;
+            }
+            // A minute before its end, the way to the next depth of the grid breaks the limit there or before.
+            let from = track.at(ends - 1.0);
+            let mix = from.kit[from.source.max(1) - 1].mix;
+            let up_m = if leg.to_m <= stops.shallowest_m + 1e-6 { 0.0 } else { leg.to_m - 3.0 };
+            let early = |share: f64| {
+                let to_m = leg.to_m + (up_m - leg.to_m) * share;
+                let bar = sea().pressure_bar(to_m);
+                let tissues = from.exposure.body.unwrap().tissues.after(mix, from.bar, bar, (leg.to_m - to_m) / 9.0);
+                tissues.worst_bar(bar, line.at(to_m))
+            };
+            let worst = [0.25, 0.5, 0.75, 1.0].map(early).into_iter().fold(f64::NEG_INFINITY, f64::max);
+            prop_assert!(worst > 0.0, "the stop at {} m may be shorter: {worst}", leg.to_m);
+        }
+    }
+
+    #[test]
+    fn deeper_or_longer_never_leaves_more_time(
+        gases in some_gases(), depth in 12.0..50.0_f64, deeper in 0.0..10.0_f64, stay in 0.0..20.0_f64,
+        longer in 0.0..10.0_f64, stops in some_stops(),
+    ) {
+        let left = |depth: f64, stay: f64| {
+            let dive = open(&gases[..1], depth, stay, stops);
+            let track = dive.run();
+            let now = track.at(depth / 20.0 + stay);
+            let ascent = Ascent { rate_m_per_min: 9.0, work: work(1.0) };
+            no_stop_min(&now, &dive.sources(), &stops, &ascent, work(1.0)).unwrap_or(f64::INFINITY)
+        };
+        let planned = left(depth, stay);
+        prop_assert!(left(depth + deeper, stay) <= planned + 1e-6);
+        prop_assert!(left(depth, stay + longer) <= planned + 1e-6);
+    }
+
+    /// Raised at both ends alike, so that the line is nowhere stricter.
+    #[test]
+    fn a_higher_gradient_never_adds_to_the_way_up(
+        gases in some_gases(), depth in 15.0..60.0_f64, stay in 3.0..40.0_f64, low in 20.0..60.0_f64, more in 1.0..30.0_f64,
+    ) {
+        let minutes = |low: f64| {
+            let track = open(&gases[..1], depth, stay, stops(low, low + 10.0)).run();
+            track.end.t_min
+        };
+        prop_assert!(minutes(low + more) <= minutes(low) + 1e-6);
+    }
+
+    #[test]
+    fn at_the_surface_no_compartment_rises_above_the_greater_of_itself_and_air(
+        gases in some_gases(), depth in 15.0..60.0_f64, stay in 3.0..45.0_f64, waits in 0.0..600.0_f64,
+    ) {
+        let end = body(&open(gases, depth, stay, stops(30.0, 80.0)).run(), f64::INFINITY);
+        let air = Tissues::at_rest(sea().surface_bar);
+        let later = end.after_surface(sea().surface_bar, waits);
+        for i in 0..16 {
+            prop_assert!(later.nitrogen_bar()[i] <= end.nitrogen_bar()[i].max(air.nitrogen_bar()[i]) + 1e-12);
+            prop_assert!(later.helium_bar()[i] <= end.helium_bar()[i] + 1e-12);
+        }
+    }
+}
+
+/// On open circuit the run's tissues are Schreiner's equation leg by leg.
+#[test]
+fn on_open_circuit_tissues_follow_each_leg() {
+    let mix = Mix { o2: 0.18, he: 0.45 };
+    let track = open(&[(0.18, 0.45)], 48.0, 17.0, stops(30.0, 80.0)).run();
+    let (top, deep) = (sea().surface_bar, sea().pressure_bar(48.0));
+    let by_hand = Tissues::at_rest(top).after(mix, top, deep, 2.4).after(mix, deep, deep, 17.0);
+    let run = body(&track, 19.4);
+    for (a, b) in run.inert_bar().iter().zip(by_hand.inert_bar()) {
+        assert!((a - b).abs() < 1e-12, "{a} {b}");
+    }
+}
+
+/// The way up from the middle of a stop is what is left of it: whole minutes count from its start.
+#[test]
+fn the_way_up_can_be_taken_up_anywhere() {
+    let dive = open(&[(0.18, 0.45), (0.5, 0.0)], 54.0, 20.0, stops(30.0, 80.0));
+    let track = dive.run();
+    let sources = dive.sources();
+    for halt in track.stops() {
+        let whole = track.end.t_min - halt.t_min;
+        let rest = dive.home_from(track.at(halt.t_min), &sources, dive.home.ascent).minutes();
+        assert!((rest - whole).abs() < 1e-6, "at {} m: {rest} for {whole}", halt.depth_m);
+    }
+}
+
+/// A loop with 30 % in it loads tissues as open circuit on 30 % does.
+#[test]
+fn a_loop_counts_by_what_it_holds() {
+    let unit = SemiClosed {
+        loop_l: 6.0,
+        feed: Feed { constant_lpm: 0.0, controlled_lpm: 60.0 },
+        make_up_lpm: f64::INFINITY,
+        supply: 0,
+        scrubber: leadsman::run::Scrubber::default(),
+    };
+    let mut dive = open(&[(0.30, 0.0)], 30.0, 25.0, stops(30.0, 70.0));
+    let on_open_circuit = dive.run();
+    dive.apparatus = Apparatus::SemiClosed(unit);
+    dive.cylinders = vec![lasting(Mix::nitrox(0.5))].into();
+    dive.set_point = Some(0.30);
+    let on_loop = dive.run();
+    // What the loop holds on the first minutes differs: exhaled air, then the supply that makes up for the way down,
+    // which counts as the set-point.
+    let bottom = 30.0 / 20.0 + 25.0;
+    for (a, b) in body(&on_loop, bottom).inert_bar().iter().zip(body(&on_open_circuit, bottom).inert_bar()) {
+        assert!((a - b).abs() < 0.01, "{a} {b}");
+    }
+    assert!(!on_open_circuit.stops().is_empty());
+    assert!((on_loop.end.t_min - on_open_circuit.end.t_min).abs() <= 1.0);
+}
