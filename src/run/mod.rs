@@ -27,6 +27,7 @@ mod to_come;
 mod track;
 mod volume;
 mod way_home;
+mod way_out;
 
 pub use body::{Body, FOLLOWED_BAR};
 pub use closed::Closed;
@@ -46,6 +47,7 @@ pub use stops::{ASCENT_RATE, Ascent, GRID_M, LONGEST_STAY_MIN, SWITCH_MIN, Stops
 pub use to_come::{ToCome, WayOut};
 pub use track::{Ended, Extremes, Halt, Segment, Spent, Track};
 pub use way_home::WayHome;
+pub use way_out::Escape;
 
 use crate::physics::consumption::{SUIT_L_PER_BAR, WING_AT_SURFACE_L, WING_L};
 

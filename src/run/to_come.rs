@@ -1,5 +1,8 @@
 //! What lies ahead of a diver at an instant: the ceiling, the no-stop time, the time to the surface.
 
+use std::rc::Rc;
+
+use super::stops::Paces;
 use super::{Act, Ascent, Breathing, Course, Dive, Leg, Limits, State, Track, WayHome, Why, Work, no_stop_min, run};
 use crate::physics::tissues::Line;
 
@@ -46,9 +49,20 @@ impl Dive {
     ///
     /// Gas is breathed past the end of the last cylinder that gives any, so that a run says how much was lacking.
     pub fn bail_out_from(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut) -> Track {
+        self.bail_out_at(from, sources, out, Rc::new(Paces::of(&out.ascent)))
+    }
+
+    pub(super) fn bail_out_at(
+        &self,
+        from: State,
+        sources: &[Box<dyn Breathing>],
+        out: &WayOut,
+        paces: Rc<Paces>,
+    ) -> Track {
+        let way = WayHome::new(sources, self.home.stops, out.ascent, &self.home.way_out);
         let mut course = BailOut {
             problem: Some(*out),
-            way: WayHome::new(sources, self.home.stops, out.ascent, &self.home.way_out).because(Why::BailOut),
+            way: way.because(Why::BailOut).at_paces(paces),
             gases: &self.home.way_out,
         };
         run(from, &mut course, sources, &self.limits)

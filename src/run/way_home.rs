@@ -1,5 +1,7 @@
 //! The way home: to the surface or a depth, with the stops that the tissues ask for and the gases in reach.
 
+use std::rc::Rc;
+
 use super::stops::{Ahead, GRID_M, Paces, SAME_M};
 use super::{Act, Ascent, Breathing, Course, Dive, Leg, Limits, SWITCH_MIN, State, Stops, Why};
 use crate::physics::tissues::Line;
@@ -24,7 +26,8 @@ pub struct WayHome<'a> {
     /// Cylinders that may be breathed on open circuit, the preferred ones first.
     gases: &'a [usize],
     why: Why,
-    paces: Option<Paces>,
+    /// Times of the way up, worked out when first needed unless handed in.
+    paces: Option<Rc<Paces>>,
     /// What limits the way: known once it is decided whether there is a stop at all.
     line: Option<Line>,
     /// Whether the first stop is still to be found.
@@ -48,6 +51,11 @@ impl<'a> WayHome<'a> {
     #[must_use]
     pub fn up_to(self, to_m: f64) -> Self {
         WayHome { to_m, ..self }
+    }
+
+    /// The same with the times of such a way up worked out before.
+    pub(super) fn at_paces(self, paces: Rc<Paces>) -> Self {
+        WayHome { paces: Some(paces), ..self }
     }
 
     /// Whether the diver is where the way leads.
@@ -192,10 +200,8 @@ impl Course for WayHome<'_> {
                 if !stops.is_sane() {
                     return None;
                 }
-                let paces = self.paces.take().unwrap_or_else(|| Paces::of(&self.ascent));
-                let leg = self.step(now, limits, &stops, &paces);
-                self.paces = Some(paces);
-                leg
+                let paces = self.paces.get_or_insert_with(|| Rc::new(Paces::of(&self.ascent))).clone();
+                self.step(now, limits, &stops, &paces)
             }
             _ => {
                 let at_once = Leg::new(depth, 0.0, self.ascent.work, Why::Stop);

@@ -8,9 +8,11 @@ use std::sync::Arc;
 use criterion::{Criterion, criterion_group, criterion_main};
 use leadsman::physics::gas::Stored;
 use leadsman::physics::loop_balance::Feed;
+use leadsman::physics::tissues::Gradients;
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Apparatus, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, Planned, Scrubber, SemiClosed, Why, Work, run,
+    Apparatus, Ascent, Body, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, Planned, Scrubber, SemiClosed, Stops,
+    WayOut, Why, Work, run,
 };
 
 fn dive() -> Dive {
@@ -80,5 +82,40 @@ fn benches(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(group, benches);
+/// The same dive with what getting out needs: an independent cylinder, the supply at the mouthpiece, and stops.
+fn with_way_out() -> Dive {
+    let plain = dive();
+    let bottle = |size_l: f64, o2: f64| {
+        Cylinder::new(Filled { size_l, mix: Mix::nitrox(o2), gauge_bar: 200.0, ..plain.cylinders[0].filled }).unwrap()
+    };
+    let breathing = |gas_lpm: f64| Work { oxygen_lpm: 0.7, gas_lpm };
+    let ascent = Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
+    let mut legs = plain.legs[..4].to_vec();
+    legs.push(Leg::new(0.0, 21.0 / 9.0, plain.legs[0].work, Why::Asked(4)).with_stops());
+    Dive {
+        cylinders: Arc::from([plain.cylinders[0].clone(), bottle(7.0, 0.3), bottle(7.0, 0.5)]),
+        carried: Exposure { body: Some(Body::at_rest(1.0)), ..Exposure::default() },
+        home: Home {
+            stops: Some(Stops { gradients: Gradients::from_percent(45.0, 80.0), shallowest_m: 3.0 }),
+            way_out: vec![2, 1, 0],
+            out: Some(WayOut { problem_min: 2.0, problem: breathing(60.0), ascent }),
+            ascent,
+            ..Home::default()
+        },
+        legs,
+        ..plain
+    }
+}
+
+fn ways_out(criterion: &mut Criterion) {
+    let dive = with_way_out();
+    criterion.bench_function("semi-closed dive with stops", |bencher| bencher.iter(|| black_box(&dive).run()));
+    let (track, out) = (dive.run(), dive.home.out.unwrap());
+    let moments = dive.escapes(&track, &out).len();
+    criterion.bench_function(&format!("way out from {moments} moments"), |bencher| {
+        bencher.iter(|| black_box(&dive).escapes(&track, &out));
+    });
+}
+
+criterion_group!(group, benches, ways_out);
 criterion_main!(group);

@@ -1,0 +1,70 @@
+//! The way out on open circuit, from any moment of a dive.
+
+use std::rc::Rc;
+
+use super::stops::Paces;
+use super::{Breathing, Dive, State, Track, WayOut};
+
+/// What the way out from a moment takes, and what of it there is not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Escape {
+    /// The moment, minutes since leaving the surface.
+    pub t_min: f64,
+    /// How deep the diver is then, metres.
+    pub depth_m: f64,
+    /// Minutes to the surface.
+    pub minutes: f64,
+    /// What it draws from each cylinder, free litres, beyond what that gives too.
+    pub draws_l: Vec<f64>,
+    /// What is lacking, free litres; infinite where there is no gas to get out on, or no end of the stops.
+    pub lacks_l: f64,
+}
+
+impl Dive {
+    /// The way out from a moment.
+    pub fn escape_from(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut) -> Escape {
+        self.escape_at(from, sources, out, Rc::new(Paces::of(&out.ascent)))
+    }
+
+    fn escape_at(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut, paces: Rc<Paces>) -> Escape {
+        let (t_min, depth_m) = (from.t_min, from.depth_m());
+        let before = from.litres.clone();
+        let short = |cylinder: usize, litres: f64| {
+            self.cylinders.get(cylinder).map_or(0.0, |kit| (kit.unusable_l - litres).max(0.0))
+        };
+        if self.home.way_out.is_empty() {
+            return Escape { t_min, depth_m, minutes: 0.0, draws_l: vec![0.0; before.len()], lacks_l: f64::INFINITY };
+        }
+        let end = self.bail_out_at(from, sources, out, paces).end;
+        let draws_l: Vec<f64> = before.iter().zip(&end.litres).map(|(before, after)| before - after).collect();
+        let litres = || before.iter().zip(&end.litres).enumerate();
+        let lacks_l = if end.at_surface() {
+            litres().map(|(number, (before, after))| short(number, *after) - short(number, *before)).sum()
+        } else {
+            f64::INFINITY
+        };
+        Escape { t_min, depth_m, minutes: end.t_min - t_min, draws_l, lacks_l }
+    }
+
+    /// The way out from every minute of a run of this dive and from the end of each of its legs, in order of time: from
+    /// leaving the surface until the diver is back there.
+    pub fn escapes(&self, track: &Track, out: &WayOut) -> Vec<Escape> {
+        let (sources, paces) = (self.sources(), Rc::new(Paces::of(&out.ascent)));
+        let escape = |t_min| self.escape_at(track.at(t_min), &sources, out, paces.clone());
+        moments(track).into_iter().map(escape).collect()
+    }
+}
+
+/// Every whole minute under water, and where legs end there.
+fn moments(track: &Track) -> Vec<f64> {
+    let ends = track.legs.iter().map(|(begins, _)| *begins);
+    let minutes = (0..=track.end.t_min.max(0.0) as usize).map(|minute| minute as f64);
+    let mut moments: Vec<f64> = minutes.chain(ends).filter(|t_min| *t_min >= 0.0).collect();
+    moments.sort_by(f64::total_cmp);
+    moments.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    moments.retain(|t_min| {
+        let deep = |t_min: f64| track.at(t_min).depth_m() > 1e-3;
+        deep(*t_min)
+    });
+    moments
+}
