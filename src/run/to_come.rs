@@ -60,11 +60,8 @@ impl Dive {
         paces: Rc<Paces>,
     ) -> Track {
         let way = WayHome::new(sources, self.home.stops, out.ascent, &self.home.way_out);
-        let mut course = BailOut {
-            problem: Some(*out),
-            way: way.because(Why::BailOut).at_paces(paces),
-            gases: &self.home.way_out,
-        };
+        let mut course =
+            BailOut { problem: Some(*out), way: way.because(Why::BailOut).at_paces(paces), gases: &self.home.way_out };
         run(from, &mut course, sources, &self.limits)
     }
 

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::Given;
 use super::key::Key;
 use crate::physics::Mix;
-use crate::run::{Apparatus, Cylinder, Dive, Track};
+use crate::run::{Apparatus, Cylinder, Dive, Escape, Track};
 
 /// A dive and the run of it, with the same dive on the feeds and mixes that it may as well have.
 #[derive(Debug)]
@@ -20,6 +20,7 @@ pub struct Ran {
     low_feed: OnceLock<Option<Track>>,
     high_feed: OnceLock<Option<Track>>,
     rich_mix: OnceLock<Option<Track>>,
+    escapes: OnceLock<Vec<Escape>>,
 }
 
 impl Ran {
@@ -34,6 +35,7 @@ impl Ran {
             low_feed: OnceLock::new(),
             high_feed: OnceLock::new(),
             rich_mix: OnceLock::new(),
+            escapes: OnceLock::new(),
         })
     }
 
@@ -53,6 +55,15 @@ impl Ran {
     pub fn rich_mix(&self) -> &Track {
         let run = || self.richer().then(|| self.rich_mix_dive().run());
         self.rich_mix.get_or_init(run).as_ref().unwrap_or(&self.track)
+    }
+
+    /// The way out on open circuit from every minute, with the constant feed at the high end of its tolerance; none where
+    /// nothing says what the diver breathes.
+    pub fn escapes(&self) -> &[Escape] {
+        self.escapes.get_or_init(|| {
+            let dive = self.high_feed_dive();
+            self.dive.home.out.map(|out| dive.escapes(self.high_feed(), &out)).unwrap_or_default()
+        })
     }
 
     /// The dive with the constant feed at the low end of its tolerance.

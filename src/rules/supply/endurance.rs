@@ -1,59 +1,23 @@
 //! How long a cylinder lasts: the first moment of a run at which it holds no more than must be kept in it.
 //!
-//! What must be kept is a reserve, or what the way home on open circuit would take of it from that very moment. On a piece
-//! of a run the depth is linear in time, and so both what is left and what the way home takes are quadratic in it: the
-//! moment is a root, and nothing is sampled.
+//! What must be kept is a reserve, or what the way out on open circuit would take of it from that very moment. The
+//! reserve's moment is a root of what is left, a quadratic on a piece of a run. The way out is run from every minute, and
+//! the moment is narrowed down between the two minutes where it no longer fits.
 
-use crate::physics::Water;
 use crate::physics::roots::{first_of_parabola, zero};
-use crate::run::{ASCENT_RATE, Segment, Track};
+use crate::run::{Dive, Escape, Segment, Track};
 
-/// Minutes at depth, at peak breathing, to solve the problem before the way home begins (common practice, no source).
-pub const PROBLEM_MIN: f64 = 2.0;
-/// Breathing on the way home, against breathing at rest (common practice, no source).
-pub const HOME_OVER_REST: f64 = 1.5;
-
-/// The way home on open circuit, without stops.
-#[derive(Debug, Clone, Copy)]
-pub struct Home {
-    /// Breathing at rest at the surface, free litres a minute.
-    pub rest_lpm: f64,
-    /// Breathing at peak, free litres a minute.
-    pub peak_lpm: f64,
-    /// What other cylinders give to it, free litres.
-    pub others_l: f64,
-}
-
-impl Home {
-    /// Free litres that it takes from a depth, whatever gives them.
-    pub fn takes_l(&self, water: &Water, depth_m: f64) -> f64 {
-        let depth_m = depth_m.max(0.0);
-        // Depth is linear in time, so the pressure half-way is the mean.
-        let up = depth_m / ASCENT_RATE * HOME_OVER_REST * self.rest_lpm * water.pressure_bar(depth_m / 2.0);
-        PROBLEM_MIN * self.peak_lpm * water.pressure_bar(depth_m) + up
-    }
-}
-
-/// What must stay in a cylinder, free litres.
-#[derive(Debug, Clone, Copy)]
-pub struct Kept {
-    /// Whatever the depth: the reserve, or what can't be had.
-    pub always_l: f64,
-    /// What can't be had.
-    pub unusable_l: f64,
-    /// The way home, where the cylinder is to give to it.
-    pub home: Option<Home>,
-}
-
-impl Kept {
-    /// What the way home takes of the cylinder, with what can't be had; 0 where it gives nothing to it.
-    fn for_home_l(&self, water: &Water, depth_m: f64) -> f64 {
-        self.home.map_or(0.0, |home| self.unusable_l + home.takes_l(water, depth_m) - home.others_l)
-    }
+/// Why a cylinder ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum By {
+    /// It holds what must be kept in it whatever comes.
+    Kept,
+    /// The way out takes what is left.
+    WayOut,
 }
 
 /// The moment a cylinder holds no more than must be kept.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Ends {
     /// Minutes since leaving the surface.
     pub t_min: f64,
@@ -61,34 +25,66 @@ pub struct Ends {
     pub depth_m: f64,
     /// What it then holds, free litres.
     pub holds_l: f64,
-    /// What the way home then takes of it, with what can't be had, free litres.
-    pub home_l: f64,
+    /// Why.
+    pub by: By,
+    /// The way out from there; `None` where nothing says what the diver breathes.
+    pub way_out: Option<Escape>,
     /// The run's leg.
     pub leg: usize,
 }
 
-/// When a cylinder ends on a run; `None` if it does not before the run's end.
-pub fn ends(track: &Track, cylinder: usize, kept: &Kept) -> Option<Ends> {
-    track.segments.iter().find_map(|segment| {
-        let state = |minutes: f64| segment.at(minutes);
-        let holds = |minutes: f64| state(minutes).litres.get(cylinder).copied().unwrap_or(0.0);
-        let home = |minutes: f64| {
-            let state = state(minutes);
-            kept.for_home_l(&state.water, state.depth_m())
-        };
-        let falls = [
-            first_below(segment, cylinder, |minutes| holds(minutes) - kept.always_l),
-            first_below(segment, cylinder, |minutes| holds(minutes) - home(minutes)),
-        ];
-        let minutes = falls.into_iter().flatten().min_by(f64::total_cmp)?;
-        Some(Ends {
-            t_min: segment.start.t_min + minutes,
-            depth_m: state(minutes).depth_m(),
-            holds_l: holds(minutes),
-            home_l: home(minutes),
-            leg: segment.leg,
-        })
+/// Less than this is no lack, free litres.
+const ROUNDING_L: f64 = 1e-6;
+/// The moment is found to this, minutes.
+const NARROW_MIN: f64 = 1e-4;
+
+/// When a cylinder ends on a run; `None` if it does not before the run's end. `kept_l` is what must stay in it whatever
+/// comes; `escapes` are the ways out from every minute of the run.
+pub fn ends(dive: &Dive, track: &Track, cylinder: usize, kept_l: f64, escapes: &[Escape]) -> Option<Ends> {
+    let kept = reaches(track, cylinder, kept_l).map(|t_min| (t_min, By::Kept));
+    let way_out = does_not_fit(dive, track, cylinder, escapes).map(|t_min| (t_min, By::WayOut));
+    let (t_min, by) = [kept, way_out].into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let state = track.at(t_min);
+    let holds_l = *state.litres.get(cylinder)?;
+    Some(Ends {
+        t_min,
+        depth_m: state.depth_m(),
+        holds_l,
+        by,
+        leg: track.segment_at(t_min).or(track.segments.last())?.leg,
+        way_out: dive.home.out.map(|out| dive.escape_from(state, &dive.sources(), &out)),
     })
+}
+
+/// When a cylinder comes down to so many free litres.
+fn reaches(track: &Track, cylinder: usize, litres: f64) -> Option<f64> {
+    track.segments.iter().find_map(|segment| {
+        let margin = |minutes: f64| segment.at(minutes).litres.get(cylinder).copied().unwrap_or(0.0) - litres;
+        first_below(segment, cylinder, margin).map(|minutes| segment.start.t_min + minutes)
+    })
+}
+
+/// From when on the way out takes more of a cylinder than it gives.
+fn does_not_fit(dive: &Dive, track: &Track, cylinder: usize, escapes: &[Escape]) -> Option<f64> {
+    let unusable_l = dive.cylinders.get(cylinder)?.unusable_l;
+    let margin = |escape: &Escape| -> f64 {
+        let draws_l = escape.draws_l.get(cylinder).copied().unwrap_or(0.0);
+        if draws_l <= ROUNDING_L {
+            return f64::INFINITY;
+        }
+        track.at(escape.t_min).litres.get(cylinder).copied().unwrap_or(0.0) - draws_l - unusable_l
+    };
+    let first = escapes.iter().position(|escape| margin(escape) < -ROUNDING_L)?;
+    let over = escapes.get(first)?.t_min;
+    let Some(before) = first.checked_sub(1).and_then(|before| escapes.get(before)) else { return Some(over) };
+    let (sources, out) = (dive.sources(), dive.home.out?);
+    let (mut fits, mut over) = (before.t_min, over);
+    while over - fits > NARROW_MIN {
+        let middle = 0.5 * (fits + over);
+        let lacks = margin(&dive.escape_from(track.at(middle), &sources, &out)) < -ROUNDING_L;
+        if lacks { over = middle } else { fits = middle }
+    }
+    Some(fits)
 }
 
 /// The first moment of a segment at which a margin is below 0. The margin is a quadratic, unless oxygen is injected on a
@@ -112,25 +108,18 @@ fn first_below(segment: &Segment, cylinder: usize, margin: impl Fn(f64) -> f64) 
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
-    use crate::physics::Mix;
-    use crate::run::{Apparatus, Cylinder, Dive, Exposure, Filled, Leg, Limits, Open, Why, Work};
+    use crate::physics::{Mix, Water};
+    use crate::run::{Apparatus, Ascent, Cylinder, Exposure, Filled, Home, Leg, Limits, Open, WayOut, Why, Work};
 
     const WATER: Water = Water { surface_bar: 1.0, bar_per_m: 0.1 };
 
     /// From 30 m with 45 L/min at peak and 16 at rest: 2·45·4 = 360 L to solve the problem; 30/9 min up at a mean of
-    /// 2.5 bar and 24 L/min are 200 L (worked by hand).
+    /// 2.5 bar and 24 L/min are 200 L (worked by hand). At 30 m on 20 L/min a minute takes 80 L.
     #[test]
-    fn the_way_home_is_worked_by_hand() {
-        let home = Home { rest_lpm: 16.0, peak_lpm: 45.0, others_l: 0.0 };
-        assert!((home.takes_l(&WATER, 30.0) - 560.0).abs() < 1e-9);
-    }
-
-    /// Open circuit at 30 m, 20 L/min at the surface: 80 L/min there. 12 L at 200 bar by the real gas, 560 L wanted for
-    /// the way home, so (content − 560)/80 minutes.
-    #[test]
-    fn open_circuit_ends_where_the_line_crosses() {
+    fn the_moment_is_where_what_is_left_is_what_the_way_out_takes() {
         let filled = Filled {
             size_l: 12.0,
             mix: Mix::AIR,
@@ -143,8 +132,9 @@ mod tests {
             greatest_po2_bar: 1.4,
         };
         let cylinder = Cylinder::new(filled).unwrap();
-        let content = cylinder.full_l;
         let work = Work { oxygen_lpm: 1.0, gas_lpm: 20.0 };
+        let breathing = |gas_lpm: f64| Work { gas_lpm, ..work };
+        let ascent = Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
         let legs = vec![Leg::new(30.0, 0.0, work, Why::Asked(0)), Leg::new(30.0, 60.0, work, Why::Asked(1))];
         let dive = Dive {
             water: WATER,
@@ -156,19 +146,28 @@ mod tests {
             legs,
             inflates: None,
             carried: Exposure::default(),
-            home: crate::run::Home::default(),
+            home: Home {
+                way_out: vec![0],
+                out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent }),
+                ascent,
+                ..Home::default()
+            },
             limits: Limits::default(),
         };
         let track = dive.run();
-        let home = Home { rest_lpm: 16.0, peak_lpm: 45.0, others_l: 0.0 };
-        let kept = Kept { always_l: 0.0, unusable_l: 0.0, home: Some(home) };
-        let ends = ends(&track, 0, &kept).unwrap();
+        let escapes = dive.escapes(&track, &dive.home.out.unwrap());
+        let found = ends(&dive, &track, 0, 0.0, &escapes).unwrap();
         let begins = track.segments.iter().find(|segment| segment.leg == 1).unwrap().start.clone();
-        let expected = begins.t_min + (begins.litres[0] - 560.0) / 80.0;
-        assert!((ends.t_min - expected).abs() < 1e-9, "{ends:?} {expected} {content}");
-        assert!((ends.holds_l - 560.0).abs() < 1e-6);
-        let apart = Kept { always_l: 100.0, unusable_l: 0.0, home: None };
-        let ends = super::ends(&track, 0, &apart).unwrap();
-        assert!((ends.t_min - (begins.t_min + (begins.litres[0] - 100.0) / 80.0)).abs() < 1e-9);
+        // Unusable at 0 bar on the gauge is what the cylinder holds at the surface's pressure.
+        let unusable_l = dive.cylinders[0].unusable_l;
+        let expected = begins.t_min + (begins.litres[0] - 560.0 - unusable_l) / 80.0;
+        assert!((found.t_min - expected).abs() < 2e-4, "{found:?} {expected}");
+        assert!((found.holds_l - 560.0 - unusable_l).abs() < 0.02 && found.by == By::WayOut);
+        // A bailout then just fits, and a minute later does not.
+        let lacks = |t_min: f64| dive.escape_from(track.at(t_min), &dive.sources(), &dive.home.out.unwrap()).lacks_l;
+        assert!(lacks(found.t_min) <= 1e-6 && (lacks(found.t_min + 1.0) - 80.0).abs() < 0.1);
+        // Where nothing is left for a way out, the reserve alone ends it, to the last digit.
+        let kept = ends(&dive, &track, 0, 100.0, &[]).unwrap();
+        assert!((kept.t_min - (begins.t_min + (begins.litres[0] - 100.0) / 80.0)).abs() < 1e-9);
     }
 }

@@ -1,13 +1,13 @@
 //! `endurance-short`: what the diver lives on does not last the dive and the way home.
 
-use super::endurance::{Ends, Home, Kept, ends};
+use super::endurance::{By, Ends, ends};
 use crate::findings::{Finding, Fix, FixKind, Level};
-use crate::plan::{Battery, Carried, LegKind, TeamMember, UnitKind, Work, as_of};
+use crate::plan::{Battery, Carried, LegKind, TeamMember, UnitKind, as_of};
 use crate::rules::dives::{self, Gas, OneDive};
-use crate::rules::inputs::{Missing, Ran, Simulated, gas_lpm};
-use crate::rules::limits::{self, RESERVE_BAR, UNUSABLE_BAR};
+use crate::rules::inputs::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
+use crate::rules::limits::{self, RESERVE_BAR};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
-use crate::run::{Cylinder, Dive, EventKind, Track, Why};
+use crate::run::{Cylinder, Dive, Escape, EventKind, Track, Why};
 
 /// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
 /// where they end even sooner.
@@ -33,14 +33,11 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 continue;
             }
         };
-        let home = match way_home(look, &dive, &simulated) {
-            Ok(home) => home,
-            Err(missing) => {
-                missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact));
-                continue;
-            }
-        };
-        let question = Question { look, simulated: &simulated, home };
+        if let Err(Some((place, fact))) = gas_lpm(&dive) {
+            out.lacks(place, fact);
+            continue;
+        }
+        let question = Question { look, simulated: &simulated };
         let short = feeding(&simulated).filter_map(|cylinder| Some((cylinder, question.ends_on_plan(cylinder)?)));
         let short = short.min_by(|a, b| a.1.t_min.total_cmp(&b.1.t_min));
         let battery = battery(&simulated, out);
@@ -64,31 +61,10 @@ fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's
     roles.iter().filter_map(|role| simulated.of_role(role))
 }
 
-/// The way home on what the mouthpiece gives, with what independent bailout gives taken off; `None` where the cylinder
-/// that feeds the loop gives nothing to it.
-fn way_home(look: &Look<'_>, dive: &OneDive<'_>, simulated: &Simulated<'_>) -> Result<Option<Home>, Option<Missing>> {
-    let on_loop = dive.kind() != Some(UnitKind::Open);
-    let unit = dive.unit().map(|unit| &unit.thing);
-    let mouthpiece = unit.and_then(|unit| unit.mouthpiece.as_ref()).is_some_and(|gives| gives.value == "supply");
-    if on_loop && !mouthpiece {
-        return Ok(None);
-    }
-    let lpm = gas_lpm(dive)?;
-    let unusable = limits::or_usual(look, dive.plan, |limits| &limits.unusable_gauge_bar, UNUSABLE_BAR).value;
-    let gives = |carried: &Carried| {
-        let number = simulated.kit.iter().position(|other| std::ptr::eq(*other, carried))?;
-        let cylinder = simulated.ran.dive.cylinders.get(number)?;
-        Some((cylinder.full_l - cylinder.free_l(unusable)?).max(0.0))
-    };
-    let others_l = dive.cylinders("bailout").filter_map(gives).fold(0.0, |sum, gives| sum + gives);
-    Ok(Some(Home { rest_lpm: lpm[Work::Rest as usize], peak_lpm: lpm[Work::Peak as usize], others_l }))
-}
-
 /// Everything that decides how long the gas lasts, to be asked of the dive as planned or of one changed.
 struct Question<'q, 'a> {
     look: &'q Look<'a>,
     simulated: &'q Simulated<'a>,
-    home: Option<Home>,
 }
 
 impl Question<'_, '_> {
@@ -97,18 +73,21 @@ impl Question<'_, '_> {
     }
 
     fn ends_on_plan(&self, cylinder: usize) -> Option<Ends> {
-        self.ends(&self.simulated.ran, self.simulated.ran.high_feed(), cylinder)
+        self.ends_in(self.simulated, cylinder)
     }
 
-    fn ends(&self, ran: &Ran, track: &Track, cylinder: usize) -> Option<Ends> {
-        ends(track, cylinder, &self.kept(ran.dive.cylinders.get(cylinder)?))
+    /// When a cylinder ends in another run of the dive's.
+    fn ends_in(&self, simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
+        let ran = &simulated.ran;
+        let dive = ran.high_feed_dive();
+        ends(&dive, ran.high_feed(), cylinder, self.kept_l(dive.cylinders.get(cylinder)?), ran.escapes())
     }
 
-    fn kept(&self, cylinder: &Cylinder) -> Kept {
-        // The reserve is for what feeds a loop; on open circuit the way home is what is kept.
+    /// What stays in a cylinder whatever comes.
+    fn kept_l(&self, cylinder: &Cylinder) -> f64 {
+        // The reserve is for what feeds a loop; on open circuit the way out is what is kept.
         let on_loop = self.dive().kind() != Some(UnitKind::Open);
-        let always_l = if on_loop { cylinder.reserve_l } else { cylinder.unusable_l };
-        Kept { always_l, unusable_l: cylinder.unusable_l, home: self.home }
+        if on_loop { cylinder.reserve_l } else { cylinder.unusable_l }
     }
 
     /// Minutes from leaving the surface to coming back.
@@ -123,12 +102,11 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mu
         return;
     };
     let Ok(gas) = dive.gas(carried) else { return };
-    let kept = question.kept(held);
     let left = held.gauge_bar(found.holds_l).unwrap_or(0.0);
     let reserve = limits::or_usual(question.look, dive.plan, |limits| &limits.reserve_gauge_bar, RESERVE_BAR);
-    let by_home = found.home_l > kept.always_l;
-    let why = if by_home {
-        format!("the way home from {} m takes what is left", say::number(say::up(found.depth_m, 1.0)))
+    let by_way_out = found.by == By::WayOut;
+    let why = if by_way_out {
+        format!("the way out from {} m takes what is left", say::number(say::up(found.depth_m, 1.0)))
     } else {
         format!("the reserve of {} bar is reached", say::number(reserve.value))
     };
@@ -143,10 +121,9 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mu
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
     finding = runs_short(question, found.leg, finding).with_related(gas.fill_place.clone(), "the fill");
-    if let Some(place) = reserve.place.filter(|_| !by_home) {
+    if let Some(place) = reserve.place.filter(|_| !by_way_out) {
         finding = finding.with_related(place, "the reserve");
     }
-    let others = question.home.map_or(0.0, |home| home.others_l);
     finding = finding
         .with_step(
             "content, real gas",
@@ -158,19 +135,17 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mu
             format!("{:.2} min into the dive", found.t_min),
             format!("{:.1} free L", held.full_l - found.holds_l),
         );
-    finding = if by_home {
-        let takes = found.home_l - kept.unusable_l + others;
-        finding.with_step(
-            "kept = way home − other gas + unusable",
-            format!("{takes:.1} − {others:.1} + {:.1}", kept.unusable_l),
-            format!("{:.1} free L", found.home_l),
-        )
-    } else {
-        finding.with_step(
+    finding = match &found.way_out {
+        Some(escape) if by_way_out => finding.with_step(
+            "kept = what the way out takes of it + unusable",
+            way_out_in_words(question.simulated, escape),
+            format!("{:.1} + {:.1} free L", escape.draws_l.get(cylinder).unwrap_or(&0.0), held.unusable_l),
+        ),
+        _ => finding.with_step(
             "kept = reserve",
             format!("{} bar in the water", say::number(reserve.value)),
-            format!("{:.1} free L", kept.always_l),
-        )
+            format!("{:.1} free L", question.kept_l(held)),
+        ),
     };
     finding = finding.with_step(
         "pressure left, in the water",
@@ -180,6 +155,20 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mu
     finding.fixes.extend(shorter_stay(question, cylinder));
     finding.fixes.extend(larger_cylinder(question, carried, cylinder, held.full_l));
     out.find(finding);
+}
+
+/// What a way out takes, gas by gas.
+pub(super) fn way_out_in_words(simulated: &Simulated<'_>, escape: &Escape) -> String {
+    let draws = simulated.kit.iter().zip(&escape.draws_l).filter(|(_, draws_l)| **draws_l > 0.05);
+    let each: Vec<String> =
+        draws.map(|(carried, draws_l)| format!("{:?} {draws_l:.1} L", carried.name.value)).collect();
+    let taken = if each.is_empty() { "nothing".to_owned() } else { each.join(" + ") };
+    format!(
+        "{taken} over {:.1} min: {} min at peak, then up with its stops at {} × rest",
+        escape.minutes,
+        say::number(PROBLEM_MIN),
+        say::number(OUT_OVER_REST)
+    )
 }
 
 /// What else ends before a moment, in words.
@@ -223,7 +212,10 @@ fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
         for leg in shorter.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
             leg.lasts_min = minutes;
         }
-        question.ends(&question.simulated.ran, &shorter.run(), cylinder).is_none()
+        let track = shorter.run();
+        let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
+        let kept_l = shorter.cylinders.get(cylinder).map_or(0.0, |held| question.kept_l(held));
+        ends(&shorter, &track, cylinder, kept_l, &escapes).is_none()
     };
     // A longer stay never leaves more, so the longest that fits is found by halving.
     let (mut fitting, mut over) = (0.0, say::up(said.value, 1.0));
@@ -250,7 +242,7 @@ fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize
         let member: TeamMember = with_cylinder(dive.member, carried, other.carried);
         let changed = OneDive { member: &member, ..*dive };
         let simulated = question.look.simulate_instead(dive, &changed);
-        simulated.is_ok_and(|simulated| question.ends(&simulated.ran, simulated.ran.high_feed(), number).is_none())
+        simulated.is_ok_and(|simulated| question.ends_in(&simulated, number).is_none())
     })
 }
 
