@@ -265,6 +265,8 @@ pub static TABLE: &[Rule] = &[
     mix::analysis_differs::RULE,
     mix::mix_impossible::RULE,
     supply::endurance_short::RULE,
+    supply::bailout_short::RULE,
+    supply::turn_pressure::RULE,
     supply::descent_outruns_make_up::RULE,
     exposure::depth_exceeded::RULE,
     exposure::oxygen_clock::RULE,

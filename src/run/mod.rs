@@ -76,6 +76,8 @@ pub trait Breathing: std::fmt::Debug + Send + Sync {
 const FASTEST_BAR_PER_MIN: f64 = 100.0;
 /// What is left of a leg when less than this remains counts as done, minutes.
 const INSTANT_MIN: f64 = 1e-9;
+/// A course that asks for more legs in a row without any time in them goes nowhere.
+const IDLE_LEGS: usize = 1000;
 /// The suit and the wing take their share along the way down.
 const INFLATION_L_PER_BAR: f64 = SUIT_L_PER_BAR + WING_L;
 
@@ -86,15 +88,16 @@ const INFLATION_L_PER_BAR: f64 = SUIT_L_PER_BAR + WING_L;
 pub fn run(start: State, course: &mut dyn Course, sources: &[Box<dyn Breathing>], limits: &Limits) -> Track {
     let mut track = Track::new(start.clone());
     let begun = start.t_min;
-    let mut now = start;
+    let (mut now, mut idle) = (start, 0);
     let ended = loop {
         let Some(leg) = course.next(&now, limits) else { break Ended::Course };
         if !leg.is_sane() || !now.is_sane() {
             break Ended::Nonsense;
         }
-        if now.t_min - begun > limits.longest_min {
+        if now.t_min - begun > limits.longest_min || idle > IDLE_LEGS {
             break Ended::Bounded;
         }
+        idle = if leg.lasts_min > INSTANT_MIN { 0 } else { idle + 1 };
         track.begin_leg(now.t_min, leg);
         act(&mut now, &leg, sources, &mut track);
         now.mark_stop(&leg);

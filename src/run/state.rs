@@ -45,6 +45,9 @@ pub struct LoopGas {
     pub litres: f64,
 }
 
+/// Less than this is no gas, free litres.
+const NOTHING_L: f64 = 1e-6;
+
 impl State {
     /// Depth, metres.
     pub fn depth_m(&self) -> f64 {
@@ -59,7 +62,7 @@ impl State {
     /// Whether a cylinder gives gas: there is one, and it holds more than what can't be had.
     pub fn gives(&self, cylinder: usize) -> bool {
         match (self.kit.get(cylinder), self.litres.get(cylinder)) {
-            (Some(kit), Some(litres)) => *litres > kit.unusable_l,
+            (Some(kit), Some(litres)) => *litres > kit.unusable_l + NOTHING_L,
             _ => false,
         }
     }

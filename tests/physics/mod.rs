@@ -10,6 +10,7 @@ mod schedules;
 mod tables;
 mod tracks;
 mod transients;
+mod ways_out;
 
 use std::path::Path;
 

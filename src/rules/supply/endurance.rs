@@ -57,7 +57,7 @@ pub fn ends(dive: &Dive, track: &Track, cylinder: usize, kept_l: f64, escapes: &
 }
 
 /// When a cylinder comes down to so many free litres.
-fn reaches(track: &Track, cylinder: usize, litres: f64) -> Option<f64> {
+pub(super) fn reaches(track: &Track, cylinder: usize, litres: f64) -> Option<f64> {
     track.segments.iter().find_map(|segment| {
         let margin = |minutes: f64| segment.at(minutes).litres.get(cylinder).copied().unwrap_or(0.0) - litres;
         first_below(segment, cylinder, margin).map(|minutes| segment.start.t_min + minutes)

@@ -38,8 +38,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             continue;
         }
         let question = Question { look, simulated: &simulated };
-        let short = feeding(&simulated).filter_map(|cylinder| Some((cylinder, question.ends_on_plan(cylinder)?)));
-        let short = short.min_by(|a, b| a.1.t_min.total_cmp(&b.1.t_min));
+        let short = first_end(&simulated);
         let battery = battery(&simulated, out);
         match (short, battery) {
             (Some((cylinder, ends)), battery) if battery.as_ref().is_none_or(|(_, lasts)| ends.t_min <= *lasts) => {
@@ -52,13 +51,33 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 }
 
 /// The cylinders that the diver lives on as planned: what is breathed from, or what feeds the loop.
-fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
+pub(super) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
     let roles: &[&str] = match simulated.dive.kind() {
         Some(UnitKind::Closed) => &["diluent", "oxygen"],
         Some(UnitKind::SemiClosed | UnitKind::Passive) => &["supply"],
         _ => &["back"],
     };
     roles.iter().filter_map(|role| simulated.of_role(role))
+}
+
+/// What stays in a cylinder whatever comes, free litres. The reserve is for what feeds a loop; on open circuit the way out
+/// is what is kept.
+pub(super) fn kept_l(dive: &OneDive<'_>, cylinder: &Cylinder) -> f64 {
+    if dive.kind() == Some(UnitKind::Open) { cylinder.unusable_l } else { cylinder.reserve_l }
+}
+
+/// When a cylinder ends in the run of a dive's.
+fn ends_in(simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
+    let ran = &simulated.ran;
+    let dive = ran.high_feed_dive();
+    let kept_l = kept_l(&simulated.dive, dive.cylinders.get(cylinder)?);
+    ends(&dive, ran.high_feed(), cylinder, kept_l, ran.escapes())
+}
+
+/// The first moment at which a cylinder that the diver lives on ends as planned.
+pub(super) fn first_end(simulated: &Simulated<'_>) -> Option<(usize, Ends)> {
+    let ends = feeding(simulated).filter_map(|cylinder| Some((cylinder, ends_in(simulated, cylinder)?)));
+    ends.min_by(|a, b| a.1.t_min.total_cmp(&b.1.t_min))
 }
 
 /// Everything that decides how long the gas lasts, to be asked of the dive as planned or of one changed.
@@ -72,22 +91,8 @@ impl Question<'_, '_> {
         &self.simulated.dive
     }
 
-    fn ends_on_plan(&self, cylinder: usize) -> Option<Ends> {
-        self.ends_in(self.simulated, cylinder)
-    }
-
-    /// When a cylinder ends in another run of the dive's.
-    fn ends_in(&self, simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
-        let ran = &simulated.ran;
-        let dive = ran.high_feed_dive();
-        ends(&dive, ran.high_feed(), cylinder, self.kept_l(dive.cylinders.get(cylinder)?), ran.escapes())
-    }
-
-    /// What stays in a cylinder whatever comes.
     fn kept_l(&self, cylinder: &Cylinder) -> f64 {
-        // The reserve is for what feeds a loop; on open circuit the way out is what is kept.
-        let on_loop = self.dive().kind() != Some(UnitKind::Open);
-        if on_loop { cylinder.reserve_l } else { cylinder.unusable_l }
+        kept_l(self.dive(), cylinder)
     }
 
     /// Minutes from leaving the surface to coming back.
@@ -242,7 +247,7 @@ fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize
         let member: TeamMember = with_cylinder(dive.member, carried, other.carried);
         let changed = OneDive { member: &member, ..*dive };
         let simulated = question.look.simulate_instead(dive, &changed);
-        simulated.is_ok_and(|simulated| question.ends_in(&simulated, number).is_none())
+        simulated.is_ok_and(|simulated| ends_in(&simulated, number).is_none())
     })
 }
 
@@ -255,23 +260,37 @@ fn with_cylinder(member: &TeamMember, old: &Carried, new: &Carried) -> TeamMembe
     member
 }
 
+/// The batteries of the diver's unit that say how long they last when full, each with the minutes that its charge of the
+/// day lasts; `None` where there is no such charge.
+pub(super) fn batteries<'a>(simulated: &Simulated<'a>) -> Vec<(&'a Battery, Option<f64>)> {
+    let dive = &simulated.dive;
+    let (Some(unit), Some(day)) = (dive.unit(), dive.day()) else { return Vec::new() };
+    let lasts = |battery: &'a Battery| {
+        let full = battery.lasts_min.as_ref()?.value;
+        let charge = as_of(&battery.charges, day).and_then(|charge| charge.what.as_ref());
+        Some((battery, charge.map(|charge| full * charge.value / 100.0)))
+    };
+    unit.thing.batteries.iter().filter_map(lasts).collect()
+}
+
 /// The battery of the diver's unit that ends first before the dive does, with the minutes it lasts.
 fn battery<'a>(simulated: &Simulated<'a>, out: &mut Out<'_>) -> Option<(&'a Battery, f64)> {
     let dive = &simulated.dive;
-    let (unit, day) = (dive.unit()?, dive.day()?);
+    let unit = dive.unit()?;
     let whole = simulated.ran.high_feed().minutes();
-    let lasts = unit.thing.batteries.iter().filter_map(|battery| {
-        let full = battery.lasts_min.as_ref()?.value;
-        let charge = as_of(&battery.charges, day).and_then(|charge| charge.what.as_ref());
-        let Some(charge) = charge else {
+    let mut first: Option<(&Battery, f64)> = None;
+    for (battery, lasts) in batteries(simulated) {
+        let Some(lasts) = lasts else {
             let whose = format!("battery {:?} of unit {:?}", *battery.name, unit.name.value);
             let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
             out.lacks(named.clone(), format!("a `charge` on or before the day of {whose}"));
-            return None;
+            continue;
         };
-        Some((battery, full * charge.value / 100.0))
-    });
-    lasts.filter(|(_, lasts)| *lasts < whole).min_by(|a, b| a.1.total_cmp(&b.1))
+        if lasts < whole && first.is_none_or(|(_, sooner)| lasts < sooner) {
+            first = Some((battery, lasts));
+        }
+    }
+    first
 }
 
 fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, out: &mut Out<'_>) {

@@ -1,0 +1,175 @@
+//! `bailout-short`: the way out on open circuit lacks gas.
+
+use super::endurance::By;
+use super::endurance_short::{first_end, way_out_in_words};
+use crate::findings::{Finding, Fix, Level};
+use crate::plan::{Carried, TeamMember};
+use crate::rules::dives::{Gas, OneDive};
+use crate::rules::inputs::{Simulated, gas_lpm};
+use crate::rules::runs::{Whose, each_run};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::run::{Dive, Escape};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "bailout-short",
+    family: Family::Supply,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::Sometimes,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("bailout_short.md"),
+    look,
+};
+
+/// Less than this is no lack, free litres.
+const ROUNDING_L: f64 = 1e-3;
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    each_run(look, out, Whose::All, one);
+}
+
+fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    let dive = &simulated.dive;
+    if let Err(Some((place, fact))) = gas_lpm(dive) {
+        out.lacks(place, fact);
+        return;
+    }
+    let Some(worst) = worst(simulated.ran.escapes()) else { return };
+    // A cylinder of which something is lacking might be the one that would do.
+    if !simulated.lacking.is_empty() {
+        simulated.lacking.iter().cloned().for_each(|(place, fact)| out.lacks(place, fact));
+        return;
+    }
+    // Where the lack is of the gas that the diver lives on, that it ends is what is said.
+    if first_end(simulated).is_some_and(|(_, ends)| ends.by == By::WayOut) {
+        return;
+    }
+    let finding = if worst.lacks_l.is_finite() { lacking(look, simulated, worst) } else { no_way(simulated, worst) };
+    let leg = simulated.ran.high_feed().asked_at(worst.t_min).and_then(|leg| dive.legs().get(leg));
+    out.find(match leg {
+        Some(leg) => finding.with_related(leg.place.clone(), "here it is worst"),
+        None => finding,
+    });
+}
+
+/// The way out that lacks most, the first of equals.
+fn worst(escapes: &[Escape]) -> Option<&Escape> {
+    let lacking = escapes.iter().filter(|escape| escape.lacks_l > ROUNDING_L);
+    lacking.rev().max_by(|a, b| a.lacks_l.total_cmp(&b.lacks_l).then(a.depth_m.total_cmp(&b.depth_m)))
+}
+
+/// There is nothing to get out on, or no end to the stops.
+fn no_way(simulated: &Simulated<'_>, escape: &Escape) -> Finding {
+    let dive = &simulated.dive;
+    let why = if simulated.ran.dive.home.way_out.is_empty() {
+        "want of gas: no bailout cylinder, and nothing at the mouthpiece"
+    } else {
+        "stops that never end"
+    };
+    let message = format!(
+        "{} has no way out on open circuit from {} m, {} min into the dive, for {why}",
+        *dive.member.name,
+        say::number(say::up(escape.depth_m, 1.0)),
+        say::minutes_had(escape.t_min),
+    );
+    RULE.finding(dive.member.name.place.clone(), message).with_about(dive.about())
+}
+
+fn lacking(look: &Look<'_>, simulated: &Simulated<'_>, escape: &Escape) -> Finding {
+    let (dive, planned) = (&simulated.dive, &simulated.ran.dive);
+    // What would hold more: the cylinder of the way out that is drawn from most.
+    let most = planned.home.way_out.iter().copied().max_by(|a, b| {
+        let drawn = |number: &usize| escape.draws_l.get(*number).copied().unwrap_or(0.0);
+        drawn(a).total_cmp(&drawn(b))
+    });
+    let carried: Option<(usize, &Carried)> = most.and_then(|number| Some((number, *simulated.kit.get(number)?)));
+    let needs: f64 = escape.draws_l.iter().sum();
+    let mut message = format!(
+        "the way out from {} m, {} min into the dive, lacks {} L of the {} L that {} breathes in {} min",
+        say::number(say::up(escape.depth_m, 1.0)),
+        say::minutes_had(escape.t_min),
+        say::number(say::up(escape.lacks_l, 10.0)),
+        say::number(say::up(needs, 10.0)),
+        *dive.member.name,
+        say::number(say::up(escape.minutes, 1.0)),
+    );
+    if let Some((number, carried)) = carried
+        && let Some(would_do) = pressure_that_would_do(planned, number, escape, working_bar(carried))
+    {
+        message += &format!("; {} bar in {:?} would do", say::pressure_needed(would_do), carried.name.value);
+    }
+    let place = carried.map_or(&dive.member.name.place, |(_, carried)| &carried.name.place);
+    let mut finding = RULE.finding(place.clone(), message).with_about(dive.about());
+    for number in &planned.home.way_out {
+        let Some(gas) = simulated.kit.get(*number).and_then(|carried| dive.gas(carried).ok()) else { continue };
+        finding = finding.with_related(gas.fill_place.clone(), "the fill");
+    }
+    let had = needs - escape.lacks_l;
+    finding =
+        finding.with_step("way out", way_out_in_words(simulated, escape), format!("{needs:.1} free L")).with_step(
+            "lacking = way out − what can be had",
+            format!("{needs:.1} − {had:.1}"),
+            format!("{:.1} free L", escape.lacks_l),
+        );
+    if let Some((number, carried)) = carried {
+        finding.fixes.extend(larger_cylinder(look, simulated, number, carried));
+    }
+    finding.fixes.extend(shallower(look, simulated));
+    finding
+}
+
+/// The gauge reading in the water at which a cylinder would hold what the way out draws and lacks; `None` beyond what it
+/// is made for, as far as that is known.
+fn pressure_that_would_do(dive: &Dive, number: usize, escape: &Escape, working_bar: Option<f64>) -> Option<f64> {
+    let cylinder = dive.cylinders.get(number)?;
+    let drawn = escape.draws_l.get(number)?;
+    // What it lacks it may draw already, if it is the last one.
+    let beyond = (cylinder.unusable_l + drawn - cylinder.full_l).max(0.0);
+    let bar = cylinder.gauge_bar(cylinder.unusable_l + drawn + (escape.lacks_l - beyond).max(0.0))?;
+    (working_bar.is_none_or(|working| bar <= working)).then_some(bar)
+}
+
+/// What a cylinder is made for, bar.
+fn working_bar(carried: &Carried) -> Option<f64> {
+    carried.cylinder.as_deref()?.thing.working_gauge_bar.as_ref().map(|working| working.value)
+}
+
+/// Suggests a cylinder of the club's kit with which the way out fits.
+fn larger_cylinder(look: &Look<'_>, simulated: &Simulated<'_>, number: usize, carried: &Carried) -> Option<Fix> {
+    let dive = &simulated.dive;
+    let content = simulated.ran.dive.cylinders.get(number)?.full_l;
+    mend::another_cylinder(look, dive, carried, |other: &Gas<'_>| {
+        if other.content_free_l(dive).is_none_or(|other| other <= content) {
+            return false;
+        }
+        let mut member: TeamMember = dive.member.clone();
+        for old in member.cylinders.iter_mut().filter(|old| **old == *carried) {
+            *old = other.carried.clone();
+        }
+        let changed = OneDive { member: &member, ..*dive };
+        look.simulate_instead(dive, &changed).is_ok_and(|other| worst(other.ran.escapes()).is_none())
+    })
+}
+
+/// Suggests the greatest depth in whole metres from which the way out fits.
+fn shallower(look: &Look<'_>, simulated: &Simulated<'_>) -> Option<Fix> {
+    let dive = &simulated.dive;
+    let planned = simulated.ran.high_feed_dive();
+    let out = planned.home.out?;
+    let fits = |depth_m: f64| {
+        let mut shallower = planned.clone();
+        for leg in &mut shallower.legs {
+            leg.to_m = leg.to_m.min(depth_m);
+        }
+        worst(&shallower.escapes(&shallower.run(), &out)).is_none()
+    };
+    let (mut fitting, mut over) = (0.0, say::up(dive.deepest()?.value, 1.0));
+    while over - fitting > 1.0 {
+        let middle = ((fitting + over) / 2.0_f64).floor();
+        if fits(middle) { fitting = middle } else { over = middle }
+    }
+    if fitting < 3.0 { None } else { mend::no_deeper(look, dive, fitting) }
+}

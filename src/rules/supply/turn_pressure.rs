@@ -1,0 +1,63 @@
+//! `turn-pressure`: the turn comes soon after the stay ends.
+
+use super::turn::{Turn, is_close, turn};
+use crate::findings::Level;
+use crate::rules::inputs::Simulated;
+use crate::rules::runs::{Whose, each_run};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "turn-pressure",
+    family: Family::Supply,
+    level: Level::Note,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: false,
+    statuses: TO_DIVE,
+    page: include_str!("turn_pressure.md"),
+    look,
+};
+
+/// Minutes between the end of the stay and the turn under which the turn is told (common practice, no source).
+pub const CLOSE_MIN: f64 = 5.0;
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    each_run(look, out, Whose::All, one);
+}
+
+fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    // Where it comes before the stay ends, what fails has rules of its own.
+    if !is_close(simulated, CLOSE_MIN) {
+        return;
+    }
+    let Some(turn) = turn(simulated) else { return };
+    let margin = turn.t_min - turn.planned_min;
+    let dive = &simulated.dive;
+    let (Some(carried), Some(leg)) = (simulated.kit.get(turn.cylinder), dive.legs().get(turn.leg)) else { return };
+    let message = format!(
+        "{} turns at {}, {} min after the stay at {} m ends: then {} binds",
+        *dive.member.name,
+        said(&turn, &carried.role.value, &carried.name.value),
+        say::minutes_had(margin),
+        say::number(say::up(turn.depth_m, 1.0)),
+        turn.binds.words(),
+    );
+    let finding = RULE.finding(dive.member.name.place.clone(), message).with_about(dive.about());
+    out.find(
+        finding
+            .with_related(leg.place.clone(), "the stay")
+            .with_step("end of the stay", "run time".to_owned(), say::run_time(turn.planned_min))
+            .with_step(
+                "turn = the stay lengthened until something fails",
+                turn.binds.words().to_owned(),
+                format!("{} at {:.2} bar", say::run_time(turn.t_min), turn.gauge_bar),
+            ),
+    );
+}
+
+/// The turn as a pressure: `120 bar on supply "S12-04"`.
+pub fn said(turn: &Turn, role: &str, name: &str) -> String {
+    format!("{} bar on {role} {name:?}", say::pressure_needed(turn.gauge_bar))
+}
