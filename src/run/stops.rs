@@ -124,16 +124,21 @@ impl<'a> Ahead<'a> {
         }
     }
 
-    /// A minute later at the same depth.
-    pub fn wait_minute(&mut self, paces: &Paces, work: Work) {
+    /// The same diver after so many minutes at the same depth.
+    pub fn waited(&self, minutes: usize, paces: &Paces, work: Work) -> Ahead<'a> {
         match self {
             Ahead::Open { tissues, mix, water, depth_m } => {
                 let bar = water.pressure_bar(*depth_m);
-                *tissues = paces.minute.of(tissues, *mix, bar, bar);
+                let tissues = match minutes {
+                    1 => paces.minute.of(tissues, *mix, bar, bar),
+                    _ => tissues.after(*mix, bar, bar, minutes as f64),
+                };
+                Ahead::Open { tissues, mix: *mix, water: *water, depth_m: *depth_m }
             }
             Ahead::Loop { state, sources } => {
-                let leg = [Leg::new(state.depth_m(), 1.0, work, Why::Stop)];
-                *state = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched()).end;
+                let leg = [Leg::new(state.depth_m(), minutes as f64, work, Why::Stop)];
+                let state = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched()).end;
+                Ahead::Loop { state, sources }
             }
         }
     }

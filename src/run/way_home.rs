@@ -3,11 +3,15 @@
 use std::rc::Rc;
 
 use super::stops::{Ahead, GRID_M, Paces, SAME_M};
-use super::{Act, Ascent, Breathing, Course, Dive, Leg, Limits, SWITCH_MIN, State, Stops, Why};
+use super::{Act, Ascent, Breathing, Course, Dive, Leg, Limits, SWITCH_MIN, State, Stops, Why, Work};
 use crate::physics::tissues::Line;
 
 /// No stop is longer, minutes; whoever would have to wait longer does not come up.
-const LONGEST_STOP_MIN: usize = 3000;
+const LONGEST_STOP_MIN: usize = 1440;
+/// Nor is a way home, minutes.
+const LONGEST_WAY_MIN: f64 = 2880.0;
+/// So many minutes of a stop are tried one by one.
+const ONE_BY_ONE: usize = 8;
 
 /// The worked-out way home, decided step by step from where the diver is.
 ///
@@ -32,13 +36,26 @@ pub struct WayHome<'a> {
     line: Option<Line>,
     /// Whether the first stop is still to be found.
     seeking: bool,
+    /// When it was begun, minutes since leaving the surface.
+    begun_min: Option<f64>,
 }
 
 impl<'a> WayHome<'a> {
     /// The way to the surface; straight where no stops are asked for. `gases` are cylinders that may be breathed on open
     /// circuit, the preferred ones first.
     pub fn new(sources: &'a [Box<dyn Breathing>], stops: Option<Stops>, ascent: Ascent, gases: &'a [usize]) -> Self {
-        WayHome { sources, to_m: 0.0, stops, ascent, gases, why: Why::WayHome, paces: None, line: None, seeking: false }
+        WayHome {
+            sources,
+            to_m: 0.0,
+            stops,
+            ascent,
+            gases,
+            why: Why::WayHome,
+            paces: None,
+            line: None,
+            seeking: false,
+            begun_min: None,
+        }
     }
 
     /// The same, its way up, stops apart, said to be there for another reason.
@@ -152,13 +169,9 @@ impl<'a> WayHome<'a> {
             }
         }
         let next_m = stops.next_up_m(depth, self.to_m);
-        for minutes in 1..=LONGEST_STOP_MIN {
-            ahead.wait_minute(paces, work);
-            if ahead.up(next_m, &self.ascent, paces, &line).is_some() {
-                return Some(self.up_to_empty(now, stay(minutes as f64)));
-            }
-        }
-        None
+        let goes_on = |ahead: &Ahead<'_>| ahead.up(next_m, &self.ascent, paces, &line).is_some();
+        let minutes = fewest_minutes(ahead, paces, work, goes_on)?;
+        Some(self.up_to_empty(now, stay(minutes as f64)))
     }
 
     fn travel(&self, now: &State, to_m: f64) -> Leg {
@@ -174,6 +187,41 @@ impl<'a> WayHome<'a> {
         let there = State { bar: now.water.pressure_bar(depth_m), ..now.clone() };
         self.other_gas(&there, limits).is_some()
     }
+}
+
+/// The fewest whole minutes after which a diver may go on. A few are tried one by one; of more, the span is doubled and
+/// then halved, since who may go on may do so a minute later.
+fn fewest_minutes(here: Ahead<'_>, paces: &Paces, work: Work, goes_on: impl Fn(&Ahead<'_>) -> bool) -> Option<usize> {
+    let mut later = here;
+    for minutes in 1..=ONE_BY_ONE {
+        later = later.waited(1, paces, work);
+        if goes_on(&later) {
+            return Some(minutes);
+        }
+    }
+    // `later` is the diver after `waits` minutes, and may not go on yet.
+    let mut waits = ONE_BY_ONE;
+    let mut step = ONE_BY_ONE;
+    loop {
+        let then = later.waited(step, paces, work);
+        if goes_on(&then) {
+            break;
+        }
+        (later, waits, step) = (then, waits + step, 2 * step);
+        if waits >= LONGEST_STOP_MIN {
+            return None;
+        }
+    }
+    while step > 1 {
+        let half = step / 2;
+        let then = later.waited(half, paces, work);
+        if goes_on(&then) {
+            step = half;
+        } else {
+            (later, waits, step) = (then, waits + half, step - half);
+        }
+    }
+    Some(waits + 1)
 }
 
 /// A depth without the rounding of the pressure it was made from.
@@ -192,7 +240,8 @@ fn seeking(stops: &Stops) -> Line {
 impl Course for WayHome<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
         let depth = now.depth_m();
-        if self.arrived(now) || !self.ascent.is_sane() {
+        let begun = *self.begun_min.get_or_insert(now.t_min);
+        if self.arrived(now) || !self.ascent.is_sane() || now.t_min - begun > LONGEST_WAY_MIN {
             return None;
         }
         match self.stops {

@@ -55,10 +55,15 @@ impl Dive {
     }
 }
 
+/// A dive has no more moments to get out from than this, beside the ends of its legs: one of more than four hours is asked
+/// every few minutes.
+const MOMENTS: usize = 240;
+
 /// Every whole minute under water, and where legs end there.
 fn moments(track: &Track) -> Vec<f64> {
     let ends = track.legs.iter().map(|(begins, _)| *begins);
-    let minutes = (0..=track.end.t_min.max(0.0) as usize).map(|minute| minute as f64);
+    let whole = track.end.t_min.max(0.0) as usize;
+    let minutes = (0..=whole).step_by(whole.div_ceil(MOMENTS).max(1)).map(|minute| minute as f64);
     let mut moments: Vec<f64> = minutes.chain(ends).filter(|t_min| *t_min >= 0.0).collect();
     moments.sort_by(f64::total_cmp);
     moments.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
