@@ -58,6 +58,8 @@ pub struct Unit {
     pub service_due: Maybe<Date>,
     /// Minutes of pre-breathe.
     pub pre_breathe_min: Maybe<f64>,
+    /// Gas that checks before the dive take from what feeds the loop, free litres.
+    pub checks_l: Maybe<f64>,
 }
 
 /// An oxygen cell.

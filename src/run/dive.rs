@@ -33,6 +33,16 @@ impl Apparatus {
         }
     }
 
+    /// The cylinder that feeds the loop, a closed one's diluent; `None` on open circuit.
+    pub fn feeds(&self) -> Option<usize> {
+        match self {
+            Apparatus::Open(_) => None,
+            Apparatus::SemiClosed(unit) => Some(unit.supply),
+            Apparatus::Passive(unit) => Some(unit.supply),
+            Apparatus::Closed(unit) => Some(unit.diluent),
+        }
+    }
+
     fn boxed(&self) -> Box<dyn Breathing> {
         match *self {
             Apparatus::Open(source) => Box::new(source),
@@ -58,6 +68,8 @@ pub struct Dive {
     pub set_point: Option<f64>,
     /// Minutes of pre-breathe on a loop.
     pub pre_breathe_min: f64,
+    /// Gas that checks before the dive take from what feeds the loop, free litres.
+    pub checks_l: f64,
     /// Work at rest, as while pre-breathing.
     pub rest: Work,
     /// The legs.
@@ -120,9 +132,15 @@ impl Dive {
         sources
     }
 
-    /// The legs with the pre-breathe before them.
+    /// The legs with checks and pre-breathe before them.
     pub fn all_legs(&self) -> Vec<Leg> {
-        let mut legs = Vec::with_capacity(self.legs.len() + 1);
+        let mut legs = Vec::with_capacity(self.legs.len() + 2);
+        if let Some(feeds) = self.apparatus.feeds()
+            && self.checks_l > 0.0
+        {
+            let check = Leg::new(0.0, 0.0, self.rest, Why::PreBreathe);
+            legs.push(check.doing(Act::Check(feeds, self.checks_l)));
+        }
         if self.apparatus.loop_l() > 0.0 && self.pre_breathe_min > 0.0 {
             legs.push(Leg::new(0.0, self.pre_breathe_min, self.rest, Why::PreBreathe));
         }

@@ -46,6 +46,8 @@ pub enum Act {
     SetPoint(f64),
     /// Flushes the loop with so many of its volumes.
     Flush(f64),
+    /// Takes so many free litres from a cylinder for checks before the dive.
+    Check(usize, f64),
 }
 
 /// A stretch of dive: to a depth, over a time, at a work level.
@@ -88,7 +90,7 @@ impl Leg {
     pub(super) fn is_sane(&self) -> bool {
         let act = match self.act {
             Act::None | Act::Breathe(_) => true,
-            Act::SetPoint(x) | Act::Flush(x) => x.is_finite() && x >= 0.0,
+            Act::SetPoint(x) | Act::Flush(x) | Act::Check(_, x) => x.is_finite() && x >= 0.0,
         };
         let bounded = |x: f64, most: f64| (0.0..=most).contains(&x);
         act && bounded(self.to_m, 1e4)

@@ -123,6 +123,11 @@ fn act(now: &mut State, leg: &Leg, sources: &[Box<dyn Breathing>], track: &mut T
             now.source = source;
             (Purpose::MakeUp, Crossing::TakenUp)
         }
+        Act::Check(cylinder, litres) => {
+            let litres = now.to_be_had_l(cylinder).min(litres);
+            track.spend_from(now, cylinder, Purpose::Check, litres);
+            return;
+        }
         Act::Flush(volumes) => (Purpose::Flush, Crossing::Flush(volumes)),
     };
     let before = now.litres.clone();

@@ -105,14 +105,18 @@ impl State {
         }
     }
 
+    /// What a cylinder still gives, free litres.
+    pub(super) fn to_be_had_l(&self, cylinder: usize) -> f64 {
+        match (self.litres.get(cylinder), self.kit.get(cylinder)) {
+            (Some(litres), Some(kit)) => (litres - kit.unusable_l).max(0.0),
+            _ => 0.0,
+        }
+    }
+
     /// Flushes the loop with so many of its volumes from a cylinder, as far as that reaches.
     pub(super) fn flush(&mut self, cylinder: usize, volumes: f64) {
         let Some(mix) = self.mix_that_flows(cylinder) else { return };
-        let to_be_had = match (self.litres.get(cylinder), self.kit.get(cylinder)) {
-            (Some(litres), Some(kit)) => litres - kit.unusable_l,
-            _ => 0.0,
-        };
-        let litres = (volumes * self.breathed.litres).min(to_be_had);
+        let litres = (volumes * self.breathed.litres).min(self.to_be_had_l(cylinder));
         if litres > 0.0 {
             let volumes = litres / self.breathed.litres;
             self.breathed.o2 = flushed(self.breathed.o2, mix.o2, volumes);

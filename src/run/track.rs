@@ -142,6 +142,8 @@ pub struct Track {
     pub spent: Vec<Spent>,
     /// The legs as they were followed, each with when it began.
     pub legs: Vec<(f64, Leg)>,
+    /// All that was true at the start, before anything was done.
+    pub begun: State,
     /// All that is true at the end.
     pub end: State,
     /// Why it ended.
@@ -157,6 +159,7 @@ impl Track {
             events: Vec::with_capacity(16),
             spent: Vec::new(),
             legs: Vec::with_capacity(8),
+            begun: start.clone(),
             end: start,
             ended: Ended::Course,
             last: None,
@@ -260,7 +263,7 @@ impl Track {
 
     /// All that was true at the start.
     pub fn start(&self) -> &State {
-        self.segments.first().map_or(&self.end, |first| &first.start)
+        &self.begun
     }
 
     /// The first event of a kind.

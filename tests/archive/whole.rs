@@ -140,6 +140,7 @@ fn the_sample_kit_is_read_whole() {
     close(&unit.batteries[0].charges[0].what, 82.0);
     assert_eq!(of(&unit.service_due).to_string(), "2027-11-01");
     let unsaid = [
+        "checks_l",
         "inject_lpm",
         "lasts_min",
         "made",

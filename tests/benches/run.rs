@@ -52,6 +52,7 @@ fn dive() -> Dive {
         cylinders: Arc::from([supply]),
         set_point: Some(0.27),
         pre_breathe_min: 5.0,
+        checks_l: 0.0,
         rest: work(0.7),
         legs: legs.iter().map(|&(to, lasts, oxygen)| Leg::new(to, lasts, work(oxygen), Why::Asked(0))).collect(),
         inflates: Some(0),

@@ -86,6 +86,7 @@ pub fn dive(apparatus: Apparatus, cylinders: Vec<Cylinder>, set_point: Option<f6
         cylinders: Arc::from(cylinders),
         set_point,
         pre_breathe_min: 0.0,
+        checks_l: 0.0,
         rest: work(0.7),
         legs,
         inflates: None,

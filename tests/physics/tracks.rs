@@ -237,3 +237,15 @@ fn nonsense_ends_a_run() {
     let never = semi_closed(SEMI_CLOSED, 0.36, vec![leg(f64::NAN, 1.0, 1.0)]);
     assert_eq!(never.run().ended, Ended::Nonsense);
 }
+
+/// Checks before the dive take their gas from what feeds the loop, and no more than there is.
+#[test]
+fn checks_are_charged() {
+    let plain = semi_closed(SEMI_CLOSED, 0.36, vec![leg(20.0, 2.0, 1.0), leg(20.0, 10.0, 1.0)]);
+    let checked = Dive { checks_l: 80.0, ..plain.clone() };
+    let (before, after) = (plain.run(), checked.run());
+    near(after.used_l(0, Purpose::Check), 80.0, 1e-9);
+    near(before.end.litres[0] - after.end.litres[0], 80.0, 1e-9);
+    let all = Dive { checks_l: 1e9, ..plain }.run();
+    near(all.used_l(0, Purpose::Check), all.start().litres[0] - all.start().kit[0].unusable_l, 1e-6);
+}

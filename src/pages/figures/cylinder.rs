@@ -4,13 +4,13 @@ use super::{Figure, Scene};
 use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
-use crate::physics::mix::{Mix as Fractions, richest_o2};
-use crate::plan::{Cylinder, Defined, Fill, Mix, UnitKind, Work};
-use crate::rules::dives::{OneDive, at_work, fractions};
-use crate::rules::inputs::{feed, oxygen_free_lpm};
-use crate::rules::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING, RESERVE_BAR};
+use crate::physics::mix::richest_o2;
+use crate::plan::{Cylinder, Defined, Fill, Mix, UnitKind};
+use crate::rules::dives::fractions;
+use crate::rules::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::rules::mix::mix_below_minimum::minimum;
 use crate::rules::say;
+use crate::rules::supply::turn::turn;
 
 /// The least PO2 that keeps a diver awake, bar, unless a plan says another (common practice, no source).
 const PO2_LEAST: f64 = 0.18;
@@ -39,7 +39,7 @@ pub fn rows(scene: &Scene<'_>, cylinder: &Defined<Cylinder>) -> Vec<Figure> {
         rows.extend(depths(scene, &content));
         rows.extend(window(scene));
         rows.extend(free_gas(scene, &cylinder.thing, &content));
-        rows.extend(endurance(scene, &cylinder.thing, &content));
+        rows.extend(endurance(scene));
         rows.extend(at_the_end(scene));
     }
     rows
@@ -176,75 +176,30 @@ fn free_gas(scene: &Scene<'_>, cylinder: &Cylinder, content: &Content<'_>) -> Op
     ))
 }
 
-/// How long the gas lasts at the hardest work the dive asks for, down to the reserve.
-fn endurance(scene: &Scene<'_>, cylinder: &Cylinder, content: &Content<'_>) -> Option<Figure> {
-    let dive = scene.dive?;
-    let work = dive.hardest();
-    let size = cylinder.size_l.as_ref()?.value;
-    let reserve = scene.limits.reserve_gauge_bar.as_ref().map_or(RESERVE_BAR, |reserve| reserve.value);
-    let lean = fractions(content.lean);
-    let litres = content_l(scene, cylinder, content)?;
-    let kept = Stored::new(lean, scene.water_c())?.free_l(size, reserve, scene.water().surface_bar)?;
-    let flow = match (scene.carried?.role.value.as_str(), dive.kind()?) {
-        ("supply", UnitKind::SemiClosed) => on_the_feed(&dive, lean, work)?,
-        ("back", UnitKind::Open) => on_open_circuit(&dive, work)?,
-        _ => return None,
-    };
-    let minutes = (litres - kept).max(0.0) / flow.lpm;
+/// How long what the diver lives on lasts, the deepest stay lengthened until something fails.
+fn endurance(scene: &Scene<'_>) -> Option<Figure> {
+    let (simulated, carried) = (scene.simulated.as_ref()?, scene.carried?);
+    let turn = turn(simulated)?;
+    let number = simulated.kit.iter().position(|other| std::ptr::eq(*other, carried))?;
+    if number != turn.cylinder {
+        return None;
+    }
+    let (depth, binds) = (say::number(say::up(turn.depth_m, 1.0)), turn.binds.words());
     let value = format!(
-        "{} min at {} work{}, down to {} bar; the way home is not in it",
-        say::minutes_had(minutes),
-        work.word(),
-        flow.place,
-        say::number(reserve)
+        "{} min into the dive, staying at {depth} m: turn at {} bar, then {binds} binds",
+        say::minutes_had(turn.t_min),
+        say::pressure_needed(turn.gauge_bar),
     );
-    let mut row =
-        Figure::new("Endurance", value).with_step(flow.formula, flow.numbers, format!("{:.3} L/min", flow.lpm));
-    row =
-        row.with_step("minutes = (content − reserve)/flow", format!("({litres:.1} − {kept:.1})/{:.3}", flow.lpm), {
-            format!("{minutes:.2} min")
-        });
-    minutes.is_finite().then_some(row)
-}
-
-/// What leaves a cylinder, free litres a minute, and how it was worked out.
-struct Flow {
-    lpm: f64,
-    place: String,
-    formula: &'static str,
-    numbers: String,
-}
-
-fn on_the_feed(dive: &OneDive<'_>, lean: Fractions, work: Work) -> Option<Flow> {
-    let feed = feed(dive).ok()?.at_most();
-    let metabolic = oxygen_free_lpm(dive, work).ok()?.value;
-    let Some(point) = dive.member.set_point.as_ref().map(|point| point.value / 100.0) else {
-        let lpm = feed.constant_lpm.max(metabolic);
-        let numbers = format!("{:.3}, oxygen used {metabolic:.3}", feed.constant_lpm);
-        return Some(Flow { lpm, place: String::new(), formula: "Q = constant, at the high end", numbers });
-    };
-    let lpm = feed.at_set_point_lpm(point, lean.o2, metabolic).max(metabolic);
-    Some(Flow {
-        lpm,
-        place: format!(" and a set-point of {} %", say::number(point * 100.0)),
-        formula: "Q = Qc + clip(V(1 − F)/(Fs − F) − Qc, 0, Qd), at the high end",
-        numbers: format!(
-            "Qc {:.3}, Qd {:.3}, V {metabolic:.3}, F {point:.4}, Fs {:.4}",
-            feed.constant_lpm, feed.controlled_lpm, lean.o2
-        ),
-    })
-}
-
-fn on_open_circuit(dive: &OneDive<'_>, work: Work) -> Option<Flow> {
-    let surface = at_work(&dive.diver()?.gas_lpm, work)?.value;
-    let deepest = dive.deepest()?.value;
-    let pressure = dive.water().pressure_bar(deepest);
-    Some(Flow {
-        lpm: surface * pressure,
-        place: format!(" at {} m", say::number(deepest)),
-        formula: "flow = breathing at the surface × P",
-        numbers: format!("{surface:.3} × {pressure:.4}"),
-    })
+    let planned = say::run_time(turn.planned_min);
+    Some(
+        Figure::new("Endurance", value)
+            .with_step("the stay ends as planned", "run time".to_owned(), planned)
+            .with_step(
+                "the last moment from which nothing fails on the way home or out",
+                binds.to_owned(),
+                format!("{} at {:.2} bar", say::run_time(turn.t_min), turn.gauge_bar),
+            ),
+    )
 }
 
 /// What the dive leaves in it, the constant feed at the high end of its tolerance.

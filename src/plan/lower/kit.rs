@@ -111,6 +111,7 @@ impl Thing for Unit {
         }
         renew(&mut self.service_due, node.date_below("service", "due"));
         renew(&mut self.pre_breathe_min, node.child_number("pre-breathe"));
+        renew(&mut self.checks_l, node.child_number("checks"));
     }
 }
 

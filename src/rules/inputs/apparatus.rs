@@ -17,6 +17,7 @@ pub struct Apparatus {
     pub feed_tolerance: f64,
     pub set_point: Option<f64>,
     pub pre_breathe_min: f64,
+    pub checks_l: f64,
 }
 
 /// The apparatus of a diver; `None` where a fact is lacking.
@@ -27,7 +28,13 @@ pub fn of<'a>(scope: &Scope, dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lack
     };
     if kind == UnitKind::Open {
         let apparatus = run::Apparatus::Open(Open { cylinder: kit.needed(dive, "back", lacks)? });
-        return Some(Apparatus { apparatus, feed_tolerance: 0.0, set_point: None, pre_breathe_min: 0.0 });
+        return Some(Apparatus {
+            apparatus,
+            feed_tolerance: 0.0,
+            set_point: None,
+            pre_breathe_min: 0.0,
+            checks_l: 0.0,
+        });
     }
     let unit = dive.unit()?;
     let on_loop = Loop { scope, dive, kit, unit };
@@ -41,6 +48,7 @@ pub fn of<'a>(scope: &Scope, dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lack
         feed_tolerance,
         set_point: on_loop.set_point(kind, lacks)?,
         pre_breathe_min: unit.thing.pre_breathe_min.as_ref().map_or(PRE_BREATHE_MIN, |minutes| minutes.value),
+        checks_l: unit.thing.checks_l.as_ref().map_or(0.0, |litres| litres.value),
     })
 }
 

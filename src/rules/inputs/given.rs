@@ -29,6 +29,8 @@ pub struct Given {
     pub set_point: Option<f64>,
     /// Minutes of pre-breathe on a loop.
     pub pre_breathe_min: f64,
+    /// Gas that checks before the dive take from what feeds the loop, free litres.
+    pub checks_l: f64,
     /// The cylinder that fills suit and wing.
     pub inflates: Option<usize>,
     /// The cylinders.
@@ -55,6 +57,7 @@ impl Given {
             cylinders: Arc::from(cylinders?),
             set_point: self.set_point,
             pre_breathe_min: self.pre_breathe_min,
+            checks_l: self.checks_l,
             rest: self.rest,
             legs: self.legs.clone(),
             inflates: self.inflates,

@@ -49,6 +49,7 @@ impl Row {
             feed_tolerance,
             set_point,
             pre_breathe_min,
+            checks_l,
             inflates,
             cylinders,
             rest,
@@ -57,7 +58,7 @@ impl Row {
             home,
             limits,
         } = given;
-        self.numbers(&[*surface_bar, *bar_per_m, *feed_tolerance, *pre_breathe_min]);
+        self.numbers(&[*surface_bar, *bar_per_m, *feed_tolerance, *pre_breathe_min, *checks_l]);
         self.numbers(&[*clock, *day, *units, *absorbent_min, *co2_l]);
         self.count(usize::from(body.is_some()));
         if let Some(Body { tissues, first_stop_m, loop_o2_most }) = body {
@@ -157,6 +158,10 @@ impl Row {
             Act::Breathe(source) => (4 + source, 0.0),
             Act::SetPoint(set_point) => (1, set_point),
             Act::Flush(volumes) => (2, volumes),
+            Act::Check(cylinder, litres) => {
+                self.count(cylinder);
+                (3, litres)
+            }
         };
         self.count(what);
         self.number(number);

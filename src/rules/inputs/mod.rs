@@ -162,6 +162,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
         feed_tolerance: apparatus.feed_tolerance,
         set_point: apparatus.set_point,
         pre_breathe_min: apparatus.pre_breathe_min,
+        checks_l: apparatus.checks_l,
         inflates,
         cylinders: kit.bottles,
         rest: course.rest,

@@ -194,6 +194,7 @@ mod tests {
             feed_tolerance: 0.0,
             set_point: None,
             pre_breathe_min: 0.0,
+            checks_l: 0.0,
             inflates: None,
             cylinders: vec![Bottle { filled, rich: filled.mix, used_l: 0.0 }],
             rest: work,

@@ -142,6 +142,7 @@ mod tests {
             cylinders: [cylinder].into(),
             set_point: None,
             pre_breathe_min: 0.0,
+            checks_l: 0.0,
             rest: work,
             legs,
             inflates: None,

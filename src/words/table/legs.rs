@@ -6,7 +6,7 @@ use crate::words::{Either, Key, NodeWord, Quantity, ValueWord};
 const DIVE: &[&str] = &["dive", "dive diver", "otherwise", "repeat"];
 const LEG: NodeWord = NodeWord { below: DIVE, key: Key::Position, ..NODE };
 
-const ON_THE_WAY: ValueWord = value("work", Quantity::OneOf(WORK), "How hard the divers work.").or("light");
+const ON_THE_WAY: ValueWord = value("work", Quantity::OneOf(WORK), "How hard the divers work.").or("moderate");
 const RATE: ValueWord = value("rate", Quantity::Rate, "Metres a minute.").within(0.5, 60.0);
 const TO: ValueWord = value("depth", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
 

@@ -137,6 +137,14 @@ pub static ROWS: &[NodeWord] = &[
         ..NODE
     },
     NodeWord {
+        id: "checks",
+        name: "checks",
+        meaning: "The gas that checks before the dive take from the cylinder that feeds the loop.",
+        below: UNIT,
+        args: &[value("litres", Quantity::Volume, "Free litres.").needed().within(0.0, 2000.0).or("0")],
+        ..NODE
+    },
+    NodeWord {
         id: "cell",
         name: "cell",
         meaning: "An oxygen cell. A new one in an old one's place is another line of the same name with its own `fitted=`.",
