@@ -28,6 +28,8 @@ pub enum Why {
     Asked(usize),
     /// A decompression stop.
     Stop,
+    /// Going over to another gas on the way up before the first stop.
+    Switch,
     /// The way home.
     WayHome,
     /// The way out on open circuit.

@@ -222,7 +222,7 @@ impl Track {
         let at = |t_min: f64| {
             let leg = self.segment_at(t_min).or(self.segments.last())?.leg;
             // A stop belongs to the leg on whose way up it lies.
-            let asked = |(_, leg): &(f64, Leg)| leg.why != Why::Stop;
+            let asked = |(_, leg): &(f64, Leg)| !matches!(leg.why, Why::Stop | Why::Switch);
             match self.legs.get(..=leg)?.iter().rfind(|leg| asked(leg))?.1.why {
                 Why::Asked(number) => Some(number),
                 _ => None,
@@ -236,7 +236,7 @@ impl Track {
     pub fn stops(&self) -> Vec<Halt> {
         let mut stops: Vec<Halt> = Vec::new();
         for (number, (begins, leg)) in self.legs.iter().enumerate() {
-            if leg.why != Why::Stop {
+            if !matches!(leg.why, Why::Stop | Why::Switch) {
                 continue;
             }
             let ends = self.legs.get(number + 1).map_or(self.end.t_min, |(begins, _)| *begins);

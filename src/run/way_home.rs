@@ -137,7 +137,7 @@ impl<'a> WayHome<'a> {
         {
             let minutes = if must { 0.0 } else { SWITCH_MIN };
             // Before the first stop is found this is none.
-            let why = if self.seeking { self.why } else { Why::Stop };
+            let why = if self.seeking { Why::Switch } else { Why::Stop };
             return Some(Leg { why, ..stay(minutes).doing(Act::Breathe(source)) });
         }
         if direct {

@@ -2,6 +2,7 @@
 //!
 //! Each table under `tests/reference/` says in its own header, and row by row, where its figures were found.
 
+mod decompression;
 mod dives;
 mod oracles;
 mod practice;

@@ -151,7 +151,8 @@ impl Row {
             Why::Stop => self.count(1),
             Why::WayHome => self.count(2),
             Why::BailOut => self.count(3),
-            Why::Asked(number) => self.count(4 + number),
+            Why::Switch => self.count(4),
+            Why::Asked(number) => self.count(5 + number),
         }
         let (what, number) = match *act {
             Act::None => (0, 0.0),
