@@ -3,6 +3,7 @@
 //! One rule is one file, `src/rules/<family>/<slug>.rs`, with its page beside it, and a folder of small plans that
 //! must and must not raise it under `tests/rules/<slug>/`. [`TABLE`] lists them all.
 
+pub mod contingency;
 pub mod dives;
 pub mod exposure;
 pub mod inputs;
@@ -294,4 +295,5 @@ pub static TABLE: &[Rule] = &[
     unit::unit_incomplete::RULE,
     team::training_short::RULE,
     team::rates_inconsistent::RULE,
+    contingency::contingency_uncovered::RULE,
 ];

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::{
     Act, Ascent, Breathing, Closed, Course, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, Planned,
-    SemiClosed, State, Stops, Track, WayHome, WayOut, Why, Work, run,
+    SemiClosed, State, Stops, Track, Trials, WayHome, WayOut, Why, Work, run,
 };
 use crate::physics::Water;
 use crate::physics::transient::EXHALED_AIR_O2;
@@ -97,6 +97,10 @@ pub struct Home {
     pub ascent: Ascent,
     /// How the diver gets out on open circuit; `None` where nothing says what they breathe.
     pub out: Option<WayOut>,
+    /// Those of the cylinders that are for decompression.
+    pub deco: Vec<usize>,
+    /// What contingencies are tried with.
+    pub trials: Trials,
 }
 
 impl Dive {

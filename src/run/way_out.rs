@@ -18,6 +18,8 @@ pub struct Escape {
     pub draws_l: Vec<f64>,
     /// What is lacking, free litres; infinite where there is no gas to get out on, or no end of the stops.
     pub lacks_l: f64,
+    /// What the cylinders for the way out then still give, free litres.
+    pub spare_l: f64,
 }
 
 impl Dive {
@@ -33,7 +35,14 @@ impl Dive {
             self.cylinders.get(cylinder).map_or(0.0, |kit| (kit.unusable_l - litres).max(0.0))
         };
         if self.home.way_out.is_empty() {
-            return Escape { t_min, depth_m, minutes: 0.0, draws_l: vec![0.0; before.len()], lacks_l: f64::INFINITY };
+            return Escape {
+                t_min,
+                depth_m,
+                minutes: 0.0,
+                draws_l: vec![0.0; before.len()],
+                lacks_l: f64::INFINITY,
+                spare_l: 0.0,
+            };
         }
         let end = self.bail_out_at(from, sources, out, paces).end;
         let draws_l: Vec<f64> = before.iter().zip(&end.litres).map(|(before, after)| before - after).collect();
@@ -43,7 +52,8 @@ impl Dive {
         } else {
             f64::INFINITY
         };
-        Escape { t_min, depth_m, minutes: end.t_min - t_min, draws_l, lacks_l }
+        let spare_l = self.home.way_out.iter().map(|cylinder| end.to_be_had_l(*cylinder)).sum();
+        Escape { t_min, depth_m, minutes: end.t_min - t_min, draws_l, lacks_l, spare_l }
     }
 
     /// The way out from every minute of a run of this dive and from the end of each of its legs, in order of time: from

@@ -1,11 +1,11 @@
 //! What the ways home of a dive are worked out from: gradients, gases in reach, and the body at the start.
 
 use super::cylinders::Kit;
-use super::gas_lpm;
+use super::{gas_lpm, oxygen_free_lpm};
 use crate::physics::tissues::{Gradients, acclimatised_bar};
-use crate::plan::{self, Carried, UnitKind};
+use crate::plan::{self, Carried, Maybe, UnitKind};
 use crate::rules::dives::OneDive;
-use crate::run::{Ascent, Body, Home, Stops, WayOut, Work};
+use crate::run::{Ascent, Body, Home, REACT_MIN, Stops, Trials, WayOut, Work};
 
 /// The shallowest stop where a plan says none, metres (common practice, no source).
 pub const SHALLOWEST_STOP_M: f64 = 3.0;
@@ -39,8 +39,28 @@ pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> 
         stops: stops(dive),
         planned: roles(&[&["deco", "travel"], main]),
         way_out: roles(&[&["deco"], &["bailout"], main]),
+        deco: roles(&[&["deco"]]),
+        trials: trials(dive),
         ascent,
         out: gas_lpm(dive).ok().map(|lpm| way_out(lpm, ascent, rest)),
+    }
+}
+
+/// What contingencies are tried with. Work that nobody says the oxygen of is left out.
+fn trials(dive: &OneDive<'_>) -> Trials {
+    let limits = &dive.plan.limits;
+    let or = |limit: &Maybe<f64>, usual: f64| limit.as_ref().map_or(usual, |limit| limit.value);
+    let work = |level: plan::Work| {
+        let oxygen = oxygen_free_lpm(dive, level).map_or(0.0, |oxygen| oxygen.value);
+        let gas = gas_lpm(dive).map_or(0.0, |lpm| lpm[level as usize]);
+        Work { oxygen_lpm: oxygen, gas_lpm: gas }
+    };
+    Trials {
+        react_min: or(&limits.react_min, REACT_MIN),
+        deeper_m: or(&limits.overrun_depth_m, 0.0),
+        longer_min: or(&limits.overrun_min, 0.0),
+        peak: work(plan::Work::Peak),
+        heavy: work(plan::Work::Heavy),
     }
 }
 

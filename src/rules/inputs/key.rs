@@ -6,7 +6,7 @@ use crate::physics::tissues::Gradients;
 use crate::physics::{Mix, Water};
 use crate::run::{
     Act, Apparatus, Ascent, Body, Closed, Exposure, Filled, Home, Leg, Limits, Open, Passive, Scrubber, SemiClosed,
-    Stops, WayOut, Why, Work,
+    Stops, Trials, WayOut, Why, Work,
 };
 
 /// Names what is given. Compared word by word, so that no two different dives are ever taken for one.
@@ -168,15 +168,19 @@ impl Row {
         self.number(number);
     }
 
-    fn home(&mut self, Home { stops, planned, way_out, ascent, out }: &Home) {
+    fn home(&mut self, Home { stops, planned, way_out, ascent, out, deco, trials }: &Home) {
         self.count(usize::from(stops.is_some()));
         if let Some(Stops { gradients: Gradients { low, high }, shallowest_m }) = *stops {
             self.numbers(&[low, high, shallowest_m]);
         }
-        for cylinders in [planned, way_out] {
+        for cylinders in [planned, way_out, deco] {
             self.count(cylinders.len());
             cylinders.iter().for_each(|cylinder| self.count(*cylinder));
         }
+        let Trials { react_min, deeper_m, longer_min, peak, heavy } = *trials;
+        self.numbers(&[react_min, deeper_m, longer_min]);
+        self.work(peak);
+        self.work(heavy);
         self.ascent(*ascent);
         self.count(usize::from(out.is_some()));
         if let Some(WayOut { problem_min, problem, ascent }) = *out {

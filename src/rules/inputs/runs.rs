@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::Given;
 use super::key::Key;
 use crate::physics::Mix;
-use crate::run::{Apparatus, Cylinder, Dive, Escape, Track};
+use crate::run::{Apparatus, Cylinder, Dive, Escape, Outcome, Track, outcomes};
 
 /// A dive and the run of it, with the same dive on the feeds and mixes that it may as well have.
 #[derive(Debug)]
@@ -21,6 +21,7 @@ pub struct Ran {
     high_feed: OnceLock<Option<Track>>,
     rich_mix: OnceLock<Option<Track>>,
     escapes: OnceLock<Vec<Escape>>,
+    outcomes: OnceLock<Vec<Outcome>>,
 }
 
 impl Ran {
@@ -36,6 +37,7 @@ impl Ran {
             high_feed: OnceLock::new(),
             rich_mix: OnceLock::new(),
             escapes: OnceLock::new(),
+            outcomes: OnceLock::new(),
         })
     }
 
@@ -64,6 +66,12 @@ impl Ran {
             let dive = self.high_feed_dive();
             self.dive.home.out.map(|out| dive.escapes(self.high_feed(), &out)).unwrap_or_default()
         })
+    }
+
+    /// What comes of every trouble that the dive can meet, with the constant feed at the low end of its tolerance.
+    pub fn outcomes(&self) -> &[Outcome] {
+        let run = || outcomes(&self.low_feed_dive(), self.low_feed(), self.escapes());
+        self.outcomes.get_or_init(run)
     }
 
     /// The dive with the constant feed at the low end of its tolerance.

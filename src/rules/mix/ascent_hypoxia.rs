@@ -49,6 +49,11 @@ fn least_going_up(simulated: &Simulated<'_>) -> Option<(f64, f64, f64)> {
     legs.chain(leanest).filter_map(up).min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
+/// Whether a diver who goes up at once faints on the way.
+pub fn faints(simulated: &Simulated<'_>) -> bool {
+    least_going_up(simulated).is_some_and(|(po2, ..)| po2 < simulated.ran.dive.limits.faint_bar - 1e-9)
+}
+
 fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     // Where there is too little as planned, that is said.
     if po2_low::least(simulated).is_some() {

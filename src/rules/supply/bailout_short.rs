@@ -4,11 +4,12 @@ use super::endurance::By;
 use super::endurance_short::{first_end, way_out_in_words};
 use crate::findings::{Finding, Fix, Level};
 use crate::plan::{Carried, TeamMember};
+use crate::rules::contingency::contingency_uncovered::holds;
 use crate::rules::dives::{Gas, OneDive};
 use crate::rules::inputs::{Simulated, gas_lpm};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
-use crate::run::{Dive, Escape};
+use crate::run::{Dive, Escape, Outcome};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -56,7 +57,7 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
 }
 
 /// The way out that lacks most, the first of equals.
-fn worst(escapes: &[Escape]) -> Option<&Escape> {
+pub(in crate::rules) fn worst(escapes: &[Escape]) -> Option<&Escape> {
     let lacking = escapes.iter().filter(|escape| escape.lacks_l > ROUNDING_L);
     lacking.rev().max_by(|a, b| a.lacks_l.total_cmp(&b.lacks_l).then(a.depth_m.total_cmp(&b.depth_m)))
 }
@@ -150,7 +151,9 @@ fn larger_cylinder(look: &Look<'_>, simulated: &Simulated<'_>, number: usize, ca
             *old = other.carried.clone();
         }
         let changed = OneDive { member: &member, ..*dive };
-        look.simulate_instead(dive, &changed).is_ok_and(|other| worst(other.ran.escapes()).is_none())
+        look.simulate_instead(dive, &changed).is_ok_and(|other| {
+            worst(other.ran.escapes()).is_none() && other.ran.outcomes().iter().all(Outcome::is_covered)
+        })
     })
 }
 
@@ -164,7 +167,9 @@ fn shallower(look: &Look<'_>, simulated: &Simulated<'_>) -> Option<Fix> {
         for leg in &mut shallower.legs {
             leg.to_m = leg.to_m.min(depth_m);
         }
-        worst(&shallower.escapes(&shallower.run(), &out)).is_none()
+        let track = shallower.run();
+        let escapes = shallower.escapes(&track, &out);
+        worst(&escapes).is_none() && holds(&shallower, &track, &escapes)
     };
     let (mut fitting, mut over) = (0.0, say::up(dive.deepest()?.value, 1.0));
     while over - fitting > 1.0 {

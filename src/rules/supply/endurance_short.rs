@@ -3,11 +3,12 @@
 use super::endurance::{By, Ends, ends};
 use crate::findings::{Finding, Fix, FixKind, Level};
 use crate::plan::{Battery, Carried, LegKind, TeamMember, UnitKind, as_of};
+use crate::rules::contingency::contingency_uncovered::holds;
 use crate::rules::dives::{self, Gas, OneDive};
 use crate::rules::inputs::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
 use crate::rules::limits::{self, RESERVE_BAR};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
-use crate::run::{Cylinder, Dive, Escape, EventKind, Track, Why};
+use crate::run::{Cylinder, Dive, Escape, EventKind, Outcome, Track, Why};
 
 /// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
 /// where they end even sooner.
@@ -75,7 +76,7 @@ fn ends_in(simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
 }
 
 /// The first moment at which a cylinder that the diver lives on ends as planned.
-pub(super) fn first_end(simulated: &Simulated<'_>) -> Option<(usize, Ends)> {
+pub(in crate::rules) fn first_end(simulated: &Simulated<'_>) -> Option<(usize, Ends)> {
     let ends = feeding(simulated).filter_map(|cylinder| Some((cylinder, ends_in(simulated, cylinder)?)));
     ends.min_by(|a, b| a.1.t_min.total_cmp(&b.1.t_min))
 }
@@ -220,7 +221,7 @@ fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
         let track = shorter.run();
         let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
         let kept_l = shorter.cylinders.get(cylinder).map_or(0.0, |held| question.kept_l(held));
-        ends(&shorter, &track, cylinder, kept_l, &escapes).is_none()
+        ends(&shorter, &track, cylinder, kept_l, &escapes).is_none() && holds(&shorter, &track, &escapes)
     };
     // A longer stay never leaves more, so the longest that fits is found by halving.
     let (mut fitting, mut over) = (0.0, say::up(said.value, 1.0));
@@ -247,7 +248,9 @@ fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize
         let member: TeamMember = with_cylinder(dive.member, carried, other.carried);
         let changed = OneDive { member: &member, ..*dive };
         let simulated = question.look.simulate_instead(dive, &changed);
-        simulated.is_ok_and(|simulated| ends_in(&simulated, number).is_none())
+        simulated.is_ok_and(|simulated| {
+            ends_in(&simulated, number).is_none() && simulated.ran.outcomes().iter().all(Outcome::is_covered)
+        })
     })
 }
 

@@ -1,0 +1,3 @@
+//! Rules about what a dive must hold beside what is planned.
+
+pub mod contingency_uncovered;

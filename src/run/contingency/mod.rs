@@ -1,0 +1,309 @@
+//! Contingencies: the same dive with one thing worse, from its worst moment, by the same simulator.
+
+mod trouble;
+
+pub use trouble::Trouble;
+
+use super::{
+    Apparatus, Breathing, Dive, Escape, EventKind, Leg, Limits, Planned, Scenario, State, Track, WayOut, Why, Work, run,
+};
+
+/// What contingencies are tried with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Trials {
+    /// Minutes from an alarm to leaving the loop.
+    pub react_min: f64,
+    /// How much deeper the dive must also hold, metres.
+    pub deeper_m: f64,
+    /// How much longer, minutes.
+    pub longer_min: f64,
+    /// The hardest work, and the one after it.
+    pub peak: Work,
+    /// What follows five minutes of it.
+    pub heavy: Work,
+}
+
+/// Minutes from an alarm to leaving the loop where a plan says none (common practice, no source).
+pub const REACT_MIN: f64 = 3.0;
+/// What a breathless diver breathes while solving the problem, free litres a minute at the surface (common practice, no
+/// source).
+pub const BREATHLESS_LPM: f64 = 75.0;
+/// Hard work: so many minutes at peak, then so many at heavy work.
+const PEAK_MIN: f64 = 5.0;
+const HEAVY_MIN: f64 = 5.0;
+/// Whoever stays with a failed feed and hears no alarm goes on so long, minutes.
+const STAYS_MIN: f64 = 10.0;
+/// The greatest partial pressure of oxygen on any run, bar: beyond it no gas is meant to be breathed (common practice, no
+/// source).
+const GREATEST_BAR: f64 = 1.6;
+/// Less than this is no lack, free litres.
+const ROUNDING_L: f64 = 1e-6;
+
+impl Default for Trials {
+    fn default() -> Trials {
+        let (peak, heavy) = (Work::default(), Work::default());
+        Trials { react_min: REACT_MIN, deeper_m: 0.0, longer_min: 0.0, peak, heavy }
+    }
+}
+
+/// What comes of a trouble, from its worst moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outcome {
+    /// The trouble.
+    pub trouble: Trouble,
+    /// When it strikes, minutes since leaving the surface.
+    pub t_min: f64,
+    /// How deep the diver is then, metres.
+    pub depth_m: f64,
+    /// How it ends.
+    pub margin: Margin,
+}
+
+/// How far from harm, or into it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Margin {
+    /// Gas that the way out leaves, free litres; below 0 what it lacks.
+    Gas(f64),
+    /// The least partial pressure of oxygen until the diver leaves the loop, bar, against that at which one may faint.
+    Oxygen {
+        /// The least, bar.
+        least_bar: f64,
+        /// Where a diver may faint, bar.
+        faint_bar: f64,
+    },
+    /// The greatest partial pressure of oxygen, bar, beyond what any gas is meant for.
+    TooMuchOxygen(f64),
+    /// The gas that feeds the diver ends before the dive does, so many minutes into it.
+    FeedEnds(f64),
+}
+
+impl Margin {
+    /// Whether it is on the right side.
+    pub fn is_covered(&self) -> bool {
+        match *self {
+            Margin::Gas(litres) => litres >= -ROUNDING_L,
+            Margin::Oxygen { least_bar, faint_bar } => least_bar >= faint_bar - 1e-9,
+            Margin::TooMuchOxygen(_) | Margin::FeedEnds(_) => false,
+        }
+    }
+
+    /// Greater where it is worse: harm of any kind before none, more of it before less.
+    fn badness(&self) -> f64 {
+        match *self {
+            Margin::Gas(litres) if litres < -ROUNDING_L => 1e3 - litres,
+            Margin::Gas(litres) => -litres.min(1e5),
+            Margin::Oxygen { least_bar, faint_bar } if least_bar < faint_bar - 1e-9 => 1e7 + faint_bar - least_bar,
+            // As close as this to fainting is worth more words than any gas that is left.
+            Margin::Oxygen { least_bar, faint_bar } => -1e5 * (least_bar - faint_bar).clamp(0.0, 1.0),
+            Margin::TooMuchOxygen(bar) => 1e6 + bar,
+            Margin::FeedEnds(_) => 1e6,
+        }
+    }
+}
+
+impl Outcome {
+    /// Whether the diver gets home.
+    pub fn is_covered(&self) -> bool {
+        self.margin.is_covered()
+    }
+}
+
+/// What comes of every trouble that this dive can meet; none where nothing says what the diver breathes on the way out.
+/// `escapes` are the ways out from every minute of `track`.
+pub fn outcomes(dive: &Dive, track: &Track, escapes: &[Escape]) -> Vec<Outcome> {
+    let (Some(out), Some(trial)) = (dive.home.out, Trial::of(dive, track, escapes)) else { return Vec::new() };
+    Trouble::ALL.iter().filter_map(|trouble| trial.outcome(*trouble, &out)).collect()
+}
+
+/// What a trial goes by.
+struct Trial<'a> {
+    dive: &'a Dive,
+    track: &'a Track,
+    /// The moment from which the way out takes most.
+    worst: &'a Escape,
+}
+
+impl<'a> Trial<'a> {
+    fn of(dive: &'a Dive, track: &'a Track, escapes: &'a [Escape]) -> Option<Trial<'a>> {
+        let takes = |escape: &Escape| escape.draws_l.iter().sum::<f64>();
+        let worst = escapes.iter().max_by(|a, b| takes(a).total_cmp(&takes(b)))?;
+        Some(Trial { dive, track, worst })
+    }
+
+    fn outcome(&self, trouble: Trouble, out: &WayOut) -> Option<Outcome> {
+        if !trouble.can_happen(self.dive) {
+            return None;
+        }
+        let worse = trouble.worsen(self.dive);
+        let sources = worse.sources();
+        match trouble {
+            Trouble::ControlledFeedShut
+            | Trouble::ConstantFeedShut
+            | Trouble::MakeUpLost
+            | Trouble::ControllerStuckOpen
+            | Trouble::HardWork => {
+                let moments = self.on_the_loop();
+                let of = |t_min: f64| self.with_failed_loop(trouble, &worse, &sources, out, t_min);
+                worst_of(moments.into_iter().flat_map(of))
+            }
+            Trouble::SupplyLost
+            | Trouble::DecoLost
+            | Trouble::Breathless
+            | Trouble::LoopFlooded
+            | Trouble::BuddyOnGas => {
+                let out = trouble.way_out(out);
+                let from = self.track.at(self.worst.t_min);
+                Some(outcome(trouble, &from, gas(&worse.escape_from(from.clone(), &sources, &out))))
+            }
+            Trouble::Deeper | Trouble::Longer | Trouble::DeeperAndLonger => self.overrun(trouble, &worse, out),
+        }
+    }
+
+    /// Where legs end on the loop, under water: between two such moments the loop goes one way.
+    fn on_the_loop(&self) -> Vec<f64> {
+        let ends = self.track.legs.iter().skip(1).map(|(begins, _)| *begins);
+        let under = |t_min: &f64| {
+            let state = self.track.at(*t_min);
+            *t_min >= 0.0 && state.depth_m() > 1e-3 && state.source == 0
+        };
+        let mut moments: Vec<f64> = ends.filter(under).collect();
+        moments.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        moments
+    }
+
+    /// How hard the diver works at a moment: as on the stay that begins or ends there, else as on the leg that led there.
+    fn work_at(&self, t_min: f64, depth_m: f64) -> Option<Work> {
+        let after = self.track.legs.partition_point(|(begins, _)| *begins < t_min - 1e-6);
+        let before = self.track.legs.get(after.checked_sub(1)?)?.1;
+        let next = self.track.legs.get(after).map(|(_, leg)| leg);
+        let stays = next.filter(|leg| (leg.to_m - depth_m).abs() < 1e-3 && leg.lasts_min > 0.0);
+        Some(stays.map_or(before.work, |leg| leg.work))
+    }
+
+    /// The loop fails at a moment: the diver stays, or goes up at once; hears the alarm, and leaves the loop a while later.
+    fn with_failed_loop(
+        &self,
+        trouble: Trouble,
+        worse: &Dive,
+        sources: &[Box<dyn Breathing>],
+        out: &WayOut,
+        t_min: f64,
+    ) -> Vec<Outcome> {
+        let from = self.track.at(t_min);
+        let depth_m = from.depth_m();
+        let work = self.work_at(t_min, depth_m).unwrap_or(worse.rest);
+        let trials = worse.home.trials;
+        let staying = if trouble == Trouble::HardWork {
+            vec![(depth_m, PEAK_MIN, trials.peak), (depth_m, HEAVY_MIN, trials.heavy)]
+        } else {
+            vec![(depth_m, STAYS_MIN, work)]
+        };
+        let mut courses = vec![staying];
+        if trouble != Trouble::HardWork {
+            courses.push(vec![(0.0, depth_m / worse.home.ascent.rate_m_per_min, work)]);
+        }
+        let of = |course: Vec<(f64, f64, Work)>| {
+            let legs: Vec<Leg> = course
+                .into_iter()
+                .map(|(to_m, lasts_min, work)| Leg::new(to_m, lasts_min, work, Why::Asked(0)))
+                .collect();
+            let limits = Limits { absorbent_min: f64::INFINITY, ..worse.limits };
+            let going = run(from.clone(), &mut Planned::new(&legs), sources, &limits);
+            let leaves = leaves_loop(&going, &limits, trials.react_min);
+            let state = going.at(leaves);
+            let least_bar = least_po2(&going, leaves);
+            let oxygen = Margin::Oxygen { least_bar, faint_bar: limits.faint_bar };
+            let greatest_bar = greatest_po2(&going, leaves);
+            let margin = if !oxygen.is_covered() {
+                oxygen
+            } else if trouble == Trouble::ControllerStuckOpen && greatest_bar > GREATEST_BAR + 1e-9 {
+                Margin::TooMuchOxygen(greatest_bar)
+            } else if state.depth_m() > 1e-3 {
+                gas(&worse.escape_from(state, sources, out))
+            } else {
+                oxygen
+            };
+            outcome(trouble, &from, margin)
+        };
+        courses.into_iter().map(of).collect()
+    }
+
+    /// The dive goes deeper, or longer.
+    fn overrun(&self, trouble: Trouble, worse: &Dive, out: &WayOut) -> Option<Outcome> {
+        let track = worse.run();
+        let sources = worse.sources();
+        let ends = track.legs.iter().skip(1).map(|(begins, _)| *begins);
+        let under = |t_min: &f64| *t_min >= 0.0 && track.at(*t_min).depth_m() > 1e-3;
+        let ways_out: Vec<Outcome> = ends
+            .filter(under)
+            .map(|t_min| {
+                let from = track.at(t_min);
+                outcome(trouble, &from, gas(&worse.escape_from(from.clone(), &sources, out)))
+            })
+            .collect();
+        let at = |t_min: f64, margin: Margin| outcome(trouble, &track.at(t_min), margin);
+        let empty = track.events.iter().find(|event| matches!(event.kind, EventKind::CylinderEmpty(_)));
+        let empty = empty.map(|event| at(event.t_min, Margin::FeedEnds(event.t_min)));
+        let extremes = track.extremes(0.0, &worse.limits);
+        let low = extremes.map(|extremes| {
+            let (least_bar, t_min) = extremes.least_po2_bar;
+            at(t_min, Margin::Oxygen { least_bar, faint_bar: worse.limits.faint_bar })
+        });
+        let high = extremes.filter(|extremes| extremes.greatest_po2_bar.0 > GREATEST_BAR + 1e-9);
+        let high = high.map(|extremes| {
+            let (bar, t_min) = extremes.greatest_po2_bar;
+            at(t_min, Margin::TooMuchOxygen(bar))
+        });
+        worst_of(ways_out.into_iter().chain(empty).chain(low.filter(|low| !low.is_covered())).chain(high))
+    }
+}
+
+fn outcome(trouble: Trouble, from: &State, margin: Margin) -> Outcome {
+    Outcome { trouble, t_min: from.t_min, depth_m: from.depth_m(), margin }
+}
+
+fn worst_of(outcomes: impl Iterator<Item = Outcome>) -> Option<Outcome> {
+    outcomes.max_by(|a, b| a.margin.badness().total_cmp(&b.margin.badness()))
+}
+
+fn gas(escape: &Escape) -> Margin {
+    Margin::Gas(if escape.lacks_l > ROUNDING_L { -escape.lacks_l } else { escape.spare_l })
+}
+
+/// When the diver leaves the loop: a while after the first alarm, at once where there is nothing to breathe in it; else at
+/// the run's end.
+fn leaves_loop(going: &Track, limits: &Limits, react_min: f64) -> f64 {
+    let begins = going.start();
+    let now_bar = begins.breathed.o2 * begins.bar;
+    let now = begins.breathed.o2 < limits.floor_o2 - 1e-9 || now_bar < limits.least_bar;
+    let first =
+        |kinds: &[EventKind]| going.events.iter().find(|event| kinds.contains(&event.kind)).map(|event| event.t_min);
+    let alarm = if now { Some(begins.t_min) } else { first(&[EventKind::BelowFloor, EventKind::OxygenLow]) };
+    let alarmed = alarm.map_or(f64::INFINITY, |alarm| alarm + react_min);
+    let short = first(&[EventKind::LoopShort]).unwrap_or(f64::INFINITY);
+    alarmed.min(short).min(going.end.t_min)
+}
+
+fn least_po2(going: &Track, until_min: f64) -> f64 {
+    po2_until(going, until_min).fold(f64::INFINITY, f64::min)
+}
+
+fn greatest_po2(going: &Track, until_min: f64) -> f64 {
+    po2_until(going, until_min).fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// The partial pressures that are breathed where pieces of a run begin, turn and end, up to a moment.
+fn po2_until(going: &Track, until_min: f64) -> impl Iterator<Item = f64> {
+    going.segments.iter().filter(move |segment| segment.start.t_min < until_min).flat_map(move |segment| {
+        let lasts = segment.minutes.min(until_min - segment.start.t_min);
+        let (bar, rate) = (segment.start.bar, segment.start.bar_per_min);
+        let turn = segment.regime.breath.turning(bar, rate, lasts);
+        [Some(0.0), turn, Some(lasts)].into_iter().flatten().map(|minutes| segment.po2_at(minutes))
+    })
+}
+
+impl Apparatus {
+    fn is_loop(&self) -> bool {
+        self.loop_l() > 0.0
+    }
+}

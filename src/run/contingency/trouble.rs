@@ -1,0 +1,215 @@
+//! What may go wrong, one thing at a time.
+
+use super::BREATHLESS_LPM;
+use crate::run::{Apparatus, Dive, Scenario, WayOut, Work};
+
+/// What may go wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Trouble {
+    /// The controlled feed stays shut.
+    ControlledFeedShut,
+    /// The constant feed is shut.
+    ConstantFeedShut,
+    /// The make-up valve gives nothing.
+    MakeUpLost,
+    /// The controller holds its valve open.
+    ControllerStuckOpen,
+    /// The cylinder that feeds the loop is lost, and with it what the mouthpiece gives.
+    SupplyLost,
+    /// The deco cylinders are lost.
+    DecoLost,
+    /// The diver who bails out is out of breath.
+    Breathless,
+    /// Five minutes of peak work on the loop, then heavy work.
+    HardWork,
+    /// The loop is full of water.
+    LoopFlooded,
+    /// A buddy breathes from the same gas on the way out.
+    BuddyOnGas,
+    /// The dive goes deeper by the plan's overrun.
+    Deeper,
+    /// It takes longer by it.
+    Longer,
+    /// Both.
+    DeeperAndLonger,
+}
+
+impl Trouble {
+    /// All of them, in the order in which they are told.
+    pub const ALL: [Trouble; 13] = [
+        Trouble::ControlledFeedShut,
+        Trouble::ConstantFeedShut,
+        Trouble::MakeUpLost,
+        Trouble::ControllerStuckOpen,
+        Trouble::SupplyLost,
+        Trouble::DecoLost,
+        Trouble::Breathless,
+        Trouble::HardWork,
+        Trouble::LoopFlooded,
+        Trouble::BuddyOnGas,
+        Trouble::Deeper,
+        Trouble::Longer,
+        Trouble::DeeperAndLonger,
+    ];
+
+    /// What happens, in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Trouble::ControlledFeedShut => "with the controlled feed shut",
+            Trouble::ConstantFeedShut => "with the constant feed shut",
+            Trouble::MakeUpLost => "without make-up",
+            Trouble::ControllerStuckOpen => "with the controller's valve stuck open",
+            Trouble::SupplyLost => "with the supply lost",
+            Trouble::DecoLost => "with the deco gas lost",
+            Trouble::Breathless => "bailing out breathless",
+            Trouble::HardWork => "after five minutes at peak and heavy work from then on",
+            Trouble::LoopFlooded => "with the loop flooded",
+            Trouble::BuddyOnGas => "with a buddy on the same gas",
+            Trouble::Deeper => "going deeper by the overrun",
+            Trouble::Longer => "staying longer by the overrun",
+            Trouble::DeeperAndLonger => "going deeper and staying longer by the overrun",
+        }
+    }
+
+    /// Whether it is the plan's own overrun, and not a single failure.
+    pub const fn is_overrun(self) -> bool {
+        matches!(self, Trouble::Deeper | Trouble::Longer | Trouble::DeeperAndLonger)
+    }
+
+    /// Whether a dive can meet it.
+    pub(super) fn can_happen(self, dive: &Dive) -> bool {
+        let trials = dive.home.trials;
+        let semi_closed = match dive.apparatus {
+            Apparatus::SemiClosed(unit) => Some(unit),
+            _ => None,
+        };
+        let others = dive.home.way_out.iter().any(|cylinder| Some(*cylinder) != dive.apparatus.feeds());
+        match self {
+            Trouble::ControlledFeedShut | Trouble::ControllerStuckOpen => {
+                semi_closed.is_some_and(|unit| unit.feed.controlled_lpm > 0.0) && dive.set_point.is_some()
+            }
+            Trouble::ConstantFeedShut => semi_closed.is_some_and(|unit| unit.feed.constant_lpm > 0.0),
+            Trouble::MakeUpLost => semi_closed.is_some_and(|unit| unit.make_up_lpm > 0.0),
+            Trouble::HardWork => semi_closed.is_some() && trials.peak.oxygen_lpm > 0.0,
+            Trouble::LoopFlooded => dive.apparatus.is_loop(),
+            // Without any other gas the feed and the way out are one, which is said as such.
+            Trouble::SupplyLost => dive.apparatus.is_loop() && others,
+            Trouble::DecoLost => !dive.home.deco.is_empty(),
+            Trouble::Breathless | Trouble::BuddyOnGas => true,
+            Trouble::Deeper => trials.deeper_m > 0.0,
+            Trouble::Longer => trials.longer_min > 0.0,
+            Trouble::DeeperAndLonger => trials.deeper_m > 0.0 && trials.longer_min > 0.0,
+        }
+    }
+
+    /// The way out with it.
+    pub(super) fn way_out(self, out: &WayOut) -> WayOut {
+        let twice = |work: Work| Work { gas_lpm: 2.0 * work.gas_lpm, ..work };
+        match self {
+            Trouble::Breathless => {
+                let gas_lpm = out.problem.gas_lpm.max(BREATHLESS_LPM);
+                WayOut { problem: Work { gas_lpm, ..out.problem }, ..*out }
+            }
+            Trouble::BuddyOnGas => {
+                let mut shared = *out;
+                shared.problem = twice(out.problem);
+                shared.ascent.work = twice(out.ascent.work);
+                shared
+            }
+            _ => *out,
+        }
+    }
+}
+
+impl Scenario for Trouble {
+    fn name(&self) -> &'static str {
+        match self {
+            Trouble::ControlledFeedShut => "controlled-feed-shut",
+            Trouble::ConstantFeedShut => "constant-feed-shut",
+            Trouble::MakeUpLost => "make-up-lost",
+            Trouble::ControllerStuckOpen => "controller-stuck-open",
+            Trouble::SupplyLost => "supply-lost",
+            Trouble::DecoLost => "deco-lost",
+            Trouble::Breathless => "breathless",
+            Trouble::HardWork => "hard-work",
+            Trouble::LoopFlooded => "loop-flooded",
+            Trouble::BuddyOnGas => "buddy-on-gas",
+            Trouble::Deeper => "deeper",
+            Trouble::Longer => "longer",
+            Trouble::DeeperAndLonger => "deeper-and-longer",
+        }
+    }
+
+    fn worsen(&self, dive: &Dive) -> Dive {
+        let mut worse = dive.clone();
+        let trials = dive.home.trials;
+        if let Apparatus::SemiClosed(unit) = &mut worse.apparatus {
+            match self {
+                Trouble::ControlledFeedShut => unit.feed.controlled_lpm = 0.0,
+                Trouble::ConstantFeedShut => unit.feed.constant_lpm = 0.0,
+                Trouble::MakeUpLost => unit.make_up_lpm = 0.0,
+                Trouble::ControllerStuckOpen => {
+                    unit.feed.constant_lpm += unit.feed.controlled_lpm;
+                    unit.feed.controlled_lpm = 0.0;
+                }
+                _ => {}
+            }
+        }
+        match self {
+            Trouble::SupplyLost => worse.home.way_out.retain(|cylinder| Some(*cylinder) != dive.apparatus.feeds()),
+            Trouble::DecoLost => {
+                worse.home.way_out.retain(|cylinder| !dive.home.deco.contains(cylinder));
+                worse.home.planned.retain(|cylinder| !dive.home.deco.contains(cylinder));
+            }
+            Trouble::Deeper => deepen(&mut worse, trials.deeper_m),
+            Trouble::Longer => lengthen(&mut worse, trials.longer_min),
+            Trouble::DeeperAndLonger => {
+                deepen(&mut worse, trials.deeper_m);
+                lengthen(&mut worse, trials.longer_min);
+            }
+            _ => {}
+        }
+        worse
+    }
+}
+
+/// The deepest place of a dive, metres.
+fn deepest_m(dive: &Dive) -> f64 {
+    dive.legs.iter().map(|leg| leg.to_m).fold(0.0, f64::max)
+}
+
+fn deepen(dive: &mut Dive, by_m: f64) {
+    let deepest = deepest_m(dive);
+    let mut at_m = 0.0;
+    for leg in &mut dive.legs {
+        let was_m = leg.to_m;
+        let deeper = was_m >= deepest - 1e-6;
+        // A leg that leads to or from the deepest place goes further at its own rate.
+        let change = (was_m - at_m).abs();
+        let from_deepest = at_m >= deepest - 1e-6;
+        if change > 0.0 && deeper != from_deepest {
+            leg.lasts_min *= (change + by_m) / change;
+        }
+        if deeper {
+            leg.to_m += by_m;
+        }
+        at_m = was_m;
+    }
+}
+
+/// The longest stay at the deepest place takes longer.
+fn lengthen(dive: &mut Dive, by_min: f64) {
+    let deepest = deepest_m(dive);
+    let mut at_m = 0.0;
+    let mut longest: Option<(usize, f64)> = None;
+    for (number, leg) in dive.legs.iter().enumerate() {
+        let stays = at_m >= deepest - 1e-6 && leg.to_m >= deepest - 1e-6;
+        if stays && leg.lasts_min > longest.map_or(0.0, |(_, minutes)| minutes) {
+            longest = Some((number, leg.lasts_min));
+        }
+        at_m = leg.to_m;
+    }
+    if let Some(leg) = longest.and_then(|(number, _)| dive.legs.get_mut(number)) {
+        leg.lasts_min += by_min;
+    }
+}
