@@ -49,6 +49,10 @@ fn every_dive_of_every_diver_is_written_alternatives_among_them() {
             dive[what].as_array().unwrap().iter().map(|at| at["t_s"].as_f64().unwrap()).collect()
         };
         assert!(times("samples").is_sorted_by(|a, b| a < b) && times("events").is_sorted());
+        // Every trouble that the diver can meet is told, and none is uncovered on a good plan.
+        let contingencies = dive["contingencies"].as_array().unwrap();
+        assert!(contingencies.iter().any(|one| one["scenario"] == "breathless"));
+        assert!(contingencies.iter().all(|one| one["covered"] == true), "{contingencies:#?}");
         // Under way there is a ceiling and a time to the surface, and where there is a ceiling no time without stops.
         for sample in dive["samples"].as_array().unwrap() {
             let number = |what: &str| sample[what].as_f64();

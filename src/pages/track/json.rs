@@ -6,11 +6,11 @@ use std::io::{self, Write};
 use serde::{Serialize, Serializer};
 
 use super::instant::Instant;
-use super::{Tracks, name, text};
+use super::{Tracks, margin_text, name, text};
 use crate::CAUTION;
 use crate::pages::json::pretty;
 use crate::rules::inputs::Simulated;
-use crate::run::{Event, Halt};
+use crate::run::{self, Event, Halt, Outcome, Scenario};
 
 /// The version of the shape that is written.
 pub const VERSION: u32 = 1;
@@ -39,7 +39,7 @@ struct Dive<'a> {
     events: Vec<Happened>,
     stops: Vec<Stop>,
     extremes: Option<Extremes>,
-    contingencies: [(); 0],
+    contingencies: Vec<Contingency>,
 }
 
 /// Samples that are worked out as they are written: a long dive asked every second need not be held.
@@ -88,6 +88,24 @@ struct Happened {
 }
 
 #[derive(Serialize)]
+struct Contingency {
+    scenario: &'static str,
+    covered: bool,
+    t_s: f64,
+    depth_m: f64,
+    margin: Margin,
+    text: String,
+}
+
+/// What a contingency leaves, or lacks; what does not apply is null.
+#[derive(Serialize)]
+struct Margin {
+    gas_litres: Option<f64>,
+    least_po2_bar: Option<f64>,
+    greatest_po2_bar: Option<f64>,
+}
+
+#[derive(Serialize)]
 struct Stop {
     t_s: f64,
     depth_m: f64,
@@ -116,7 +134,7 @@ fn dive_of<'a>(tracks: &'a Tracks<'a>, dive: &'a Simulated<'a>) -> Dive<'a> {
         events: dive.events().iter().map(|event| happened(dive, event)).collect(),
         stops: dive.ran.track.stops().iter().map(stop).collect(),
         extremes: extremes(dive),
-        contingencies: [],
+        contingencies: dive.ran.outcomes().iter().map(contingency).collect(),
     }
 }
 
@@ -145,6 +163,33 @@ fn sample<'a>(dive: &'a Simulated<'a>, t_min: f64, instant: Instant) -> Sample<'
 
 fn happened(dive: &Simulated<'_>, event: &Event) -> Happened {
     Happened { t_s: plain(event.t_min * 60.0), kind: event.kind.slug(), text: text(dive, event.kind) }
+}
+
+fn contingency(outcome: &Outcome) -> Contingency {
+    let margin = match outcome.margin {
+        run::Margin::Gas(litres) => Margin { gas_litres: Some(litres), least_po2_bar: None, greatest_po2_bar: None },
+        run::Margin::Oxygen { least_bar, .. } => {
+            Margin { gas_litres: None, least_po2_bar: Some(least_bar), greatest_po2_bar: None }
+        }
+        run::Margin::TooMuchOxygen(bar) => {
+            Margin { gas_litres: None, least_po2_bar: None, greatest_po2_bar: Some(bar) }
+        }
+        run::Margin::FeedEnds(_) => Margin { gas_litres: Some(0.0), least_po2_bar: None, greatest_po2_bar: None },
+    };
+    // Without any way out nothing can be counted, and JSON knows no infinity.
+    let finite = |figure: Option<f64>| figure.filter(|figure| figure.is_finite()).map(plain);
+    Contingency {
+        scenario: outcome.trouble.name(),
+        covered: outcome.is_covered(),
+        t_s: plain(outcome.t_min * 60.0),
+        depth_m: plain(outcome.depth_m),
+        margin: Margin {
+            gas_litres: finite(margin.gas_litres),
+            least_po2_bar: finite(margin.least_po2_bar),
+            greatest_po2_bar: finite(margin.greatest_po2_bar),
+        },
+        text: format!("{}: {}", outcome.trouble.words(), margin_text(&outcome.margin)),
+    }
 }
 
 fn stop(halt: &Halt) -> Stop {

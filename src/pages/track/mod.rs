@@ -5,7 +5,7 @@ pub mod json;
 pub mod table;
 mod text;
 
-pub use text::{PURPOSES, name, text};
+pub use text::{PURPOSES, margin_text, name, text};
 
 use crate::rules::inputs::Simulated;
 

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use textwrap::core::display_width;
 
 use super::instant::Instant;
-use super::{Tracks, name, text};
+use super::{Tracks, margin_text, name, text};
 use crate::CAUTION;
 use crate::pages::clean::clean;
 use crate::rules::inputs::Simulated;
@@ -50,11 +50,30 @@ fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>) -> io::Re
     for event in events {
         writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
     }
+    contingencies(out, dive)?;
     match dive.ran.track.ended {
         Ended::Course => Ok(()),
         Ended::Bounded => writeln!(out, "The run is cut short: it would be longer than any dive."),
         Ended::Nonsense | Ended::NoSource => writeln!(out, "The run ends here: what the plan then asks for can't be."),
     }
+}
+
+/// What comes of each trouble, from its worst moment.
+fn contingencies(out: &mut dyn Write, dive: &Simulated<'_>) -> io::Result<()> {
+    let outcomes = dive.ran.outcomes();
+    if outcomes.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "  Contingencies, each from its worst moment:")?;
+    let words = outcomes.iter().map(|outcome| display_width(outcome.trouble.words())).max().unwrap_or(0);
+    for outcome in outcomes {
+        let what = outcome.trouble.words();
+        let space = " ".repeat(words.saturating_sub(display_width(what)));
+        let covered = if outcome.is_covered() { "covered" } else { "not covered" };
+        let (time, depth) = (say::run_time(outcome.t_min), say::number(say::up(outcome.depth_m, 1.0)));
+        writeln!(out, "  {what}{space}  {time:>6} at {depth:>2} m  {covered:<11}  {}", margin_text(&outcome.margin))?;
+    }
+    Ok(())
 }
 
 fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {

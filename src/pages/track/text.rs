@@ -1,7 +1,8 @@
 //! What happens on a dive, in words.
 
 use crate::rules::inputs::Simulated;
-use crate::run::{EventKind, Purpose};
+use crate::rules::say;
+use crate::run::{EventKind, Margin, Purpose};
 
 /// A cylinder of a dive as its plan calls it.
 pub fn name<'a>(dive: &Simulated<'a>, cylinder: usize) -> &'a str {
@@ -39,6 +40,22 @@ pub fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
         }
     };
     said.to_owned()
+}
+
+/// What a contingency leaves, or lacks, in words, rounded the way that never flatters.
+pub fn margin_text(margin: &Margin) -> String {
+    match *margin {
+        Margin::Gas(litres) if litres.is_infinite() => "no way out".to_owned(),
+        Margin::Gas(litres) if litres < 0.0 && !margin.is_covered() => {
+            format!("lacks {} L", say::number(say::up(-litres, 10.0)))
+        }
+        Margin::Gas(litres) => format!("{} L left", say::number(say::down(litres.max(0.0), 10.0))),
+        Margin::Oxygen { least_bar, .. } => {
+            format!("PO2 {} bar at the least", say::number(say::down(least_bar.max(0.0), 0.01)))
+        }
+        Margin::TooMuchOxygen(bar) => format!("PO2 up to {} bar", say::number(say::up(bar, 0.01))),
+        Margin::FeedEnds(t_min) => format!("the gas ends after {} min", say::minutes_had(t_min)),
+    }
 }
 
 /// What gas is drawn for, each with the words for it.
