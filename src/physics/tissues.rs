@@ -111,6 +111,9 @@ impl Tissues {
     /// exact.
     #[must_use]
     pub fn after(&self, mix: Mix, from_bar: f64, to_bar: f64, minutes: f64) -> Tissues {
+        if mix.he == 0.0 && self.he == [0.0; COMPARTMENTS] {
+            return uptake::nitrogen_alone(self, mix, from_bar, to_bar, minutes);
+        }
         Uptake::over(minutes).of(self, mix, from_bar, to_bar)
     }
 

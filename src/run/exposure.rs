@@ -18,6 +18,8 @@ pub struct Exposure {
     pub co2_l: f64,
     /// Inert gas in the body; `None` where nobody asks for it, so that a run need not follow it.
     pub body: Option<Body>,
+    /// Whether oxygen's clocks and units stand still: for runs that are only asked about gas and tissues.
+    pub clocks_stopped: bool,
 }
 
 impl Exposure {
@@ -25,7 +27,7 @@ impl Exposure {
     ///
     /// Partial pressures for the clocks are the greater of what is simulated and what the set-point stands for.
     pub(super) fn after(&self, segment: &Segment, minutes: f64) -> Exposure {
-        let dose = dose(segment, minutes);
+        let dose = if self.clocks_stopped { Dose::default() } else { dose(segment, minutes) };
         Exposure {
             clock: self.clock + dose.single,
             day: self.day + dose.day,
@@ -33,6 +35,7 @@ impl Exposure {
             absorbent_min: self.absorbent_min + segment.regime.absorbent_per_min * minutes,
             co2_l: self.co2_l + segment.regime.co2_lpm * minutes,
             body: self.body.map(|body| body.after(segment, minutes)),
+            clocks_stopped: self.clocks_stopped,
         }
     }
 
@@ -46,6 +49,7 @@ impl Exposure {
             absorbent_min: self.absorbent_min + before.absorbent_min,
             co2_l: self.co2_l + before.co2_l,
             body: self.body.or(before.body),
+            clocks_stopped: self.clocks_stopped,
         }
     }
 

@@ -54,6 +54,12 @@ impl State {
         self.water.depth_m(self.bar)
     }
 
+    /// The same for a run that is only asked about gas and tissues.
+    pub(super) fn with_clocks_stopped(mut self) -> State {
+        self.exposure.clocks_stopped = true;
+        self
+    }
+
     /// What a cylinder's gauge shows, bar.
     pub fn gauge_bar(&self, cylinder: usize) -> Option<f64> {
         self.kit.get(cylinder)?.gauge_bar(*self.litres.get(cylinder)?)

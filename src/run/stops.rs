@@ -106,7 +106,7 @@ impl<'a> Ahead<'a> {
         let leg = Leg::new(now.depth_m().max(0.0), 1.0, work, Why::WayHome);
         Some(match sources.get(now.source)?.regime(now, &leg).breath {
             Breath::Open(mix) => Ahead::Open { tissues: body.tissues, mix, water: now.water, depth_m: now.depth_m() },
-            _ => Ahead::Loop { state: now.clone(), sources },
+            _ => Ahead::Loop { state: now.clone().with_clocks_stopped(), sources },
         })
     }
 

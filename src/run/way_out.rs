@@ -28,9 +28,16 @@ impl Dive {
         self.escape_at(from, sources, out, Rc::new(Paces::of(&out.ascent)))
     }
 
-    fn escape_at(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut, paces: Rc<Paces>) -> Escape {
+    pub(super) fn escape_at(
+        &self,
+        from: State,
+        sources: &[Box<dyn Breathing>],
+        out: &WayOut,
+        paces: Rc<Paces>,
+    ) -> Escape {
         let (t_min, depth_m) = (from.t_min, from.depth_m());
         let before = from.litres.clone();
+        let from = from.with_clocks_stopped();
         let short = |cylinder: usize, litres: f64| {
             self.cylinders.get(cylinder).map_or(0.0, |kit| (kit.unusable_l - litres).max(0.0))
         };

@@ -11,8 +11,8 @@ use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::tissues::Gradients;
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Apparatus, Ascent, Body, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, Planned, Scrubber, SemiClosed, Stops,
-    WayOut, Why, Work, run,
+    Apparatus, Ascent, Body, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, Open, Planned, Scrubber, SemiClosed,
+    Stops, Trials, WayOut, Why, Work, outcomes, run,
 };
 
 fn dive() -> Dive {
@@ -118,5 +118,61 @@ fn ways_out(criterion: &mut Criterion) {
     });
 }
 
-criterion_group!(group, benches, ways_out);
+/// A plan of two dives and three divers: six such dives, each run with the way out from every minute and every
+/// contingency.
+fn a_day(criterion: &mut Criterion) {
+    let mut dive = with_way_out();
+    let hard = |oxygen_lpm: f64| Work { oxygen_lpm, gas_lpm: 20.0 * oxygen_lpm };
+    dive.home.deco = vec![2];
+    dive.home.trials =
+        Trials { deeper_m: 2.0, longer_min: 4.0, peak: hard(3.0), heavy: hard(2.2), ..Trials::default() };
+    let out = dive.home.out.unwrap();
+    let (track, sixth) = (dive.run(), 6);
+    let escapes = dive.escapes(&track, &out);
+    criterion.bench_function("all contingencies of a dive", |bencher| {
+        bencher.iter(|| outcomes(black_box(&dive), &track, &escapes));
+    });
+    criterion.bench_function("a plan of two dives and three divers", |bencher| {
+        bencher.iter(|| {
+            for _ in 0..sixth {
+                let dive = black_box(&dive);
+                let track = dive.run();
+                let escapes = dive.escapes(&track, &out);
+                black_box(outcomes(dive, &track, &escapes));
+            }
+        });
+    });
+}
+
+/// 60 m for 20 minutes on trimix, with two deco gases.
+fn schedule(criterion: &mut Criterion) {
+    let plain = dive();
+    let bottle = |o2: f64, he: f64, greatest_po2_bar: f64| {
+        let filled = Filled { size_l: 24.0, mix: Mix { o2, he }, greatest_po2_bar, ..plain.cylinders[0].filled };
+        Cylinder::new(filled).unwrap()
+    };
+    let work = plain.legs[0].work;
+    let ascent = Ascent { rate_m_per_min: 9.0, work };
+    let dive = Dive {
+        apparatus: Apparatus::Open(Open { cylinder: 0 }),
+        cylinders: Arc::from([bottle(0.18, 0.45, 1.4), bottle(0.5, 0.0, 1.6), bottle(0.99, 0.0, 1.6)]),
+        set_point: None,
+        legs: vec![
+            Leg::new(60.0, 3.0, work, Why::Asked(0)),
+            Leg::new(60.0, 20.0, work, Why::Asked(1)),
+            Leg::new(0.0, 60.0 / 9.0, work, Why::Asked(2)).with_stops(),
+        ],
+        carried: Exposure { body: Some(Body::at_rest(1.0)), ..Exposure::default() },
+        home: Home {
+            stops: Some(Stops { gradients: Gradients::from_percent(30.0, 80.0), shallowest_m: 3.0 }),
+            planned: vec![2, 1, 0],
+            ascent,
+            ..Home::default()
+        },
+        ..plain
+    };
+    criterion.bench_function("60 m trimix with two deco gases", |bencher| bencher.iter(|| black_box(&dive).run()));
+}
+
+criterion_group!(group, benches, ways_out, a_day, schedule);
 criterion_main!(group);

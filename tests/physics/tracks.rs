@@ -185,7 +185,8 @@ fn a_failed_feed_from_several_moments() {
 /// The clock halves in 90 minutes at the surface (common practice, no source); the rest of an exposure stays.
 #[test]
 fn an_interval_at_the_surface() {
-    let before = Exposure { clock: 0.4, day: 0.3, units: 50.0, absorbent_min: 60.0, co2_l: 70.0, body: None };
+    let before =
+        Exposure { clock: 0.4, day: 0.3, units: 50.0, absorbent_min: 60.0, co2_l: 70.0, ..Exposure::default() };
     let after = before.after_surface(90.0);
     near(after.clock, 0.2, 1e-15);
     assert_eq!((after.day, after.units, after.absorbent_min), (0.3, 50.0, 60.0));

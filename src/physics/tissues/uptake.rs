@@ -15,6 +15,17 @@ struct Weights {
 /// `ln 2`, as minutes of half-time make rates of it.
 const LN_2: f64 = std::f64::consts::LN_2;
 
+/// 1/n.
+const RECIPROCAL: [f64; 19] = {
+    let mut table = [0.0; 19];
+    let mut n = 1;
+    while n < 19 {
+        table[n] = 1.0 / n as f64;
+        n += 1;
+    }
+    table
+};
+
 impl Weights {
     /// For the exponent `x = k·t`: `Iₙ = x·∫₀¹ sⁿ·e^(−x(1−s)) ds`, which obey `Iₙ = 1 − (n/x)·Iₙ₋₁`. Upward that loses
     /// digits for small `x`; there the last is a series and the others follow downward.
@@ -23,8 +34,8 @@ impl Weights {
         if x < 1.0 {
             // Iₙ = x·Σ (−x)ʲ·n!/(n+j+1)!, n = 3; what is left out is below 1e-15.
             let mut sum = 1.0;
-            for j in (1..=14_u8).rev() {
-                sum = 1.0 - x / f64::from(4 + j) * sum;
+            for j in (1..=14).rev() {
+                sum = 1.0 - x * RECIPROCAL[4 + j] * sum;
             }
             let third = 0.25 * x * sum;
             let second = x * (1.0 - third) / 3.0;
@@ -53,8 +64,16 @@ struct Ramp {
 
 impl Ramp {
     fn over(gas: &Gas, minutes: f64) -> Ramp {
-        let weights: [Weights; COMPARTMENTS] = std::array::from_fn(|i| Weights::of_compartment(gas, i, minutes));
-        Ramp { kept: weights.map(|w| w.kept), slope: weights.map(|w| w.powers[1]) }
+        let mut ramp = Ramp { kept: [0.0; COMPARTMENTS], slope: [0.0; COMPARTMENTS] };
+        let minutes = minutes.max(0.0);
+        for (i, half_min) in gas.half_min.iter().enumerate() {
+            let x = LN_2 / half_min * minutes;
+            let zeroth = -libm::expm1(-x);
+            ramp.kept[i] = 1.0 - zeroth;
+            // What `1 − zeroth/x` loses of its digits is below 1e-13 from here on.
+            ramp.slope[i] = if x > 1e-3 { 1.0 - zeroth / x } else { x * (0.5 - x * (1.0 / 6.0 - x / 24.0)) };
+        }
+        ramp
     }
 
     #[inline]
@@ -83,6 +102,12 @@ impl Uptake {
         let (n2_then, he_then) = alveolar_bar(mix, to_bar);
         Tissues { n2: self.n2.of(&tissues.n2, n2, n2_then - n2), he: self.he.of(&tissues.he, he, he_then - he) }
     }
+}
+
+/// As [`Tissues::after`] where there is no helium at all: half the work.
+pub(super) fn nitrogen_alone(tissues: &Tissues, mix: Mix, from_bar: f64, to_bar: f64, minutes: f64) -> Tissues {
+    let ((n2, _), (n2_then, _)) = (alveolar_bar(mix, from_bar), alveolar_bar(mix, to_bar));
+    Tissues { n2: Ramp::over(&NITROGEN, minutes).of(&tissues.n2, n2, n2_then - n2), he: [0.0; COMPARTMENTS] }
 }
 
 /// The course of what is inspired of one gas over a time, bar.

@@ -54,12 +54,13 @@ impl Row {
             cylinders,
             rest,
             legs,
-            carried: Exposure { clock, day, units, absorbent_min, co2_l, body },
+            carried: Exposure { clock, day, units, absorbent_min, co2_l, body, clocks_stopped },
             home,
             limits,
         } = given;
         self.numbers(&[*surface_bar, *bar_per_m, *feed_tolerance, *pre_breathe_min, *checks_l]);
         self.numbers(&[*clock, *day, *units, *absorbent_min, *co2_l]);
+        self.count(usize::from(*clocks_stopped));
         self.count(usize::from(body.is_some()));
         if let Some(Body { tissues, first_stop_m, loop_o2_most }) = body {
             self.numbers(tissues.nitrogen_bar());

@@ -4,6 +4,9 @@ mod trouble;
 
 pub use trouble::Trouble;
 
+use std::rc::Rc;
+
+use super::stops::Paces;
 use super::{
     Apparatus, Breathing, Dive, Escape, EventKind, Leg, Limits, Planned, Scenario, State, Track, WayOut, Why, Work, run,
 };
@@ -121,20 +124,24 @@ struct Trial<'a> {
     track: &'a Track,
     /// The moment from which the way out takes most.
     worst: &'a Escape,
+    /// Times of the way out, worked out once.
+    paces: Rc<Paces>,
 }
 
 impl<'a> Trial<'a> {
     fn of(dive: &'a Dive, track: &'a Track, escapes: &'a [Escape]) -> Option<Trial<'a>> {
         let takes = |escape: &Escape| escape.draws_l.iter().sum::<f64>();
         let worst = escapes.iter().max_by(|a, b| takes(a).total_cmp(&takes(b)))?;
-        Some(Trial { dive, track, worst })
+        let paces = Rc::new(Paces::of(&dive.home.out?.ascent));
+        Some(Trial { dive, track, worst, paces })
     }
 
     fn outcome(&self, trouble: Trouble, out: &WayOut) -> Option<Outcome> {
         if !trouble.can_happen(self.dive) {
             return None;
         }
-        let worse = trouble.worsen(self.dive);
+        let mut worse = trouble.worsen(self.dive);
+        worse.carried.clocks_stopped = true;
         let sources = worse.sources();
         match trouble {
             Trouble::ControlledFeedShut
@@ -153,15 +160,24 @@ impl<'a> Trial<'a> {
             | Trouble::BuddyOnGas => {
                 let out = trouble.way_out(out);
                 let from = self.track.at(self.worst.t_min);
-                Some(outcome(trouble, &from, gas(&worse.escape_from(from.clone(), &sources, &out))))
+                Some(outcome(trouble, &from, gas(&worse.escape_at(from.clone(), &sources, &out, self.paces.clone()))))
             }
             Trouble::Deeper | Trouble::Longer | Trouble::DeeperAndLonger => self.overrun(trouble, &worse, out),
         }
     }
 
-    /// Where legs end on the loop, under water: between two such moments the loop goes one way.
+    /// Where the loop's gas is as far from where it began as it gets: where stays end on the loop, and where a way down
+    /// does. In between it goes one way.
     fn on_the_loop(&self) -> Vec<f64> {
-        let ends = self.track.legs.iter().skip(1).map(|(begins, _)| *begins);
+        let mut at_m = 0.0;
+        let goes_up: Vec<bool> = (self.track.legs.iter())
+            .map(|(_, leg)| {
+                let up = leg.to_m < at_m - 1e-3 || matches!(leg.why, Why::Stop | Why::Switch);
+                at_m = leg.to_m;
+                up
+            })
+            .collect();
+        let ends = self.track.legs.iter().skip(1).zip(goes_up).filter(|(_, up)| !up).map(|((begins, _), _)| *begins);
         let under = |t_min: &f64| {
             let state = self.track.at(*t_min);
             *t_min >= 0.0 && state.depth_m() > 1e-3 && state.source == 0
@@ -189,7 +205,7 @@ impl<'a> Trial<'a> {
         out: &WayOut,
         t_min: f64,
     ) -> Vec<Outcome> {
-        let from = self.track.at(t_min);
+        let from = self.track.at(t_min).with_clocks_stopped();
         let depth_m = from.depth_m();
         let work = self.work_at(t_min, depth_m).unwrap_or(worse.rest);
         let trials = worse.home.trials;
@@ -219,7 +235,7 @@ impl<'a> Trial<'a> {
             } else if trouble == Trouble::ControllerStuckOpen && greatest_bar > GREATEST_BAR + 1e-9 {
                 Margin::TooMuchOxygen(greatest_bar)
             } else if state.depth_m() > 1e-3 {
-                gas(&worse.escape_from(state, sources, out))
+                gas(&worse.escape_at(state, sources, out, self.paces.clone()))
             } else {
                 oxygen
             };
@@ -238,7 +254,7 @@ impl<'a> Trial<'a> {
             .filter(under)
             .map(|t_min| {
                 let from = track.at(t_min);
-                outcome(trouble, &from, gas(&worse.escape_from(from.clone(), &sources, out)))
+                outcome(trouble, &from, gas(&worse.escape_at(from.clone(), &sources, out, self.paces.clone())))
             })
             .collect();
         let at = |t_min: f64, margin: Margin| outcome(trouble, &track.at(t_min), margin);
