@@ -166,18 +166,26 @@ impl<'a> Trial<'a> {
         }
     }
 
-    /// Where the loop's gas is as far from where it began as it gets: where stays end on the loop, and where a way down
-    /// does. In between it goes one way.
+    /// The moments that are worst for a loop, between which it goes one way: where stays and ways down end, where a stay
+    /// begins after a way up, and where the last stop does, the shallowest place that is breathed for a while.
     fn on_the_loop(&self) -> Vec<f64> {
-        let mut at_m = 0.0;
-        let goes_up: Vec<bool> = (self.track.legs.iter())
-            .map(|(_, leg)| {
-                let up = leg.to_m < at_m - 1e-3 || matches!(leg.why, Why::Stop | Why::Switch);
-                at_m = leg.to_m;
-                up
-            })
-            .collect();
-        let ends = self.track.legs.iter().skip(1).zip(goes_up).filter(|(_, up)| !up).map(|((begins, _), _)| *begins);
+        let legs = &self.track.legs;
+        let last_stop = legs.iter().rposition(|(_, leg)| leg.why == Why::Stop && leg.lasts_min > 0.0);
+        let is_worst = |number: usize| -> bool {
+            let (Some((_, leg)), next) = (legs.get(number), legs.get(number + 1)) else { return false };
+            let from_m =
+                number.checked_sub(1).and_then(|before| legs.get(before)).map_or(0.0, |(_, before)| before.to_m);
+            let comes_up = leg.to_m < from_m - 1e-3;
+            let stays_next = next.is_some_and(|(_, next)| (next.to_m - leg.to_m).abs() < 1e-3 && next.lasts_min > 0.0);
+            let stop = matches!(leg.why, Why::Stop | Why::Switch);
+            match next.map(|(_, next)| next.why) {
+                Some(Why::Stop | Why::Switch) if comes_up => Some(number + 1) == last_stop,
+                _ if comes_up => stays_next,
+                _ => !stop,
+            }
+        };
+        let ends =
+            legs.iter().skip(1).enumerate().filter(|(number, _)| is_worst(*number)).map(|(_, (begins, _))| *begins);
         let under = |t_min: &f64| {
             let state = self.track.at(*t_min);
             *t_min >= 0.0 && state.depth_m() > 1e-3 && state.source == 0
