@@ -19,6 +19,8 @@ pub struct Limits {
     pub longest_min: f64,
     /// No run has more pieces.
     pub segments: usize,
+    /// Whether the run is only asked for its end: its pieces are not kept, and nothing is watched for.
+    pub end_only: bool,
 }
 
 impl Limits {
@@ -40,6 +42,7 @@ impl Default for Limits {
             absorbent_min: f64::INFINITY,
             longest_min: 100_000.0,
             segments: 20_000,
+            end_only: false,
         }
     }
 }

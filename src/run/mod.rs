@@ -162,7 +162,7 @@ fn follow(
     {
         track.spend_from(now, cylinder, Purpose::Inflation, WING_L * now.bar);
     }
-    let mut idle = 0;
+    let (mut idle, mut pieces) = (0, 0);
     while leg.lasts_min > INSTANT_MIN {
         let Some(source) = sources.get(now.source) else { return Some(Ended::NoSource) };
         if !source.is_sane() {
@@ -176,7 +176,7 @@ fn follow(
         }
         let (minutes, crossing) = next_event(now, &regime, leg.lasts_min);
         idle = if minutes > INSTANT_MIN { 0 } else { idle + 1 };
-        if idle > 32 || track.segments.len() >= limits.segments {
+        if idle > 32 || track.segments.len() >= limits.segments || pieces >= limits.segments {
             return Some(Ended::Bounded);
         }
         if let Some(kind) = regime.notice {
@@ -184,7 +184,9 @@ fn follow(
         }
         let segment = Segment::new(now, minutes, regime, &leg, track.legs.len() - 1);
         let end = segment.end();
-        track.watch(&segment, &end, limits);
+        if !limits.end_only {
+            track.watch(&segment, &end, limits);
+        }
         *now = end;
         leg.lasts_min -= minutes;
         match crossing {
@@ -199,7 +201,8 @@ fn follow(
                 }
             }
         }
-        if minutes > 0.0 {
+        pieces += 1;
+        if minutes > 0.0 && !limits.end_only {
             track.segments.push(segment);
         }
     }

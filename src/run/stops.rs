@@ -137,7 +137,8 @@ impl<'a> Ahead<'a> {
             }
             Ahead::Loop { state, sources } => {
                 let leg = [Leg::new(state.depth_m(), minutes as f64, work, Why::Stop)];
-                let state = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched()).end;
+                let limits = Limits { end_only: true, ..Limits::unwatched() };
+                let state = run(state.clone(), &mut Planned::new(&leg), sources, &limits).end;
                 Ahead::Loop { state, sources }
             }
         }

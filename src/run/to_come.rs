@@ -49,7 +49,7 @@ impl Dive {
     ///
     /// Gas is breathed past the end of the last cylinder that gives any, so that a run says how much was lacking.
     pub fn bail_out_from(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut) -> Track {
-        self.bail_out_at(from, sources, out, Rc::new(Paces::of(&out.ascent)))
+        self.bail_out_at(from, sources, out, Rc::new(Paces::of(&out.ascent)), &self.limits)
     }
 
     pub(super) fn bail_out_at(
@@ -58,11 +58,12 @@ impl Dive {
         sources: &[Box<dyn Breathing>],
         out: &WayOut,
         paces: Rc<Paces>,
+        limits: &Limits,
     ) -> Track {
         let way = WayHome::new(sources, self.home.stops, out.ascent, &self.home.way_out);
         let mut course =
             BailOut { problem: Some(*out), way: way.because(Why::BailOut).at_paces(paces), gases: &self.home.way_out };
-        run(from, &mut course, sources, &self.limits)
+        run(from, &mut course, sources, limits)
     }
 
     /// The gases to go over to on a way up: on a loop none, on open circuit by plan those of the plan, else those for the

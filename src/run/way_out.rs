@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::stops::Paces;
-use super::{Breathing, Dive, State, Track, WayOut};
+use super::{Breathing, Dive, Limits, State, Track, WayOut};
 
 /// What the way out from a moment takes, and what of it there is not.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,7 +51,8 @@ impl Dive {
                 spare_l: 0.0,
             };
         }
-        let end = self.bail_out_at(from, sources, out, paces).end;
+        let limits = Limits { end_only: true, ..self.limits };
+        let end = self.bail_out_at(from, sources, out, paces, &limits).end;
         let draws_l: Vec<f64> = before.iter().zip(&end.litres).map(|(before, after)| before - after).collect();
         let litres = || before.iter().zip(&end.litres).enumerate();
         let lacks_l = if end.at_surface() {

@@ -197,9 +197,19 @@ impl Row {
     }
 
     fn limits(&mut self, limits: &Limits) {
-        let Limits { floor_o2, band_o2, least_bar, faint_bar, greatest_bar, absorbent_min, longest_min, segments } =
-            *limits;
+        let Limits {
+            floor_o2,
+            band_o2,
+            least_bar,
+            faint_bar,
+            greatest_bar,
+            absorbent_min,
+            longest_min,
+            segments,
+            end_only,
+        } = *limits;
         self.numbers(&[floor_o2, band_o2, least_bar, faint_bar, greatest_bar, absorbent_min, longest_min]);
         self.count(segments);
+        self.count(usize::from(end_only));
     }
 }

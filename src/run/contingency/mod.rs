@@ -204,7 +204,7 @@ impl<'a> Trial<'a> {
         Some(stays.map_or(before.work, |leg| leg.work))
     }
 
-    /// The loop fails at a moment: the diver stays, or goes up at once; hears the alarm, and leaves the loop a while later.
+    /// The loop fails at a moment. Gas is asked for as deep as the way out takes most, oxygen everywhere. The diver stays, or goes up at once; hears the alarm, and leaves the loop a while later.
     fn with_failed_loop(
         &self,
         trouble: Trouble,
@@ -242,7 +242,7 @@ impl<'a> Trial<'a> {
                 oxygen
             } else if trouble == Trouble::ControllerStuckOpen && greatest_bar > GREATEST_BAR + 1e-9 {
                 Margin::TooMuchOxygen(greatest_bar)
-            } else if state.depth_m() > 1e-3 {
+            } else if state.depth_m() > 1e-3 && depth_m >= self.worst.depth_m - 1e-3 {
                 gas(&worse.escape_at(state, sources, out, self.paces.clone()))
             } else {
                 oxygen
