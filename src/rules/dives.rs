@@ -18,6 +18,9 @@ use crate::source::{Place, Placed};
 /// source).
 pub const WORK_UNSAID: Work = Work::Moderate;
 
+/// The work of the way home, its stops among it, that says none: nobody hurries there (common practice, no source).
+pub const WORK_HOME_UNSAID: Work = Work::Light;
+
 /// One diver on one dive, an alternative dive included.
 #[derive(Debug, Clone, Copy)]
 pub struct OneDive<'a> {
@@ -134,7 +137,8 @@ impl<'a> OneDive<'a> {
 
     /// How hard the diver works on a leg.
     pub fn work(&self, leg: &Leg) -> Work {
-        leg.work.as_ref().or(self.member.work.as_ref()).map_or(WORK_UNSAID, |work| work.value)
+        let unsaid = if leg.kind == LegKind::Ascend && leg.depth_m.is_none() { WORK_HOME_UNSAID } else { WORK_UNSAID };
+        leg.work.as_ref().or(self.member.work.as_ref()).map_or(unsaid, |work| work.value)
     }
 
     /// The hardest work that any leg asks for. On the way down or up it counts only where it is said: what takes a

@@ -67,9 +67,9 @@ fn what_earlier_dives_took_brings_the_end_nearer() {
             simulated.unwrap().events().iter().find(|event| event.kind == kind).map(|event| event.t_min)
         })
     };
-    // Two thirds of 90 are 60, 5 used. The first dive takes 5 of pre-breathe at rest and 4/3 + 20 + 20/9 of moderate work,
-    // each 1.5/1.2 of a rated minute; the second takes its own pre-breathe and then what is left at that rate.
-    let first = 5.0 + (4.0 / 3.0 + 20.0 + 20.0 / 9.0) * 1.25;
+    // Two thirds of 90 are 60, 5 used. The first dive takes 5 of pre-breathe at rest and 4/3 + 20 of moderate work, each
+    // 1.5/1.2 of a rated minute, and 20/9 home in light work; the second takes its own pre-breathe and then what is left at that rate.
+    let first = 5.0 + (4.0 / 3.0 + 20.0) * 1.25 + 20.0 / 9.0;
     let wanted = (55.0 - first - 5.0) / 1.25;
     let absorbent = spent(EventKind::AbsorbentSpent);
     assert_eq!(absorbent[0], None);

@@ -1,5 +1,12 @@
 //! Rules about depth, decompression and oxygen over time.
 
+pub mod altitude_not_acclimatised;
+pub mod ascent_fast;
 pub mod depth_exceeded;
+pub mod descent_fast;
+pub mod gradient_missing;
+pub mod interval_short;
 pub mod oxygen_clock;
 pub mod oxygen_units;
+mod rates;
+pub mod reverse_profile;

@@ -5,7 +5,7 @@ use super::cylinders::Kit;
 use super::{Lacks, Missing, USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 use crate::physics::litres::free_from_stpd;
 use crate::plan::{self, LegKind, UnitKind};
-use crate::rules::dives::{OneDive, WORK_UNSAID};
+use crate::rules::dives::{OneDive, WORK_HOME_UNSAID};
 use crate::run::{ASCENT_RATE, Act, Ascent, Dive, Leg, Why, Work};
 
 /// Metres a minute down where a leg says no rate (common practice, no source).
@@ -45,7 +45,7 @@ pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Co
     for (number, leg) in dive.legs().iter().enumerate() {
         way.follow(number, leg, lacks)?;
     }
-    let usual = way.work(dive.member.work.as_ref().map_or(WORK_UNSAID, |work| work.value), lacks)?;
+    let usual = way.work(dive.member.work.as_ref().map_or(WORK_HOME_UNSAID, |work| work.value), lacks)?;
     if way.depth_m > 0.0 {
         let work = usual;
         way.go_home(way.depth_m / ASCENT_RATE, work, Why::WayHome);

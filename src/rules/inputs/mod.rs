@@ -17,13 +17,14 @@ mod key;
 mod runs;
 mod work;
 
+pub use crate::run::ASCENT_RATE;
 pub use apparatus::PRE_BREATHE_MIN;
 pub use bed::{Bed, first_bed};
 pub use course::DESCENT_RATE;
 pub use day::Day;
 pub use feed::{Fed, feed};
 pub use given::{Bottle, Given};
-pub use home::{OUT_OVER_REST, PROBLEM_MIN, SHALLOWEST_STOP_M, stops};
+pub use home::{OUT_OVER_REST, PROBLEM_MIN, SHALLOWEST_STOP_M, body_at_rest, stops};
 pub use runs::{Ran, Runs};
 pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 

@@ -35,7 +35,7 @@ pub static ROWS: &[NodeWord] = &[
     NodeWord {
         id: "ascend",
         name: "ascend",
-        meaning: "Up to a depth; without one, home to the surface with the stops worked out.",
+        meaning: "Up to a depth; without one, home to the surface with the stops worked out, in light work unless said otherwise.",
         args: &[TO],
         props: &[RATE, ON_THE_WAY],
         ..LEG

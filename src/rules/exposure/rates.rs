@@ -1,0 +1,66 @@
+//! How fast legs change depth.
+
+use std::collections::BTreeSet;
+
+use crate::findings::{Fix, FixKind};
+use crate::plan::LegKind;
+use crate::rules::dives;
+use crate::rules::inputs::{ASCENT_RATE, DESCENT_RATE};
+use crate::rules::{Look, Out, Rule, mend, say};
+
+/// Which way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    Up,
+    Down,
+}
+
+/// Says of every leg that it goes one way faster than so many metres a minute, once for all its divers.
+pub fn too_fast(look: &Look<'_>, out: &mut Out<'_>, rule: &Rule, way: Way, fastest: f64) {
+    let mut told = BTreeSet::new();
+    for dive in dives::all(look) {
+        let mut at_m = 0.0;
+        for leg in dive.legs() {
+            let to_m = match (&leg.depth_m, leg.kind == LegKind::Ascend) {
+                (Some(depth), _) => depth.value,
+                (None, true) => 0.0,
+                (None, false) => continue,
+            };
+            let change: f64 = to_m - at_m;
+            at_m = to_m;
+            if change == 0.0 || (change < 0.0) != (way == Way::Up) {
+                continue;
+            }
+            let usual = if way == Way::Up { ASCENT_RATE } else { DESCENT_RATE };
+            let over = leg.minutes.as_ref().filter(|_| leg.kind == LegKind::Travel);
+            let (rate, place) = match (&leg.rate, over) {
+                (_, Some(minutes)) if minutes.value > 0.0 => (change.abs() / minutes.value, &minutes.place),
+                (Some(rate), _) => (rate.value, &rate.place),
+                _ => continue,
+            };
+            if rate <= fastest + 1e-9 || !told.insert(place.clone()) {
+                continue;
+            }
+            let word = if way == Way::Up { "up" } else { "down" };
+            let message = format!(
+                "{} m a minute is faster {word} than {}",
+                say::number(say::up(rate, 0.1)),
+                say::number(fastest)
+            );
+            let mut finding = rule.finding(place.clone(), message).with_about(dive.about());
+            finding.about.diver = None;
+            let (value, unit) = match over {
+                Some(_) => (say::up(change.abs() / usual, 1.0), None),
+                None => (usual, Some("m/min")),
+            };
+            if let Some(edit) = mend::metric(look, place, value, unit) {
+                let title = match over {
+                    Some(_) => format!("take {} min", say::number(value)),
+                    None => format!("go {} m a minute", say::number(value)),
+                };
+                finding.fixes.push(Fix { title, kind: FixKind::Suggested, edits: vec![edit] });
+            }
+            out.find(finding);
+        }
+    }
+}
