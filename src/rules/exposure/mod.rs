@@ -2,10 +2,13 @@
 
 pub mod altitude_not_acclimatised;
 pub mod ascent_fast;
+mod decompression;
+pub mod decompression_long;
 pub mod depth_exceeded;
 pub mod descent_fast;
 pub mod gradient_missing;
 pub mod interval_short;
+pub mod no_stop_exceeded;
 pub mod oxygen_clock;
 pub mod oxygen_units;
 mod rates;

@@ -1,8 +1,12 @@
 //! Rules about whether what is carried lasts.
 
+pub mod bailout_hypoxic;
+pub mod bailout_not_independent;
 pub mod bailout_short;
 pub mod descent_outruns_make_up;
 mod endurance;
 pub mod endurance_short;
+pub mod overfilled;
 pub mod turn;
 pub mod turn_pressure;
+pub mod underfilled;

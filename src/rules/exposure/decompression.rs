@@ -1,0 +1,128 @@
+//! How long the stops of a way home are, against what is allowed.
+
+use crate::findings::{Fix, FixKind};
+use crate::plan::{LegKind, UnitKind};
+use crate::rules::contingency::contingency_uncovered::holds;
+use crate::rules::dives::OneDive;
+use crate::rules::inputs::Simulated;
+use crate::rules::{Look, Out, Rule, limits, mend, say};
+use crate::run::{Dive, Halt, Track, Why};
+use crate::source::Place;
+
+/// What is allowed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Allowed {
+    /// No stops at all.
+    None,
+    /// Some minutes.
+    Some,
+}
+
+/// A bound on the minutes of stops, whose it is, and where it is said.
+struct Bound {
+    minutes: f64,
+    whose: String,
+    place: Place,
+}
+
+/// Says where the stops of a dive are longer than the least that is allowed, if that is none, or some.
+pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, allowed: Allowed) {
+    let dive = &simulated.dive;
+    let mut bounds = bounds(look, dive);
+    bounds.sort_by(|a, b| a.minutes.total_cmp(&b.minutes));
+    let Some(least) = bounds.first() else { return };
+    if (least.minutes <= 0.0) != (allowed == Allowed::None) {
+        return;
+    }
+    let track = &simulated.ran.track;
+    let needed = minutes(&track.stops());
+    if needed <= least.minutes + 1e-6 {
+        return;
+    }
+    let Some(home) = dive.legs().iter().rfind(|leg| leg.kind == LegKind::Ascend) else { return };
+    let message = if allowed == Allowed::None {
+        format!(
+            "{} needs {} min of stops: {} allows none",
+            *dive.member.name,
+            say::number(say::up(needed, 1.0)),
+            least.whose
+        )
+    } else {
+        format!(
+            "{} needs {} min of stops: {} allows {}",
+            *dive.member.name,
+            say::number(say::up(needed, 1.0)),
+            least.whose,
+            say::minutes_had(least.minutes)
+        )
+    };
+    let mut finding = rule.finding(home.place.clone(), message).with_about(dive.about());
+    for bound in bounds.iter().take_while(|bound| bound.minutes < needed) {
+        finding = finding.with_related(bound.place.clone(), format!("what {} allows", bound.whose));
+    }
+    let each: Vec<String> = track
+        .stops()
+        .iter()
+        .map(|stop| format!("{} min at {} m", say::number(say::up(stop.minutes, 1.0)), say::number(stop.depth_m)))
+        .collect();
+    finding =
+        finding.with_step("stops, ZH-L16C with the plan's gradient", each.join(" + "), format!("{needed:.1} min"));
+    finding.fixes.extend(shorter_stay(look, simulated, least.minutes));
+    out.find(finding);
+}
+
+fn minutes(stops: &[Halt]) -> f64 {
+    stops.iter().map(|stop| stop.minutes).sum()
+}
+
+fn bounds(look: &Look<'_>, dive: &OneDive<'_>) -> Vec<Bound> {
+    let mut bounds = Vec::new();
+    if let Some(unit) = dive.unit()
+        && let Some(reach) = &unit.thing.reach_deco_min
+    {
+        let whose = format!("unit {:?}", unit.name.value);
+        bounds.push(Bound { minutes: reach.value, whose, place: reach.place.clone() });
+    }
+    let kind = dive.kind().unwrap_or(UnitKind::Open);
+    let trained = dive.diver().into_iter().flat_map(|diver| &diver.trained);
+    let held = trained.filter(|training| {
+        let of_kind = training.what.kind.as_ref().is_some_and(|trained| trained.value == kind);
+        of_kind && training.on.as_ref().is_some_and(|on| dive.day().is_some_and(|day| on.value <= day))
+    });
+    let most = held.filter_map(|training| training.what.deco_min.as_ref()).max_by(|a, b| a.value.total_cmp(&b.value));
+    if let Some(deco) = most {
+        let whose = format!("the training of {}", *dive.member.name);
+        bounds.push(Bound { minutes: deco.value, whose, place: deco.place.clone() });
+    }
+    if let Some(limits::Limit { value, place: Some(place) }) = limits::set(look, dive.plan, |limits| &limits.deco_min) {
+        bounds.push(Bound { minutes: value, whose: "the limits".to_owned(), place });
+    }
+    bounds
+}
+
+/// Suggests the longest whole minutes for the longest stay with which the stops are short enough.
+fn shorter_stay(look: &Look<'_>, simulated: &Simulated<'_>, allowed_min: f64) -> Option<Fix> {
+    let stays = simulated.dive.legs().iter().enumerate().filter(|(_, leg)| leg.kind == LegKind::Stay);
+    let said = stays.filter_map(|(number, leg)| Some((number, leg.minutes.as_ref()?)));
+    let (number, said) = said.max_by(|a, b| a.1.value.total_cmp(&b.1.value))?;
+    let planned = &simulated.ran.dive;
+    let fits = |minutes_long: f64| {
+        let mut shorter: Dive = planned.clone();
+        for leg in shorter.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
+            leg.lasts_min = minutes_long;
+        }
+        let track: Track = shorter.run();
+        let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
+        minutes(&track.stops()) <= allowed_min + 1e-6 && track.surfaced() && holds(&shorter, &track, &escapes)
+    };
+    let (mut fitting, mut over) = (0.0, say::up(said.value, 1.0));
+    while over - fitting > 1.0 {
+        let middle = ((fitting + over) / 2.0_f64).floor();
+        if fits(middle) { fitting = middle } else { over = middle }
+    }
+    if fitting < 1.0 {
+        return None;
+    }
+    let edit = mend::metric(look, &said.place, fitting, None)?;
+    Some(Fix { title: format!("stay {} min", say::number(fitting)), kind: FixKind::Suggested, edits: vec![edit] })
+}

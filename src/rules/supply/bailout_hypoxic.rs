@@ -1,0 +1,69 @@
+//! `bailout-hypoxic`: the way out is breathed on a gas that is too lean near the surface.
+
+use crate::findings::Level;
+use crate::rules::inputs::Simulated;
+use crate::rules::mix::po2_low;
+use crate::rules::runs::{Whose, each_run};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "bailout-hypoxic",
+    family: Family::Supply,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("bailout_hypoxic.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    each_run(look, out, Whose::All, one);
+}
+
+fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    let (dive, planned) = (&simulated.dive, &simulated.ran.dive);
+    // Where the dive as planned is too lean, that is what is said.
+    let Some(way_out) = planned.home.out.filter(|_| po2_low::least(simulated).is_none()) else { return };
+    let deepest = simulated.ran.escapes().iter().filter(|escape| escape.lacks_l.is_finite());
+    let Some(worst) = deepest.max_by(|a, b| a.depth_m.total_cmp(&b.depth_m)) else { return };
+    let track = simulated.ran.high_feed();
+    let going = planned.bail_out_from(track.at(worst.t_min), &planned.sources(), &way_out);
+    let least = planned.limits.least_bar;
+    let Some(segment) = going.segments.iter().find(|segment| {
+        segment.start.source > 0 && segment.po2_at(0.0).min(segment.po2_at(segment.minutes)) < least - 1e-9
+    }) else {
+        return;
+    };
+    let Some(carried) = segment.start.source.checked_sub(1).and_then(|number| simulated.kit.get(number)) else {
+        return;
+    };
+    let mix = segment.mix_at(0.0);
+    let depth = dive.water().depth_m(least / mix.o2);
+    let message = format!(
+        "{} {:?} with {} % oxygen may be breathed up to {} m only: nothing else in reach brings {} to the surface",
+        carried.role.value,
+        carried.name.value,
+        say::number(mix.o2 * 100.0),
+        say::number(say::up(depth.max(0.0), 1.0)),
+        *dive.member.name,
+    );
+    let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
+    if let Ok(gas) = dive.gas(carried) {
+        finding = finding.with_related(gas.lean.place.clone(), "the mix");
+    }
+    out.find(finding.with_step(
+        "depth = (least/F − Ps)/k",
+        format!(
+            "({}/{:.4} − {:.4})/{:.5}",
+            say::number(least),
+            mix.o2,
+            dive.water().surface_bar,
+            dive.water().bar_per_m
+        ),
+        format!("{depth:.2} m"),
+    ));
+}

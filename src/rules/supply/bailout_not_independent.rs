@@ -1,0 +1,61 @@
+//! `bailout-not-independent`: the feed of the loop and the way out hang on one cylinder.
+
+use crate::findings::Level;
+use crate::rules::inputs::Simulated;
+use crate::rules::runs::{Whose, each_run};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "bailout-not-independent",
+    family: Family::Supply,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("bailout_not_independent.md"),
+    look,
+};
+
+/// Below this depth it is an error, metres (common practice, no source).
+pub const DEEP_M: f64 = 30.0;
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    each_run(look, out, Whose::Loops, one);
+}
+
+fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+    let (dive, planned) = (&simulated.dive, &simulated.ran.dive);
+    let Some(feeds) = planned.apparatus.feeds() else { return };
+    if planned.home.way_out.iter().any(|cylinder| *cylinder != feeds) || planned.home.way_out.is_empty() {
+        return;
+    }
+    // One of which something is lacking may be independent.
+    if !simulated.lacking.is_empty() {
+        simulated.lacking.iter().cloned().for_each(|(place, fact)| out.lacks(place, fact));
+        return;
+    }
+    let Some(carried) = simulated.kit.get(feeds) else { return };
+    let stops = !simulated.ran.track.stops().is_empty();
+    let deepest = dive.deepest().map_or(0.0, |depth| depth.value);
+    let why = match (stops, deepest > DEEP_M + 1e-9) {
+        (true, true) => format!(", with stops and {} m deep", say::number(deepest)),
+        (true, false) => ", with stops".to_owned(),
+        (false, true) => format!(", {} m deep", say::number(deepest)),
+        (false, false) => String::new(),
+    };
+    let message = format!(
+        "the loop of {} and the way out hang on {} {:?} alone{why}",
+        *dive.member.name, carried.role.value, carried.name.value
+    );
+    let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
+    if !why.is_empty() {
+        finding.level = Level::Error;
+    }
+    if let Some(depth) = dive.deepest() {
+        finding = finding.with_related(depth.place.clone(), "the deepest place of the dive");
+    }
+    out.find(finding);
+}

@@ -1,0 +1,53 @@
+//! `overfilled`: a cylinder holds more than it is made for.
+
+use crate::findings::Level;
+use crate::physics::gas::Stored;
+use crate::physics::litres::FREE_C;
+use crate::rules::dives::{Gas, OneDive, cylinders_taken, fractions, of_cylinder};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "overfilled",
+    family: Family::Supply,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("overfilled.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    for (dive, carried, cylinder) in cylinders_taken(look) {
+        let (Ok(gas), Some(working)) = (dive.gas(carried), &cylinder.thing.working_gauge_bar) else { continue };
+        let Some(gauge) = &gas.fill.gauge_bar else { continue };
+        let read_c = gas.fill.temperature_c.as_ref().map_or(FREE_C, |read| read.value);
+        let at_20 = at_20_bar(&dive, &gas, gauge.value, read_c).unwrap_or(gauge.value);
+        if at_20 <= working.value + 0.5 {
+            continue;
+        }
+        let message = format!(
+            "cylinder {:?} holds {} bar at 20 °C and is made for {}",
+            cylinder.name.value,
+            say::number(say::up(at_20, 1.0)),
+            say::number(working.value)
+        );
+        let place = &gauge.place;
+        let finding = of_cylinder(look, &dive, carried, RULE.finding(place.clone(), message), place, "the fill");
+        out.find(finding.with_related(working.place.clone(), "what it is made for").with_step(
+            "the same gas at 20 °C",
+            format!("{} bar at {} °C", say::number(gauge.value), say::number(read_c)),
+            format!("{at_20:.1} bar"),
+        ));
+    }
+}
+
+/// What the gauge would show at 20 °C.
+fn at_20_bar(dive: &OneDive<'_>, gas: &Gas<'_>, gauge_bar: f64, read_c: f64) -> Option<f64> {
+    let (mix, surface_bar) = (fractions(gas.lean), dive.water().surface_bar);
+    let litres = Stored::new(mix, read_c)?.free_l(1.0, gauge_bar, surface_bar)?;
+    Stored::new(mix, FREE_C)?.gauge_bar(1.0, litres, surface_bar)
+}
