@@ -284,6 +284,8 @@ pub static TABLE: &[Rule] = &[
     exposure::altitude_not_acclimatised::RULE,
     exposure::no_stop_exceeded::RULE,
     exposure::decompression_long::RULE,
+    exposure::ceiling_broken::RULE,
+    exposure::stop_missing::RULE,
     unit::cell_expired::RULE,
     unit::cell_weak::RULE,
     unit::cell_disagrees::RULE,

@@ -2,6 +2,8 @@
 
 pub mod altitude_not_acclimatised;
 pub mod ascent_fast;
+mod ceiling;
+pub mod ceiling_broken;
 mod decompression;
 pub mod decompression_long;
 pub mod depth_exceeded;
@@ -13,3 +15,4 @@ pub mod oxygen_clock;
 pub mod oxygen_units;
 mod rates;
 pub mod reverse_profile;
+pub mod stop_missing;

@@ -1,0 +1,121 @@
+//! Where a way up that a plan writes out leads above the ceiling.
+
+use crate::findings::{Fix, FixKind};
+use crate::physics::tissues::Line;
+use crate::plan::{Leg, LegKind};
+use crate::rules::inputs::Simulated;
+use crate::rules::{Look, Out, Rule, mend, say};
+use crate::run::{State, Why};
+use crate::source::{Edit, Span};
+
+/// Which of the two defects is said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Said {
+    /// There are stops, and they do not do.
+    StopTooShort,
+    /// There is none.
+    NoStop,
+}
+
+/// Where a way up breaks the ceiling.
+struct Broken {
+    /// The plan's leg.
+    number: usize,
+    /// When, minutes since leaving the surface.
+    t_min: f64,
+    depth_m: f64,
+    ceiling_m: f64,
+    /// How deep the way up began.
+    from_m: f64,
+}
+
+/// Less than this above a limit is rounding, bar: a centimetre.
+const ROUNDING_BAR: f64 = 1e-3;
+/// A way up is looked at after so many equal parts of it.
+const PARTS: u32 = 8;
+
+/// Says where a written way up first leads above the ceiling, if it is the defect that is asked for.
+pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, said: Said) {
+    let dive = &simulated.dive;
+    let Some(broken) = broken(simulated) else { return };
+    let legs = dive.legs();
+    let Some(leg) = legs.get(broken.number) else { return };
+    let stops = legs.iter().take(broken.number + 1).filter(|leg| leg.kind == LegKind::Stop);
+    let below = |stop: &&Leg| stop.depth_m.as_ref().is_some_and(|depth| depth.value <= broken.from_m + 1e-3);
+    let stop = stops.filter(below).last();
+    if stop.is_some() != (said == Said::StopTooShort) {
+        return;
+    }
+    let place = leg.depth_m.as_ref().map_or(&leg.place, |depth| &depth.place);
+    let message = format!(
+        "{} is at {} m {} min into the dive, above a ceiling of {} m",
+        *dive.member.name,
+        say::number(say::down(broken.depth_m.max(0.0), 0.1)),
+        say::minutes_had(broken.t_min),
+        say::number(say::up(broken.ceiling_m, 0.1)),
+    );
+    let mut finding = rule.finding(place.clone(), message).with_about(dive.about());
+    if let Some(stop) = stop {
+        finding = finding.with_related(stop.place.clone(), "the stop before");
+    }
+    finding = finding.with_step(
+        "ceiling by ZH-L16C with the plan's gradient",
+        format!("run time {}", say::run_time(broken.t_min)),
+        format!("{:.2} m", broken.ceiling_m),
+    );
+    finding.fixes.extend(leave_open(look, leg));
+    out.find(finding);
+}
+
+/// Where a written way up first breaks the ceiling.
+fn broken(simulated: &Simulated<'_>) -> Option<Broken> {
+    let (planned, track) = (&simulated.ran.dive, &simulated.ran.track);
+    let stops = planned.home.stops?;
+    let sources = planned.sources();
+    let mut line: Option<Line> = None;
+    for (at, (begins, leg)) in track.legs.iter().enumerate() {
+        let ends = track.legs.get(at + 1).map_or(track.end.t_min, |(begins, _)| *begins);
+        let from = track.at(*begins);
+        let from_m = from.depth_m();
+        if leg.to_m > from_m + 1e-3 {
+            line = None;
+        }
+        let Why::Asked(number) = leg.why else { continue };
+        if leg.to_m >= from_m - 1e-3 {
+            continue;
+        }
+        let holds = *line.get_or_insert_with(|| {
+            let home = planned.home_from(from.clone(), &sources, planned.home.ascent);
+            let first = home.legs.iter().find(|(_, leg)| leg.why == Why::Stop).map_or(0.0, |(_, leg)| leg.to_m);
+            Line { gradients: stops.gradients, first_stop_m: first }
+        });
+        let over = |state: &State| {
+            let body = state.exposure.body?;
+            let depth_m = state.depth_m().max(0.0);
+            let excess = body.tissues.worst_bar(state.bar, holds.at(depth_m));
+            (excess > ROUNDING_BAR).then(|| (depth_m, holds.ceiling_m(&body.tissues, &state.water)))
+        };
+        for part in 1..=PARTS {
+            let t_min = begins + (ends - begins) * f64::from(part) / f64::from(PARTS);
+            if let Some((depth_m, ceiling_m)) = over(&track.at(t_min)) {
+                return Some(Broken { number, t_min, depth_m, ceiling_m, from_m });
+            }
+        }
+    }
+    None
+}
+
+/// Suggests to leave the depth of the last way up open, so that its stops are worked out.
+fn leave_open(look: &Look<'_>, leg: &Leg) -> Option<Fix> {
+    let depth = leg.depth_m.as_ref().filter(|depth| leg.kind == LegKind::Ascend && depth.value <= 0.0)?;
+    // The value with the space before it.
+    let edit = mend::metric(look, &depth.place, 0.0, None)?;
+    let before = look.text.as_str().get(..edit.place.span.start as usize)?;
+    let spaces = before.len() - before.trim_end_matches([' ', '\t']).len();
+    let span = Span { start: edit.place.span.start - u32::try_from(spaces).ok()?, end: edit.place.span.end };
+    Some(Fix {
+        title: "have the stops worked out".to_owned(),
+        kind: FixKind::Suggested,
+        edits: vec![Edit { place: look.here(span), text: String::new() }],
+    })
+}
