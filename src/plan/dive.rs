@@ -49,6 +49,19 @@ pub struct Plan {
     pub dives: Vec<Dive>,
     /// Minutes at the surface after each dive; shorter than `dives` by one or more.
     pub intervals_min: Vec<Maybe<f64>>,
+    /// When the divers fly after the dives.
+    pub flight: Option<Flight>,
+}
+
+/// When the divers fly, or go up to a height.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Flight {
+    /// The node's header.
+    pub place: Place,
+    /// The day.
+    pub on: Maybe<Date>,
+    /// The time of day.
+    pub at: Maybe<Time>,
 }
 
 /// Where the dives are.

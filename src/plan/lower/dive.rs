@@ -5,8 +5,8 @@ use jiff::civil::Date;
 use super::kit::work;
 use super::view::Node;
 use crate::plan::{
-    Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Leg, LegKind, Limits, Maybe, NameUse, Plan, Preparation,
-    Record, Scope, Site, Status, TeamMember, Unit, Use,
+    Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, Maybe, NameUse, Plan,
+    Preparation, Record, Scope, Site, Status, TeamMember, Unit, Use,
 };
 use crate::source::Placed;
 
@@ -63,6 +63,11 @@ pub fn plan(own: &Node<'_>, templates: &[Node<'_>], from: Option<Use>, scope: &S
         template_limits,
         dives,
         intervals_min,
+        flight: own.child("flight").map(|node| Flight {
+            place: node.header(),
+            on: node.date("on"),
+            at: node.time("at"),
+        }),
     }
 }
 

@@ -40,9 +40,9 @@ pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: 
     let Some(broken) = broken(simulated) else { return };
     let legs = dive.legs();
     let Some(leg) = legs.get(broken.number) else { return };
-    let stops = legs.iter().take(broken.number + 1).filter(|leg| leg.kind == LegKind::Stop);
+    let mut stops = legs.iter().take(broken.number + 1).filter(|leg| leg.kind == LegKind::Stop);
     let below = |stop: &&Leg| stop.depth_m.as_ref().is_some_and(|depth| depth.value <= broken.from_m + 1e-3);
-    let stop = stops.filter(below).last();
+    let stop = stops.rfind(below);
     if stop.is_some() != (said == Said::StopTooShort) {
         return;
     }

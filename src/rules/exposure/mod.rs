@@ -8,6 +8,7 @@ mod decompression;
 pub mod decompression_long;
 pub mod depth_exceeded;
 pub mod descent_fast;
+pub mod flight_too_soon;
 pub mod gradient_missing;
 pub mod interval_short;
 pub mod no_stop_exceeded;

@@ -94,3 +94,4 @@ pub fn suits(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>) -> bool {
     let above_set_point = dive.member.set_point.as_ref().is_none_or(|point| o2 * 100.0 > point.value);
     lean_enough && rich_enough && above_set_point
 }
+pub mod counterdiffusion;

@@ -24,6 +24,17 @@ pub static ROWS: &[NodeWord] = &[
         ..NODE
     },
     NodeWord {
+        id: "flight",
+        name: "flight",
+        meaning: "When the divers fly, or go to a height above 600 m, after the dives.",
+        below: &["plan"],
+        props: &[
+            value("on", Quantity::Date, "The day.").needed(),
+            value("at", Quantity::Time, "The time of day.").needed(),
+        ],
+        ..NODE
+    },
+    NodeWord {
         id: "otherwise",
         name: "otherwise",
         meaning: "An alternative dive for the same divers: checked like the first and printed beside it.",
