@@ -3,6 +3,7 @@
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
@@ -13,7 +14,8 @@ use crate::pages::track::{Tracks, json, table};
 use crate::pages::{file_name, spots};
 use crate::plan::Plan;
 use crate::rules::dives::{self, OneDive};
-use crate::rules::inputs::{Day, Missing};
+use crate::rules::inputs::{Day, Missing, Simulated};
+use crate::run::{Scenario, Trouble};
 use crate::source::FileId;
 
 /// Show a plan's dives as they would go, diver by diver
@@ -35,6 +37,9 @@ pub struct Track {
     /// Only the diver of this name
     #[arg(long, value_name = "NAME")]
     diver: Option<String>,
+    /// The dives with one thing worse from its worst moment on, such as `breathless` or `deeper`
+    #[arg(long, value_name = "NAME")]
+    scenario: Option<String>,
     /// Seconds from one sample to the next
     #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u32).range(1..=86_400))]
     every: u32,
@@ -84,7 +89,13 @@ impl Track {
         let day = Day::of(&scope, archive.runs(), &plan);
         for dive in &meant {
             match day.dive(dive) {
-                Ok(simulated) => dives.push(simulated),
+                Ok(simulated) => match self.troubled(simulated)? {
+                    Some(simulated) => dives.push(simulated),
+                    None => complain(format!(
+                        "dive {:?} of {:?} can't meet that scenario",
+                        dive.dive.name.value, dive.member.name.value
+                    )),
+                },
                 Err(lacking) => {
                     complete = false;
                     say_lacking(archive, &here, dive, &lacking);
@@ -118,6 +129,19 @@ impl Track {
             (None, true) => Err(wrong(format!("plan {:?} holds no dive with a diver", plan.name.value))),
             _ => Ok(meant),
         }
+    }
+
+    /// The dive as planned, or with the trouble that is asked for; `None` where it can't meet that.
+    fn troubled<'a>(&self, mut simulated: Simulated<'a>) -> io::Result<Option<Simulated<'a>>> {
+        let Some(asked) = &self.scenario else { return Ok(Some(simulated)) };
+        let Some(trouble) = Trouble::ALL.into_iter().find(|trouble| trouble.name() == asked) else {
+            let names = Trouble::ALL.iter().map(Scenario::name);
+            return Err(none_such("scenario", asked, names));
+        };
+        Ok(simulated.ran.with_trouble(trouble).map(|ran| {
+            simulated.ran = Arc::new(ran);
+            simulated
+        }))
     }
 
     fn show(&self, tracks: &Tracks<'_>) -> io::Result<()> {

@@ -32,7 +32,7 @@ mod way_out;
 
 pub use body::{Body, FOLLOWED_BAR};
 pub use closed::Closed;
-pub use contingency::{BREATHLESS_LPM, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes};
+pub use contingency::{BREATHLESS_LPM, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes, story};
 pub use cylinder::{Cylinder, Draw, Draws, Filled, Purpose};
 pub use dive::{Apparatus, Dive, Home, Scenario, WithStops};
 pub use events::{Event, EventKind};

@@ -184,3 +184,34 @@ fn the_same_plan_is_written_the_same() {
     let page = || track(&examples(), &[SATURDAY, "--format=json"]).out;
     assert_eq!(page(), page());
 }
+
+/// With a trouble the dive is as planned up to its worst moment, and then leaves the loop for good.
+#[test]
+fn a_scenario_is_told_from_its_worst_moment() {
+    let asked = |name: &str| {
+        let scenario = format!("--scenario={name}");
+        json(&examples(), &[SATURDAY, "--dive=morning", "--diver=Rowan", "--every=60", &scenario])
+    };
+    let planned = json(&examples(), &[SATURDAY, "--dive=morning", "--diver=Rowan", "--every=60"]);
+    let page = asked("breathless");
+    let dive = &page["dives"][0];
+    let at = dive["contingencies"][0]["t_s"].as_f64().unwrap();
+    for (sample, plan) in
+        dive["samples"].as_array().unwrap().iter().zip(planned["dives"][0]["samples"].as_array().unwrap())
+    {
+        if sample["t_s"].as_f64().unwrap() < at {
+            assert_eq!(
+                (&sample["t_s"], &sample["depth_m"], &sample["source"]),
+                (&plan["t_s"], &plan["depth_m"], &plan["source"])
+            );
+        } else if sample["t_s"].as_f64().unwrap() > at {
+            assert_ne!(sample["source"], "loop");
+        }
+    }
+    // The plan's overrun is two metres deeper.
+    let deepest = |page: &Value| page["dives"][0]["extremes"]["greatest_depth_m"]["value"].as_f64().unwrap();
+    assert!((deepest(&asked("deeper")) - deepest(&planned) - 2.0).abs() < 1e-6);
+    let ran = track(&examples(), &[SATURDAY, "--scenario=doom"]);
+    assert_eq!(ran.code, Some(2));
+    assert!(ran.err.contains("no scenario \"doom\": there is \"controlled-feed-shut\""), "{}", ran.err);
+}

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::Given;
 use super::key::Key;
 use crate::physics::Mix;
-use crate::run::{Apparatus, Cylinder, Dive, Escape, Outcome, Track, outcomes};
+use crate::run::{Apparatus, Cylinder, Dive, Escape, Outcome, Scenario, Track, Trouble, outcomes, story};
 
 /// A dive and the run of it, with the same dive on the feeds and mixes that it may as well have.
 #[derive(Debug)]
@@ -72,6 +72,23 @@ impl Ran {
     pub fn outcomes(&self) -> &[Outcome] {
         let run = || outcomes(&self.low_feed_dive(), self.low_feed(), self.escapes());
         self.outcomes.get_or_init(run)
+    }
+
+    /// The same dive told with a trouble from its worst moment on; `None` where the dive can't meet it.
+    pub fn with_trouble(&self, trouble: Trouble) -> Option<Ran> {
+        let outcome = self.outcomes().iter().find(|outcome| outcome.trouble == trouble)?;
+        let track = story(&self.low_feed_dive(), self.low_feed(), self.escapes(), outcome)?;
+        Some(Ran {
+            dive: trouble.worsen(&self.dive),
+            track,
+            feed_tolerance: 0.0,
+            rich: self.rich.clone(),
+            low_feed: OnceLock::new(),
+            high_feed: OnceLock::new(),
+            rich_mix: OnceLock::new(),
+            escapes: OnceLock::from(Vec::new()),
+            outcomes: OnceLock::from(vec![*outcome]),
+        })
     }
 
     /// The dive with the constant feed at the low end of its tolerance.

@@ -1,7 +1,9 @@
 //! Contingencies: the same dive with one thing worse, from its worst moment, by the same simulator.
 
+mod story;
 mod trouble;
 
+pub use story::story;
 pub use trouble::Trouble;
 
 use std::rc::Rc;
@@ -143,27 +145,16 @@ impl<'a> Trial<'a> {
         let mut worse = trouble.worsen(self.dive);
         worse.carried.clocks_stopped = true;
         let sources = worse.sources();
-        match trouble {
-            Trouble::ControlledFeedShut
-            | Trouble::ConstantFeedShut
-            | Trouble::MakeUpLost
-            | Trouble::ControllerStuckOpen
-            | Trouble::HardWork => {
-                let moments = self.on_the_loop();
-                let of = |t_min: f64| self.with_failed_loop(trouble, &worse, &sources, out, t_min);
-                worst_of(moments.into_iter().flat_map(of))
-            }
-            Trouble::SupplyLost
-            | Trouble::DecoLost
-            | Trouble::Breathless
-            | Trouble::LoopFlooded
-            | Trouble::BuddyOnGas => {
-                let out = trouble.way_out(out);
-                let from = self.track.at(self.worst.t_min);
-                Some(outcome(trouble, &from, gas(&worse.escape_at(from.clone(), &sources, &out, self.paces.clone()))))
-            }
-            Trouble::Deeper | Trouble::Longer | Trouble::DeeperAndLonger => self.overrun(trouble, &worse, out),
+        if trouble.is_overrun() {
+            return self.overrun(trouble, &worse, out);
         }
+        if trouble.is_of_the_loop() {
+            let of = |t_min: f64| self.with_failed_loop(trouble, &worse, &sources, out, t_min);
+            return worst_of(self.on_the_loop().into_iter().flat_map(of));
+        }
+        let out = trouble.way_out(out);
+        let from = self.track.at(self.worst.t_min);
+        Some(outcome(trouble, &from, gas(&worse.escape_at(from.clone(), &sources, &out, self.paces.clone()))))
     }
 
     /// The moments that are worst for a loop, between which it goes one way: where stays and ways down end, where a stay
@@ -215,22 +206,14 @@ impl<'a> Trial<'a> {
     ) -> Vec<Outcome> {
         let from = self.track.at(t_min).with_clocks_stopped();
         let depth_m = from.depth_m();
-        let work = self.work_at(t_min, depth_m).unwrap_or(worse.rest);
         let trials = worse.home.trials;
-        let staying = if trouble == Trouble::HardWork {
-            vec![(depth_m, PEAK_MIN, trials.peak), (depth_m, HEAVY_MIN, trials.heavy)]
-        } else {
-            vec![(depth_m, STAYS_MIN, work)]
-        };
-        let mut courses = vec![staying];
+        let mut courses = vec![self.staying(trouble, worse, &from, t_min)];
         if trouble != Trouble::HardWork {
-            courses.push(vec![(0.0, depth_m / worse.home.ascent.rate_m_per_min, work)]);
+            let work = self.work_at(t_min, depth_m).unwrap_or(worse.rest);
+            let minutes = depth_m / worse.home.ascent.rate_m_per_min;
+            courses.push(vec![Leg::new(0.0, minutes, work, Why::WayHome)]);
         }
-        let of = |course: Vec<(f64, f64, Work)>| {
-            let legs: Vec<Leg> = course
-                .into_iter()
-                .map(|(to_m, lasts_min, work)| Leg::new(to_m, lasts_min, work, Why::Asked(0)))
-                .collect();
+        let of = |legs: Vec<Leg>| {
             let limits = Limits { absorbent_min: f64::INFINITY, ..worse.limits };
             let going = run(from.clone(), &mut Planned::new(&legs), sources, &limits);
             let leaves = leaves_loop(&going, &limits, trials.react_min);
@@ -250,6 +233,16 @@ impl<'a> Trial<'a> {
             outcome(trouble, &from, margin)
         };
         courses.into_iter().map(of).collect()
+    }
+
+    /// What a diver does who stays with a loop that has failed.
+    fn staying(&self, trouble: Trouble, worse: &Dive, from: &State, t_min: f64) -> Vec<Leg> {
+        let (depth_m, trials) = (from.depth_m().max(0.0), worse.home.trials);
+        let stay = |minutes: f64, work: Work| Leg::new(depth_m, minutes, work, Why::WayHome);
+        if trouble == Trouble::HardWork {
+            return vec![stay(PEAK_MIN, trials.peak), stay(HEAVY_MIN, trials.heavy)];
+        }
+        vec![stay(STAYS_MIN, self.work_at(t_min, depth_m).unwrap_or(worse.rest))]
     }
 
     /// The dive goes deeper, or longer.
