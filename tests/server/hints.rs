@@ -65,8 +65,10 @@ fn behind_each_leg_stands_what_the_divers_have_there() {
         let mut client = greeted(&encodings);
         client.open(ADDRESS, 1, PLAN);
         let all = hints(&mut client, 0..99);
-        assert_eq!(all.len(), 4, "{all:#?}");
+        assert_eq!(all.len(), 6, "{all:#?}");
         let labels: Vec<&str> = all.iter().map(label).collect();
+        // Behind each diver stands the turn.
+        assert!(labels[4].starts_with("turn at ") && labels[5].ends_with(" min: the absorbent"), "{labels:#?}");
         assert!(labels[0].starts_with("2:00 · 27.5 %, PO2 1.12 bar · Rowan 1"), "{labels:#?}");
         assert!(labels[1].starts_with("22:00 · 27 %, PO2 1.08 bar · Rowan 1"), "{labels:#?}");
         assert!(
@@ -114,7 +116,7 @@ fn hints_follow_the_text_and_the_range() {
     client.change(ADDRESS, 3, &json!([{ "text": PLAN.replace("stay 20", "stay") }]));
     assert_eq!(hints(&mut client, 0..99), Vec::<Value>::new());
     client.change(ADDRESS, 4, &json!([{ "text": PLAN }]));
-    assert_eq!(hints(&mut client, 0..99).len(), 4);
+    assert_eq!(hints(&mut client, 0..99).len(), 6);
     assert_eq!(client.leave(), 0);
 }
 
@@ -212,10 +214,36 @@ fn a_change_of_the_kit_has_the_client_ask_for_hints_again() {
     let whole = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 99, "character": 0 } });
     let asked = json!({ "textDocument": { "uri": plan_at }, "range": whole });
     let before = client.answer("textDocument/inlayHint", asked.clone())["result"].clone();
-    assert_eq!(before.as_array().expect("a list").len(), 4);
+    assert_eq!(before.as_array().expect("a list").len(), 6);
     client.change(&kit_at, 2, &json!([{ "text": kit.replace("fill 205", "fill 150") }]));
     client.wait("a refresh of hints", |message| message["method"] == "workspace/inlayHint/refresh");
     let after = client.answer("textDocument/inlayHint", asked)["result"].clone();
     assert_ne!(before, after);
+    assert_eq!(client.leave(), 0);
+}
+
+/// With a gradient the way home is a schedule: under the pointer each stop, and what it would be with the loop at its
+/// floor; on a leg the time left without stops.
+#[test]
+fn on_the_way_home_the_pointer_finds_its_stops() {
+    let mut client = greeted(&json!(["utf-16"]));
+    let text =
+        PLAN.replace("    dive ", "    limits { gradient low=30 high=70; }\n    dive ").replace("stay 20", "stay 40");
+    client.open(ADDRESS, 1, &text);
+    let mut hover = |what: &str| {
+        let line = text.lines().position(|line| line.contains(what)).expect("there");
+        let before = text.lines().nth(line).expect("there");
+        let character = before[..before.find(what).expect("there")].encode_utf16().count() + 1;
+        let at = json!({ "textDocument": { "uri": ADDRESS }, "position": { "line": line, "character": character } });
+        let page = client.answer("textDocument/hover", at)["result"].clone();
+        page["contents"]["value"].as_str().expect("text").to_owned()
+    };
+    let home = hover("ascend");
+    assert!(home.contains("Rowan, way home: **stops ") && home.contains("3 m"), "{home}");
+    assert!(home.contains("stop at 3 m on the loop") && home.contains("gradient "), "{home}");
+    assert!(home.contains("with the loop at its floor all dive: **"), "{home}");
+    assert!(hover("descend 30").contains("decompression: **"), "on a leg");
+    let all = hints(&mut client, 0..99);
+    assert!(all.iter().any(|hint| label(hint).contains(", stops ")), "{all:#?}");
     assert_eq!(client.leave(), 0);
 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Figure, Figures};
 use crate::pages::track::{instant::Instant, name};
+use crate::physics::tissues::Line;
 use crate::plan::{LegKind, Plan, Scope, UnitKind};
 use crate::rules::inputs::{Day, Missing, Runs, Simulated};
 use crate::rules::say;
@@ -90,6 +91,13 @@ pub fn line<'a>(divers: &[(&str, Result<LegEnd<'a>, Vec<Missing>>)]) -> Option<S
     Some(parts.join(" · "))
 }
 
+/// Stops in one line.
+fn stops_of(stops: &[Halt]) -> String {
+    let one = |stop: &Halt| format!("{} m {} min", say::number(stop.depth_m), say::number(say::up(stop.minutes, 1.0)));
+    let each: Vec<String> = stops.iter().map(one).collect();
+    if each.is_empty() { "no stops".to_owned() } else { format!("stops {}", each.join(", ")) }
+}
+
 impl<'a> LegEnd<'a> {
     fn of(dive: &Simulated<'a>, number: usize, times: usize) -> Option<LegEnd<'a>> {
         let (begins_min, ends_min) = dive.leg_min(number)?;
@@ -113,12 +121,7 @@ impl<'a> LegEnd<'a> {
         }
         let stops = self.dive.ran.track.stops();
         let here = |stop: &&Halt| (self.begins_min - 1e-6..self.ends_min + 1e-6).contains(&stop.t_min);
-        let each: Vec<String> = stops
-            .iter()
-            .filter(here)
-            .map(|stop| format!("{} m {} min", say::number(stop.depth_m), say::number(say::up(stop.minutes, 1.0))))
-            .collect();
-        if each.is_empty() { "no stops".to_owned() } else { format!("stops {}", each.join(", ")) }
+        stops_of(&stops.into_iter().filter(|stop| here(&stop)).collect::<Vec<_>>())
     }
 
     /// What is breathed: the loop's oxygen where it is, and the partial pressure.
@@ -172,6 +175,7 @@ impl<'a> LegEnd<'a> {
             )
             .with_step("PO2 = F·P", format!("{o2:.5}·{bar:.4}"), format!("{:.4} bar", self.instant.po2_bar));
         let mut rows = vec![time, breath];
+        rows.extend(self.decompression(diver));
         rows.extend(self.in_use().into_iter().filter_map(|cylinder| self.gas_left(diver, cylinder)));
         if let Some(minutes) = self.instant.absorbent_min {
             let value = format!("{} min left of the first bed", say::minutes_had(minutes));
@@ -183,6 +187,53 @@ impl<'a> LegEnd<'a> {
             ));
         }
         rows
+    }
+
+    /// What the tissues ask for: on the way home its stops, elsewhere the time left without any.
+    fn decompression(&self, diver: &str) -> Vec<Figure> {
+        let ran = &self.dive.ran;
+        let Some(stops) = ran.dive.home.stops else { return Vec::new() };
+        if !self.open_home {
+            return self.to_come(diver).into_iter().collect();
+        }
+        let first_stop_m = ran.track.stops().first().map_or(0.0, |stop| stop.depth_m);
+        let line = Line { gradients: stops.gradients, first_stop_m };
+        let mut planned = Figure::new(format!("{diver}, way home"), self.stops());
+        for stop in ran.track.stops() {
+            let Some(instant) = Instant::at(&self.dive, stop.t_min + 0.5 * stop.minutes) else { continue };
+            let gas = instant.open_circuit.map_or("loop", |cylinder| name(&self.dive, cylinder));
+            planned = planned.with_step(
+                format!("stop at {} m on {gas:?}", say::number(stop.depth_m)).replace("\"loop\"", "the loop"),
+                format!("from {} on, gradient {:.0} %", say::run_time(stop.t_min), line.at(stop.depth_m) * 100.0),
+                format!("{} min", say::number(stop.minutes)),
+            );
+        }
+        let mut rows = vec![planned];
+        if let Some(floor) = ran.at_floor() {
+            let home = format!("{}, {}", say::run_time(floor.end.t_min), stops_of(&floor.stops()));
+            rows.push(Figure::new(format!("{diver}, the same with the loop at its floor all dive"), home));
+        }
+        rows
+    }
+
+    fn to_come(&self, diver: &str) -> Option<Figure> {
+        let to_come = self.instant.to_come?;
+        let no_stop = match to_come.no_stop_min {
+            None => "no limit to the stay".to_owned(),
+            Some(minutes) if minutes <= 0.0 => {
+                format!("stops are due, ceiling {} m", say::number(say::up(to_come.ceiling_m, 0.1)))
+            }
+            Some(minutes) => format!("{} min left without stops", say::minutes_had(minutes)),
+        };
+        let home = to_come
+            .to_surface_min
+            .map(|minutes| format!(", {} min to the surface", say::number(say::up(minutes, 1.0))));
+        let value = no_stop + &home.unwrap_or_default();
+        Some(Figure::new(format!("{diver}, decompression"), value).with_step(
+            "ceiling by ZH-L16C with the plan's gradient",
+            format!("run time {}", say::run_time(self.ends_min)),
+            format!("{:.2} m", to_come.ceiling_m),
+        ))
     }
 
     fn gas_left(&self, diver: &str, cylinder: usize) -> Option<Figure> {

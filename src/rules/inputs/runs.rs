@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::Given;
 use super::key::Key;
 use crate::physics::Mix;
-use crate::run::{Apparatus, Cylinder, Dive, Escape, Outcome, Scenario, Track, Trouble, outcomes, story};
+use crate::run::{Apparatus, Body, Cylinder, Dive, Escape, Outcome, Scenario, Track, Trouble, outcomes, story};
 
 /// A dive and the run of it, with the same dive on the feeds and mixes that it may as well have.
 #[derive(Debug)]
@@ -20,6 +20,7 @@ pub struct Ran {
     low_feed: OnceLock<Option<Track>>,
     high_feed: OnceLock<Option<Track>>,
     rich_mix: OnceLock<Option<Track>>,
+    at_floor: OnceLock<Option<Track>>,
     escapes: OnceLock<Vec<Escape>>,
     outcomes: OnceLock<Vec<Outcome>>,
 }
@@ -36,6 +37,7 @@ impl Ran {
             low_feed: OnceLock::new(),
             high_feed: OnceLock::new(),
             rich_mix: OnceLock::new(),
+            at_floor: OnceLock::new(),
             escapes: OnceLock::new(),
             outcomes: OnceLock::new(),
         })
@@ -57,6 +59,21 @@ impl Ran {
     pub fn rich_mix(&self) -> &Track {
         let run = || self.richer().then(|| self.rich_mix_dive().run());
         self.rich_mix.get_or_init(run).as_ref().unwrap_or(&self.track)
+    }
+
+    /// The run with the loop taken to be at its floor all dive, as far as tissues go; `None` where there is no floor, or
+    /// tissues are not followed.
+    pub fn at_floor(&self) -> Option<&Track> {
+        let run = || {
+            let (floor_o2, body) = (self.dive.limits.floor_o2, self.dive.carried.body?);
+            if floor_o2 <= 0.0 {
+                return None;
+            }
+            let mut dive = self.dive.clone();
+            dive.carried.body = Some(Body { loop_o2_most: floor_o2, ..body });
+            Some(dive.run())
+        };
+        self.at_floor.get_or_init(run).as_ref()
     }
 
     /// The way out on open circuit from every minute, with the constant feed at the high end of its tolerance; none where
@@ -86,6 +103,7 @@ impl Ran {
             low_feed: OnceLock::new(),
             high_feed: OnceLock::new(),
             rich_mix: OnceLock::new(),
+            at_floor: OnceLock::new(),
             escapes: OnceLock::from(Vec::new()),
             outcomes: OnceLock::from(vec![*outcome]),
         })
