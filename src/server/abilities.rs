@@ -107,7 +107,11 @@ impl Abilities {
                 hover_provider: Some(HoverProviderCapability::Simple(true)),
                 inlay_hint_provider: Some(OneOf::Left(true)),
                 code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
-                    code_action_kinds: Some(vec![CodeActionKind::QUICKFIX, CodeActionKind::SOURCE_FIX_ALL]),
+                    code_action_kinds: Some(vec![
+                        CodeActionKind::QUICKFIX,
+                        CodeActionKind::REFACTOR_REWRITE,
+                        CodeActionKind::SOURCE_FIX_ALL,
+                    ]),
                     ..CodeActionOptions::default()
                 })),
                 diagnostic_provider: self.pulls.then_some(pulled),

@@ -48,7 +48,7 @@ fn the_greeting_of_a_client_that_pulls_is_answered() {
     assert_eq!(can["hoverProvider"], true);
     assert_eq!(can["diagnosticProvider"]["interFileDependencies"], true);
     assert!(can["diagnosticProvider"].get("documentSelector").is_none(), "the client's own holds");
-    assert_eq!(can["codeActionProvider"]["codeActionKinds"], json!(["quickfix", "source.fixAll"]));
+    assert_eq!(can["codeActionProvider"]["codeActionKinds"], json!(["quickfix", "refactor.rewrite", "source.fixAll"]));
     assert_eq!(answer["serverInfo"]["name"], "leadsman");
     client.notify("initialized", json!({}));
     client.wait("a registration", |message| {

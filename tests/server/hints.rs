@@ -247,3 +247,47 @@ fn on_the_way_home_the_pointer_finds_its_stops() {
     assert!(all.iter().any(|hint| label(hint).contains(", stops ")), "{all:#?}");
     assert_eq!(client.leave(), 0);
 }
+
+/// Written into the plan the stops make the same dive: on a loop, and on open circuit with its change of gas.
+#[test]
+fn worked_out_stops_are_written_and_make_the_same_dive() {
+    let on_a_loop = PLAN
+        .replace("    dive ", "    limits { gradient low=30 high=70; }\n    dive ")
+        .replace("stay 20", "stay 40")
+        .replace("        ascend\n", "        ascend rate=8 // home\n");
+    let open = "cylinder \"D12\" size=24 { fill 230 on=\"2027-05-14\" o2=21 he=35; }\n\
+        cylinder \"S7\" size=7 { fill 200 on=\"2027-05-14\" o2=50; }\n\
+        diver \"Rowan\" { gas rest=14 peak=50; }\n\
+        plan \"Grund\" on=\"2027-05-15\" {\n    limits { gradient low=30 high=80; }\n    dive \"eins\" {\n        \
+        descend 45 rate=18\n        stay 20 work=light\n        ascend\n        \
+        diver \"Rowan\" back=\"D12\" deco=\"S7\"\n    }\n}\n";
+    for (text, switches) in [(on_a_loop.as_str(), false), (open, true)] {
+        let mut client = greeted(&json!(["utf-16"]));
+        client.open(ADDRESS, 1, text);
+        let surfaces = |client: &mut Client| {
+            let hints = hints(client, 0..99);
+            let legs = hints.iter().filter(|hint| !label(hint).starts_with("turn"));
+            label(legs.last().expect("hints")).split([',', ' ']).next().expect("a time").to_owned()
+        };
+        let before = surfaces(&mut client);
+        let line = text.lines().position(|line| line.trim_start().starts_with("ascend")).expect("there");
+        let at = json!({ "line": line, "character": 10 });
+        let asked = json!({
+            "textDocument": { "uri": ADDRESS }, "range": { "start": at, "end": at }, "context": { "diagnostics": [] }
+        });
+        let actions = client.answer("textDocument/codeAction", asked.clone())["result"].clone();
+        let rewrite = actions.as_array().expect("actions").iter().find(|action| action["kind"] == "refactor.rewrite");
+        let rewrite = rewrite.unwrap_or_else(|| panic!("none: {actions:#}"));
+        let changes = rewrite["edit"]["changes"].as_object().unwrap_or_else(|| panic!("no changes: {rewrite:#}"));
+        let edit = &changes.values().next().expect("a file")[0];
+        let new = edit["newText"].as_str().expect("text");
+        assert!(new.contains("stop 3 minutes=") && new.lines().last().expect("lines").contains("ascend 0"), "{new}");
+        assert_eq!(new.contains("switch deco"), switches, "{new}");
+        client.change(ADDRESS, 2, &json!([{ "range": edit["range"], "text": new }]));
+        assert_eq!(surfaces(&mut client), before, "{new}");
+        // Once written they are the plan's own, and there is nothing to write.
+        let again = client.answer("textDocument/codeAction", asked)["result"].clone();
+        assert!(again.as_array().expect("actions").iter().all(|action| action["kind"] != "refactor.rewrite"));
+        assert_eq!(client.leave(), 0);
+    }
+}

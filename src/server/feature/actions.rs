@@ -10,7 +10,7 @@ use tower_lsp::ls_types::{
     WorkspaceEdit,
 };
 
-use super::diagnostics;
+use super::{diagnostics, write_stops};
 use crate::findings::{Finding, Fix, FixKind};
 use crate::server::documents::Here;
 use crate::source::{Edit, Span};
@@ -27,6 +27,9 @@ pub fn of(here: &Here<'_>, range: Range, context: &CodeActionContext) -> CodeAct
         for finding in findings.iter().filter(|finding| is_meant(here, finding, range, context)) {
             actions.extend(finding.fixes.iter().filter_map(|fix| quick_fix(here, finding, fix)));
         }
+    }
+    if wants(&CodeActionKind::REFACTOR_REWRITE) {
+        actions.extend(stops(here, range));
     }
     if wants(&CodeActionKind::SOURCE_FIX_ALL) {
         actions.extend(fix_all(here, &findings));
@@ -68,6 +71,17 @@ fn quick_fix(here: &Here<'_>, finding: &Finding, fix: &Fix) -> Option<CodeAction
         diagnostics: Some(vec![diagnostics::diagnostic(here, finding)]),
         edit: Some(workspace_edit(here, &edits)?),
         is_preferred: (fix.kind == FixKind::Safe).then_some(true),
+        ..CodeAction::default()
+    })
+}
+
+/// Writing the worked-out stops of the way home at the range into the plan.
+fn stops(here: &Here<'_>, range: Range) -> Option<CodeAction> {
+    let edit = write_stops::edit(here, here.span(range))?;
+    Some(CodeAction {
+        title: "Write the worked-out stops into the plan".to_owned(),
+        kind: Some(CodeActionKind::REFACTOR_REWRITE),
+        edit: Some(workspace_edit(here, &[&edit])?),
         ..CodeAction::default()
     })
 }

@@ -5,3 +5,4 @@ pub mod diagnostics;
 pub mod hover;
 pub mod inlay;
 pub mod workspace;
+pub mod write_stops;
