@@ -266,8 +266,8 @@ fn worked_out_stops_are_written_and_make_the_same_dive() {
         client.open(ADDRESS, 1, text);
         let surfaces = |client: &mut Client| {
             let hints = hints(client, 0..99);
-            let legs = hints.iter().filter(|hint| !label(hint).starts_with("turn"));
-            label(legs.last().expect("hints")).split([',', ' ']).next().expect("a time").to_owned()
+            let home = hints.iter().rfind(|hint| !label(hint).starts_with("turn"));
+            label(home.expect("hints")).split([',', ' ']).next().expect("a time").to_owned()
         };
         let before = surfaces(&mut client);
         let line = text.lines().position(|line| line.trim_start().starts_with("ascend")).expect("there");
