@@ -127,3 +127,52 @@ fn another_cylinder_in_a_dive_s_place_holds_what_is_left_in_it() {
     assert!(second.ran.track.start().litres[0] > left);
     assert_eq!(instead.carried, second.carried);
 }
+
+/// A plan of two dives, what stands before and between them, and a gradient.
+fn with_gradient(between: &str, times: [&str; 2]) -> (Archive, FileId) {
+    let dive = |name: &str, at: &str| {
+        format!(
+            "    dive {name:?} {at} {{\n descend 30\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=27\n }}\n"
+        )
+    };
+    let (one, two) = (dive("one", times[0]), dive("two", times[1]));
+    let limits = "limits { gradient low=40 high=70; }";
+    let plan =
+        format!("{KIT}\nplan \"Grund\" on=\"2027-05-15\" {{\n site surface=1.0\n {limits}\n{one}{between}\n{two}}}\n");
+    let (archive, files) = unsaved(&[("a.plan.kdl".to_owned(), plan)]);
+    (archive, files[0].clone())
+}
+
+/// Tissues at the start of the second dive are those at the end of the first after the interval on air, and longer rest
+/// never makes the second way up longer.
+#[test]
+fn tissues_are_carried_over_an_interval() {
+    let second = |between: &str, times: [&str; 2]| {
+        let (archive, file) = with_gradient(between, times);
+        let found = all(&archive, &file, |simulated| simulated.unwrap().ran.clone());
+        let [first, second] = &found[..] else { panic!("two dives") };
+        let (ends, begins) = (first.track.end.exposure.body.unwrap(), second.track.start().exposure.body.unwrap());
+        (
+            ends.tissues,
+            begins.tissues,
+            second.track.stops().iter().map(|stop| stop.minutes).sum::<f64>(),
+            first.track.end.t_min,
+        )
+    };
+    let (ends, begins, stops, _) = second("    interval 60", ["", ""]);
+    for (found, by_hand) in begins.inert_bar().iter().zip(ends.after_surface(1.0, 60.0).inert_bar()) {
+        assert!((found - by_hand).abs() < 1e-12);
+    }
+    let mut last = f64::INFINITY;
+    for minutes in [0, 30, 60, 120, 240, 600] {
+        let stops = second(&format!("    interval {minutes}"), ["", ""]).2;
+        assert!(stops <= last, "{minutes}: {stops} after {last}");
+        last = stops;
+    }
+    assert!(stops > last, "an hour is not a night");
+    // Where no interval is written the times of day say it: from 9:00 and the first run to 11:00.
+    let (ends, begins, _, lasted) = second("", ["at=\"09:00\"", "at=\"11:00\""]);
+    for (found, by_hand) in begins.inert_bar().iter().zip(ends.after_surface(1.0, 120.0 - lasted).inert_bar()) {
+        assert!((found - by_hand).abs() < 1e-9);
+    }
+}

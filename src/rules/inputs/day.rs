@@ -3,16 +3,21 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use jiff::civil::Time;
+
 use super::{Missing, Runs, Simulated, first_bed};
 use crate::physics::pressure::ATMOSPHERE_BAR;
 use crate::plan::{Dive, Plan, Scope, TeamMember};
 use crate::rules::dives::{self, OneDive};
 use crate::run::Exposure;
 
+/// A diver's dive with its run, or the facts that lack.
+type Ran<'a> = (OneDive<'a>, Result<Simulated<'a>, Vec<Missing>>);
+
 /// Every diver's every dive of a plan as it would go, alternatives among them, in the order of [`dives::of`].
 #[derive(Debug, Clone, Default)]
 pub struct Day<'a> {
-    all: Vec<(OneDive<'a>, Result<Simulated<'a>, Vec<Missing>>)>,
+    all: Vec<Ran<'a>>,
     /// Their numbers, by where dive and diver stand in the plan's value.
     numbers: BTreeMap<(usize, usize), usize>,
     /// What each of them begins with of gas that others took, by their numbers.
@@ -44,8 +49,14 @@ impl<'a> Day<'a> {
                 left.take(scope, dive, found);
             }
             let interval = plan.intervals_min.get(number).and_then(Option::as_ref);
-            // An interval that nobody says gives no rest.
-            left.rest(surface_bar, interval.map_or(0.0, |interval| interval.value));
+            // An interval that nobody says follows from the times of day, and gives no rest where those are not said either.
+            left.rest(
+                surface_bar,
+                interval.map_or_else(
+                    || between_min(first, plan.dives.get(number + 1), &day.all[begins..]),
+                    |said| said.value,
+                ),
+            );
         }
         day
     }
@@ -75,11 +86,20 @@ impl<'a> Day<'a> {
         dive: &OneDive<'_>,
         other: &OneDive<'b>,
     ) -> Result<Simulated<'b>, Vec<Missing>> {
-        let carried = self.dive(dive)?.carried;
+        let Simulated { carried, unit_min, .. } = self.dive(dive)?;
         let number = self.numbers.get(&stands(dive.dive, dive.member));
         let used_l = number.and_then(|number| self.used_l.get(*number));
-        Simulated::of(scope, runs, other, &Before { carried, used_l: used_l.map(|used| &**used) })
+        Simulated::of(scope, runs, other, &Before { carried, unit_min, used_l: used_l.map(|used| &**used) })
     }
+}
+
+/// Minutes between the end of a dive, its last diver's, and the next by their times of day; 0 where they are not said.
+fn between_min(first: &Dive, next: Option<&Dive>, ran: &[Ran<'_>]) -> f64 {
+    let (Some(began), Some(begins)) = (&first.at, next.and_then(|next| next.at.as_ref())) else { return 0.0 };
+    let minute = |time: &Time| f64::from(time.hour()) * 60.0 + f64::from(time.minute());
+    let dived = ran.iter().filter(|(dive, _)| std::ptr::eq(dive.dive, first));
+    let lasted = dived.filter_map(|(_, found)| found.as_ref().ok()).map(|simulated| simulated.ran.track.end.t_min);
+    (minute(&begins.value) - minute(&began.value) - lasted.fold(0.0, f64::max)).max(0.0)
 }
 
 fn stands(dive: &Dive, member: &TeamMember) -> (usize, usize) {
@@ -93,6 +113,8 @@ struct Left<'a> {
     bodies: BTreeMap<&'a str, Exposure>,
     /// Free litres taken out of each cylinder.
     used_l: BTreeMap<&'a str, f64>,
+    /// Minutes that each unit was on.
+    units_min: BTreeMap<&'a str, f64>,
     /// What each bed has taken.
     beds: BTreeMap<String, Exposure>,
     /// Divers and cylinders of which it is not known, and for want of what.
@@ -105,6 +127,8 @@ struct Left<'a> {
 pub(super) struct Before<'l> {
     /// What body and absorbent carry.
     pub carried: Exposure,
+    /// Minutes that the diver's unit was on.
+    pub unit_min: f64,
     used_l: Option<&'l BTreeMap<&'l str, f64>>,
 }
 
@@ -120,7 +144,9 @@ impl<'a> Left<'a> {
         let body = self.bodies.get(&*dive.member.name.value).copied().unwrap_or_default();
         let bed = first_bed(scope, dive).and_then(|bed| self.beds.get(&bed.canister.name.value)).copied();
         let Exposure { absorbent_min, co2_l, .. } = bed.unwrap_or_default();
-        Before { carried: Exposure { absorbent_min, co2_l, ..body }, used_l: Some(&self.used_l) }
+        let unit = dive.member.unit_name.as_ref().and_then(|unit| self.units_min.get(&*unit.value));
+        let unit_min = unit.copied().unwrap_or(0.0);
+        Before { carried: Exposure { absorbent_min, co2_l, ..body }, unit_min, used_l: Some(&self.used_l) }
     }
 
     /// The facts for want of which it is not known what a dive begins with.
@@ -151,6 +177,9 @@ impl<'a> Left<'a> {
                     if used > 0.0 {
                         *self.used_l.entry(&carried.name.value).or_default() += used;
                     }
+                }
+                if let Some(unit) = &dive.member.unit_name {
+                    *self.units_min.entry(&unit.value).or_default() += simulated.ran.high_feed().minutes();
                 }
                 if let Some(bed) = first_bed(scope, dive) {
                     let taken = self.beds.entry(bed.canister.name.value.clone()).or_default();

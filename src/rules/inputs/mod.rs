@@ -54,6 +54,8 @@ pub struct Simulated<'a> {
     /// What the plan's earlier dives have done to the diver's body and to the absorbent. The run begins with the tissues
     /// it tells of and without the rest.
     pub carried: Exposure,
+    /// Minutes that earlier dives of the day had the diver's unit on.
+    pub unit_min: f64,
     /// Facts without which something was left out that the dive as planned does without: a cylinder not breathed from.
     pub lacking: Vec<Missing>,
 }
@@ -104,7 +106,7 @@ impl<'a> Simulated<'a> {
         let Gathered { given, kit, lacking } = given(scope, dive, before)?;
         // What no apparatus, cylinder or leg can be is out of range, and that is said of it.
         let ran = runs.of(&given).ok_or_else(Vec::new)?;
-        Ok(Simulated { dive: *dive, ran, kit, carried: before.carried, lacking })
+        Ok(Simulated { dive: *dive, ran, kit, carried: before.carried, unit_min: before.unit_min, lacking })
     }
 }
 

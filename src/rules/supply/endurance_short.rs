@@ -263,15 +263,15 @@ fn with_cylinder(member: &TeamMember, old: &Carried, new: &Carried) -> TeamMembe
     member
 }
 
-/// The batteries of the diver's unit that say how long they last when full, each with the minutes that its charge of the
-/// day lasts; `None` where there is no such charge.
+/// The batteries of the diver's unit that say how long they last when full, each with the minutes that earlier dives of the
+/// day leave of what its charge lasts; `None` where there is no such charge.
 pub(super) fn batteries<'a>(simulated: &Simulated<'a>) -> Vec<(&'a Battery, Option<f64>)> {
     let dive = &simulated.dive;
     let (Some(unit), Some(day)) = (dive.unit(), dive.day()) else { return Vec::new() };
     let lasts = |battery: &'a Battery| {
         let full = battery.lasts_min.as_ref()?.value;
         let charge = as_of(&battery.charges, day).and_then(|charge| charge.what.as_ref());
-        Some((battery, charge.map(|charge| full * charge.value / 100.0)))
+        Some((battery, charge.map(|charge| (full * charge.value / 100.0 - simulated.unit_min).max(0.0))))
     };
     unit.thing.batteries.iter().filter_map(lasts).collect()
 }
