@@ -5,6 +5,7 @@ mod fix;
 mod lsp;
 mod paths;
 mod progress;
+mod rules;
 mod track;
 
 use std::env;
@@ -28,6 +29,10 @@ enum Command {
     Check(check::Check),
     /// Show a plan's dives as they would go, diver by diver
     Track(track::Track),
+    /// List every rule
+    Rules(rules::Rules),
+    /// Show a rule's page
+    Explain(rules::Explain),
     /// Serve an editor on standard input and output
     Lsp(lsp::Lsp),
 }
@@ -37,6 +42,8 @@ pub fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Check(check) => check.run(),
         Command::Track(track) => track.run(),
+        Command::Rules(rules) => rules.run(),
+        Command::Explain(explain) => explain.run(),
         Command::Lsp(lsp) => lsp.run(),
     }
 }

@@ -5,6 +5,7 @@ mod examples;
 mod fix;
 mod formats;
 mod odd_files;
+mod rules;
 mod track;
 
 use std::ffi::OsStr;
