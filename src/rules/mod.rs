@@ -311,5 +311,13 @@ pub static TABLE: &[Rule] = &[
     unit::unit_incomplete::RULE,
     team::training_short::RULE,
     team::rates_inconsistent::RULE,
+    team::fitness_expired::RULE,
+    team::kit_clash::RULE,
+    team::emergency_missing::RULE,
+    team::emergency_oxygen_short::RULE,
+    team::preparation_open::RULE,
+    team::preparation_order::RULE,
+    team::preparation_stale::RULE,
+    team::preparation_out_of_range::RULE,
     contingency::contingency_uncovered::RULE,
 ];

@@ -1,0 +1,43 @@
+//! `emergency-missing`: a plan that is ready says nothing of an emergency.
+
+use crate::findings::Level;
+use crate::rules::{Family, Look, Mends, Out, READY, Rule};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "emergency-missing",
+    family: Family::Team,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: READY,
+    page: include_str!("emergency_missing.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    let Some(plan) = look.plan.filter(|plan| !plan.dives.is_empty()) else { return };
+    let emergency = plan.site.as_ref().and_then(|site| site.emergency.as_ref());
+    let (place, lacking) = match emergency {
+        None => (plan.site.as_ref().map_or(&plan.name.place, |site| &site.header), vec!["`emergency`"]),
+        Some(emergency) => {
+            let mut lacking = Vec::new();
+            if emergency.phone.is_none() {
+                lacking.push("`phone=`");
+            }
+            if emergency.oxygen.is_empty() {
+                lacking.push("`oxygen`");
+            }
+            if emergency.evacuation_min.is_none() {
+                lacking.push("`evacuation`");
+            }
+            (emergency.place.as_ref().unwrap_or(&plan.name.place), lacking)
+        }
+    };
+    if !lacking.is_empty() {
+        let message = format!("for an emergency nothing is said of {}", lacking.join(", "));
+        out.find(RULE.finding(place.clone(), message));
+    }
+}

@@ -1,0 +1,49 @@
+//! `preparation-order`: steps of a preparation routine were done out of order.
+
+use super::preparations;
+use crate::findings::Level;
+use crate::plan::Done;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "preparation-order",
+    family: Family::Team,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: false,
+    statuses: TO_DIVE,
+    page: include_str!("preparation_order.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    preparations::each(look, |one, routine, prepared| {
+        let number = |done: &Done| routine.steps.iter().position(|step| step.name.value == done.step.value);
+        let known: Vec<(usize, &Done)> = prepared.done.iter().filter_map(|done| Some((number(done)?, done))).collect();
+        for pair in known.windows(2) {
+            let [(before, first), (after, second)] = pair else { continue };
+            let at = |done: &Done| done.at.as_ref().map(|at| at.value);
+            let earlier = at(first).zip(at(second)).is_some_and(|(first, second)| second < first);
+            if after > before && !earlier {
+                continue;
+            }
+            let message = format!(
+                "step {:?} was done after {:?}, which the routine has later",
+                second.step.value, first.step.value
+            );
+            let message = if earlier && after > before {
+                format!(
+                    "step {:?} was signed earlier than {:?}, which the routine has before it",
+                    second.step.value, first.step.value
+                )
+            } else {
+                message
+            };
+            let finding = RULE.finding(second.step.place.clone(), message).with_about(one.about());
+            out.find(finding.with_related(first.step.place.clone(), "the other step"));
+        }
+    });
+}

@@ -1,0 +1,59 @@
+//! `preparation-out-of-range`: a measured value of a preparation routine is out of its range.
+
+use super::preparations;
+use crate::findings::Level;
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "preparation-out-of-range",
+    family: Family::Team,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("preparation_out_of_range.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    preparations::each(look, |one, routine, prepared| {
+        for done in &prepared.done {
+            let Some(step) = routine.steps.iter().find(|step| step.name.value == done.step.value) else { continue };
+            let bounds = [step.from.as_ref().map(|from| from.value), step.to.as_ref().map(|to| to.value)];
+            if bounds == [None, None] {
+                continue;
+            }
+            let range = match bounds {
+                [Some(from), Some(to)] => format!("{} to {}", say::number(from), say::number(to)),
+                [Some(from), None] => format!("{} or more", say::number(from)),
+                [_, to] => format!("{} or less", say::number(to.unwrap_or(0.0))),
+            };
+            let (place, message) = match &done.value {
+                None => (
+                    &done.step.place,
+                    format!("step {:?} asks for a value, {range}, and none is written", done.step.value),
+                ),
+                Some(value) => {
+                    let low = bounds[0].is_some_and(|from| value.value < from - 1e-9);
+                    let high = bounds[1].is_some_and(|to| value.value > to + 1e-9);
+                    if !low && !high {
+                        continue;
+                    }
+                    (
+                        &value.place,
+                        format!(
+                            "step {:?} was measured at {}: {range} is in order",
+                            done.step.value,
+                            say::number(value.value)
+                        ),
+                    )
+                }
+            };
+            let finding = RULE.finding(place.clone(), message).with_about(one.about());
+            out.find(finding.with_related(step.name.place.clone(), "the step"));
+        }
+    });
+}
