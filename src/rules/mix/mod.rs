@@ -95,3 +95,4 @@ pub fn suits(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>) -> bool {
     lean_enough && rich_enough && above_set_point
 }
 pub mod counterdiffusion;
+pub mod switch_too_deep;

@@ -1,5 +1,6 @@
 //! `mod-exceeded`: a gas is breathed deeper than its operating depth.
 
+use super::switch_too_deep;
 use crate::findings::Level;
 use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
 use crate::rules::limits::{self, PO2_GREATEST};
@@ -31,8 +32,13 @@ pub fn deepest_breathed<'a>(dive: &OneDive<'a>, role: &str) -> Option<&'a Placed
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for dive in dives::all(look) {
+        let switched = switch_too_deep::too_deep(look, &dive);
         for carried in &dive.member.cylinders {
             let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+            // Where it is switched to too deep, that is what is said.
+            if switched.iter().any(|(_, _, other)| other.role.value == carried.role.value) {
+                continue;
+            }
             match dive.gas(carried) {
                 Ok(gas) => one(look, &dive, &gas, depth, out),
                 Err(Some((place, fact))) => out.lacks(place, fact),

@@ -7,6 +7,7 @@ pub mod descent_outruns_make_up;
 mod endurance;
 pub mod endurance_short;
 pub mod overfilled;
+pub mod reserve_missing;
 pub mod turn;
 pub mod turn_pressure;
 pub mod underfilled;
