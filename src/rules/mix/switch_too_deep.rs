@@ -64,7 +64,7 @@ pub fn too_deep<'a>(look: &Look<'_>, dive: &OneDive<'a>) -> Vec<(&'a Leg, f64, &
             let of_role: Vec<&'a Carried> =
                 dive.member.cylinders.iter().filter(|carried| carried.role.value == role.value).collect();
             // Of several the diver takes one that fits.
-            if !of_role.is_empty() && of_role.iter().all(|carried| over(carried)) {
+            if !of_role.is_empty() && of_role.iter().all(over) {
                 found.extend(of_role.first().map(|carried| (leg, at_m, *carried)));
             }
         }
