@@ -70,6 +70,7 @@ impl Archive {
         let Some(word) = file.word() else { return Ok(Settled::default()) };
         let sight = self.sight(id);
         let links = self.links(&file, &sight);
+        let earlier = self.earlier(id);
         let look = Look {
             file: id,
             kind: file.kind(),
@@ -81,6 +82,7 @@ impl Archive {
             plan: sight.plan.as_deref(),
             scope: &sight.scope,
             runs: &self.inner.runs,
+            earlier: &earlier,
             day: OnceCell::new(),
         };
         Ok(rules::settle(&look, rules::look(&look)))

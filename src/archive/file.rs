@@ -3,9 +3,11 @@
 use std::sync::{Arc, OnceLock};
 
 use super::HostError;
+use jiff::civil::Date;
+
 use crate::plan::lower::FileWord;
 use crate::source::{FileId, Text};
-use crate::syntax::Tree;
+use crate::syntax::{Tree, Value};
 use crate::words::{FileKind, Slip, check};
 
 /// A file as it was read. Two values of one file are the same exactly when nothing about it has changed.
@@ -15,11 +17,12 @@ pub(super) struct File {
     pub text: Result<Text, HostError>,
     word: OnceLock<Arc<FileWord>>,
     slips: OnceLock<Vec<Slip>>,
+    day: OnceLock<Option<Date>>,
 }
 
 impl File {
     pub fn new(id: FileId, text: Result<Text, HostError>) -> File {
-        File { id, text, word: OnceLock::new(), slips: OnceLock::new() }
+        File { id, text, word: OnceLock::new(), slips: OnceLock::new(), day: OnceLock::new() }
     }
 
     /// The kind of the file by its name; a file of any other name is read as a plan.
@@ -35,6 +38,19 @@ impl File {
 
     pub fn tree(&self) -> Option<&Tree> {
         self.word().map(|word| &word.source.tree)
+    }
+
+    /// The day that the file's first plan is on.
+    pub fn day(&self) -> Option<Date> {
+        *self.day.get_or_init(|| {
+            let tree = self.tree()?;
+            let plan = tree.roots().find(|node| tree.name(*node).text == "plan")?;
+            let on = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|key| key.text == "on"))?;
+            match on.value {
+                Value::Text(day) => day.parse().ok(),
+                _ => None,
+            }
+        })
     }
 
     /// What doesn't fit the vocabulary.

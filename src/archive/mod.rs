@@ -3,6 +3,7 @@
 //! An [`Archive`] is a value: changing a file gives a new one and shares whatever the change doesn't touch. What is
 //! known of a file is found out when first asked for and kept as long as nothing it was found from has changed.
 
+mod chain;
 mod check;
 mod file;
 mod host;
@@ -18,6 +19,8 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
+
+use jiff::civil::Date;
 
 use self::file::File;
 use self::sight::{Reading, Shared, SharedKey, Sight};
@@ -52,6 +55,8 @@ struct Inner {
     users: OnceLock<HashMap<FileId, Vec<FileId>>>,
     /// Where kit files define each name, in path order.
     definers: OnceLock<HashMap<String, Vec<(ThingKind, Place)>>>,
+    /// The files with a plan by its day, in path order.
+    days: OnceLock<BTreeMap<Date, Vec<FileId>>>,
 }
 
 /// A change to one file.
@@ -106,6 +111,7 @@ impl Archive {
                 on_disk: OnceLock::new(),
                 users: OnceLock::new(),
                 definers: OnceLock::new(),
+                days: OnceLock::new(),
             }),
         }
     }
@@ -169,6 +175,13 @@ impl Archive {
                 files.insert(id.clone(), Arc::new(File::new(id.clone(), text)));
             }
         }
+        // Most changes leave a plan on its day.
+        let day = |files: &HashMap<FileId, Arc<File>>, id: &FileId| files.get(id).and_then(|file| file.day());
+        let known = inner.files.read().unwrap_or_else(PoisonError::into_inner);
+        let stays =
+            changes.iter().map(Change::file).all(|id| known.contains_key(id) && day(&known, id) == day(&files, id));
+        drop(known);
+        let days = if stays { inner.days.clone() } else { OnceLock::new() };
         let sights = inner.sights.read().unwrap_or_else(PoisonError::into_inner).clone();
         let scopes = inner.scopes.read().unwrap_or_else(PoisonError::into_inner).clone();
         Archive {
@@ -183,6 +196,7 @@ impl Archive {
                 on_disk,
                 users: OnceLock::new(),
                 definers: OnceLock::new(),
+                days,
             }),
         }
     }
@@ -302,6 +316,9 @@ impl Archive {
                 }
             }
         }
+        // What a plan's dives leave is where later ones begin.
+        let plans: Vec<FileId> = found.iter().filter(|file| self.kind(file) == FileKind::Plan).cloned().collect();
+        found.extend(plans.iter().flat_map(|plan| self.later(plan)));
         found.into_iter().collect()
     }
 

@@ -86,7 +86,8 @@ impl Track {
         let meant = self.meant(&plan)?;
         let scope = archive.scope(file);
         let (mut dives, mut complete) = (Vec::new(), true);
-        let day = Day::of(&scope, archive.runs(), &plan);
+        let earlier = archive.earlier(file);
+        let day = Day::of(&scope, archive.runs(), &plan, &earlier);
         for dive in &meant {
             match day.dive(dive) {
                 Ok(simulated) => match self.troubled(simulated)? {

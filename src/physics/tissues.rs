@@ -123,6 +123,15 @@ impl Tissues {
         self.after(Mix { o2: 1.0 - AIR_INERT, he: 0.0 }, bar, bar, minutes)
     }
 
+    /// The greater tension of two bodies in each compartment.
+    #[must_use]
+    pub fn worse(&self, other: &Tissues) -> Tissues {
+        Tissues {
+            n2: std::array::from_fn(|i| self.n2[i].max(other.n2[i])),
+            he: std::array::from_fn(|i| self.he[i].max(other.he[i])),
+        }
+    }
+
     /// Whether no compartment holds more than it tolerates at an ambient pressure, bar, with a gradient: the share, 0–1,
     /// of the way from ambient pressure to the tolerated tension.
     pub fn tolerate(&self, bar: f64, gradient: f64) -> bool {

@@ -101,6 +101,8 @@ pub struct Look<'a> {
     pub scope: &'a Scope,
     /// The dives that were run of late.
     pub runs: &'a inputs::Runs,
+    /// The plans whose dives lie before this one's and leave something for it.
+    pub earlier: &'a [inputs::Earlier],
     /// The plan's dives as they would go, once a rule has asked for one.
     pub day: OnceCell<inputs::Day<'a>>,
 }

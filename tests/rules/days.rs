@@ -115,7 +115,7 @@ fn another_cylinder_in_a_dive_s_place_holds_what_is_left_in_it() {
     );
     let (archive, files) = unsaved(&[("a.plan.kdl".to_owned(), plan)]);
     let (plan, scope) = (archive.plan(&files[0]).unwrap(), archive.scope(&files[0]));
-    let day = Day::of(&scope, archive.runs(), &plan);
+    let day = Day::of(&scope, archive.runs(), &plan, &[]);
     let all: Vec<_> = day.iter().map(|(dive, simulated)| (dive, simulated.as_ref().unwrap())).collect();
     let ((morning, first), (afternoon, second)) = (all[0], all[1]);
     let mut member = afternoon.member.clone();
@@ -175,4 +175,86 @@ fn tissues_are_carried_over_an_interval() {
     for (found, by_hand) in begins.inert_bar().iter().zip(ends.after_surface(1.0, 120.0 - lasted).inert_bar()) {
         assert!((found - by_hand).abs() < 1e-9);
     }
+}
+
+/// Two plans of one day over one kit, the second at 11:00; `first` and `second` go into their dives, `status` is the
+/// first one's, `more` goes into the kit.
+fn two_plans(status: &str, first: &str, more: &str) -> (Archive, FileId) {
+    let plan = |name: &str, on: &str, status: &str, at: &str, more: &str| {
+        format!(
+            "use \"club.kit.kdl\"\nplan {name:?} on=\"{on}\" status={status} {{\n site surface=1.0\n limits {{ gradient low=40 high=70; }}\n \
+             dive {name:?} at={at:?} {{\n descend 30\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=27\n {more}\n }}\n}}\n"
+        )
+    };
+    let files = [
+        ("a.plan.kdl".to_owned(), plan("one", "2027-05-15", status, "09:00", first)),
+        ("b.plan.kdl".to_owned(), plan("two", "2027-05-15", "draft", "11:00", "")),
+        ("club.kit.kdl".to_owned(), format!("{KIT}\n{more}")),
+    ];
+    let (archive, files) = unsaved(&files);
+    (archive, files[1].clone())
+}
+
+fn begins(archive: &Archive, file: &FileId) -> (Vec<f64>, Option<leadsman::run::Body>, Exposure) {
+    let found = all(archive, file, |simulated| {
+        let simulated = simulated.unwrap();
+        let start = simulated.ran.track.start().clone();
+        (start.litres, start.exposure.body, simulated.carried)
+    });
+    found.into_iter().next().unwrap()
+}
+
+/// What one plan leaves is what the next one of the day begins with, just as within one plan.
+#[test]
+fn a_plan_begins_with_what_the_one_before_it_left() {
+    let (archive, second) = two_plans("ready", "", "");
+    let across = begins(&archive, &second);
+    let (archive, one) = with_gradient("", ["at=\"09:00\"", "at=\"11:00\""]);
+    let within = all(&archive, &one, |simulated| {
+        let simulated = simulated.unwrap();
+        let start = simulated.ran.track.start().clone();
+        (start.litres, start.exposure.body, simulated.carried)
+    });
+    for (a, b) in across.0.iter().zip(&within[1].0) {
+        assert!((a - b).abs() < 1e-6, "{a} {b}");
+    }
+    for (a, b) in across.1.unwrap().tissues.inert_bar().iter().zip(within[1].1.unwrap().tissues.inert_bar()) {
+        assert!((a - b).abs() < 1e-9, "{a} {b}");
+    }
+    assert!((across.2.clock - within[1].2.clock).abs() < 1e-12);
+    assert!((across.2.absorbent_min - within[1].2.absorbent_min).abs() < 1e-9);
+}
+
+/// A draft leaves nothing, and a fill after the dive is a full cylinder.
+#[test]
+fn what_counts_of_another_plan() {
+    let (archive, second) = two_plans("draft", "", "");
+    let fresh = begins(&archive, &second);
+    assert_eq!(fresh.2, Exposure::default());
+    let (archive, second) = two_plans("ready", "", "");
+    let after = begins(&archive, &second);
+    assert!(after.0[0] < fresh.0[0] && after.2.clock > 0.0);
+    let other = all(&archive, &FileId::new("a.plan.kdl"), |simulated| simulated.unwrap().carried);
+    assert_eq!(other, [Exposure::default()], "the first begins with nothing");
+    let (archive, second) = two_plans("ready", "// only a comment", "");
+    assert_eq!(begins(&archive, &second), after);
+}
+
+/// What was dived counts where it is worse than what was planned, quantity by quantity.
+#[test]
+fn a_record_counts_where_it_is_worse() {
+    let with = |record: &str| {
+        let (archive, second) = two_plans("dived", record, "");
+        begins(&archive, &second)
+    };
+    let planned = with("");
+    let less = with("dived \"Rowan\" minutes=12 depth=12 { cylinder \"S12-04\" from=205 to=200; bed first=10; }");
+    assert_eq!(less, planned);
+    let gas = with("dived \"Rowan\" { cylinder \"S12-04\" from=205 to=95; }");
+    assert!(gas.0[0] < planned.0[0] && gas.1 == planned.1);
+    let bed = with("dived \"Rowan\" { bed first=70; }");
+    assert!((bed.2.absorbent_min - 70.0).abs() < 1e-9 && planned.2.absorbent_min < 70.0);
+    let longer = with("dived \"Rowan\" minutes=45 depth=31");
+    let (more, less) = (longer.1.unwrap().tissues.inert_bar(), planned.1.unwrap().tissues.inert_bar());
+    assert!(more.iter().zip(less).all(|(more, less)| *more >= less - 1e-12) && more[8] > less[8] + 0.01);
 }

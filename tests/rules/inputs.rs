@@ -45,7 +45,8 @@ pub fn archive(kit: &str, dive: &str) -> (Archive, FileId) {
 /// What is made of the plan's dives, each in order.
 pub fn all<T>(archive: &Archive, file: &FileId, look: impl Fn(Result<Simulated<'_>, Vec<Missing>>) -> T) -> Vec<T> {
     let (plan, scope) = (archive.plan(file).unwrap(), archive.scope(file));
-    Day::of(&scope, archive.runs(), &plan).iter().map(|(_, simulated)| look(simulated.clone())).collect()
+    let earlier = archive.earlier(file);
+    Day::of(&scope, archive.runs(), &plan, &earlier).iter().map(|(_, simulated)| look(simulated.clone())).collect()
 }
 
 fn one<T>(kit: &str, dive: &str, look: impl Fn(Simulated<'_>) -> T) -> T {

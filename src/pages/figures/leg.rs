@@ -6,7 +6,7 @@ use super::{Figure, Figures};
 use crate::pages::track::{instant::Instant, name};
 use crate::physics::tissues::Line;
 use crate::plan::{LegKind, Plan, Scope, UnitKind};
-use crate::rules::inputs::{Day, Missing, Runs, Simulated};
+use crate::rules::inputs::{Day, Earlier, Missing, Runs, Simulated};
 use crate::rules::say;
 use crate::run::{Breath, Halt, Segment};
 use crate::source::Place;
@@ -28,9 +28,9 @@ pub struct LegEnd<'a> {
 pub type Ends<'a> = BTreeMap<&'a Place, Vec<(&'a str, Result<LegEnd<'a>, Vec<Missing>>)>>;
 
 /// The ends of all legs of a plan, for each diver that goes along them, in the plan's order.
-pub fn ends<'a>(scope: &Scope, runs: &Runs, plan: &'a Plan) -> Ends<'a> {
+pub fn ends<'a>(scope: &Scope, runs: &Runs, plan: &'a Plan, earlier: &'a [Earlier]) -> Ends<'a> {
     let mut ends: Ends<'a> = BTreeMap::new();
-    for (dive, simulated) in Day::of(scope, runs, plan).iter() {
+    for (dive, simulated) in Day::of(scope, runs, plan, earlier).iter() {
         let diver = &*dive.member.name.value;
         let mut last: BTreeMap<&'a Place, (usize, usize)> = BTreeMap::new();
         for (number, leg) in dive.legs().iter().enumerate() {

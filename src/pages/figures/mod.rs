@@ -18,7 +18,7 @@ use crate::physics::pressure::{ATMOSPHERE_BAR, Water};
 use crate::plan::lower::ThingKind;
 use crate::plan::{Carried, Dated, Limits, Plan, Scope, TeamMember, as_of};
 use crate::rules::dives::{self, OneDive};
-use crate::rules::inputs::{Day, Runs, Simulated};
+use crate::rules::inputs::{Day, Earlier, Runs, Simulated};
 use crate::source::Place;
 
 /// The figures of one thing.
@@ -98,8 +98,8 @@ impl<'a> Scene<'a> {
 
     /// The same with the dive run.
     #[must_use]
-    pub fn with_runs(self, runs: &Runs) -> Scene<'a> {
-        let day = self.plan.map(|plan| Day::of(self.scope, runs, plan));
+    pub fn with_runs(self, runs: &Runs, earlier: &'a [Earlier]) -> Scene<'a> {
+        let day = self.plan.map(|plan| Day::of(self.scope, runs, plan, earlier));
         let simulated = day.zip(self.dive).and_then(|(day, dive)| day.dive(&dive).ok());
         Scene { simulated, ..self }
     }

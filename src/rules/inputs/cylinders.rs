@@ -1,6 +1,6 @@
 //! A diver's cylinders as the run numbers them.
 
-use super::day::Before;
+use super::left::Before;
 use super::{Bottle, Lacks, Missing, greatest_po2};
 use crate::physics::litres::FREE_C;
 use crate::plan::Carried;

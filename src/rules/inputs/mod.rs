@@ -14,6 +14,7 @@ mod feed;
 mod given;
 mod home;
 mod key;
+mod left;
 mod runs;
 mod work;
 
@@ -21,7 +22,7 @@ pub use crate::run::ASCENT_RATE;
 pub use apparatus::PRE_BREATHE_MIN;
 pub use bed::{Bed, first_bed};
 pub use course::DESCENT_RATE;
-pub use day::Day;
+pub use day::{Day, Earlier};
 pub use feed::{Fed, feed};
 pub use given::{Bottle, Given};
 pub use home::{OUT_OVER_REST, PROBLEM_MIN, SHALLOWEST_STOP_M, body_at_rest, stops};
@@ -30,7 +31,7 @@ pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 
 use std::sync::Arc;
 
-use self::day::Before;
+use self::left::Before;
 use super::Look;
 use super::dives::OneDive;
 use super::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
@@ -129,7 +130,9 @@ impl<'a> Look<'a> {
     }
 
     fn the_day(&self) -> &Day<'a> {
-        self.day.get_or_init(|| self.plan.map(|plan| Day::of(self.scope, self.runs, plan)).unwrap_or_default())
+        self.day.get_or_init(|| {
+            self.plan.map(|plan| Day::of(self.scope, self.runs, plan, self.earlier)).unwrap_or_default()
+        })
     }
 }
 

@@ -130,17 +130,24 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mu
     if let Some(place) = reserve.place.filter(|_| !by_way_out) {
         finding = finding.with_related(place, "the reserve");
     }
-    finding = finding
-        .with_step(
-            "content, real gas",
-            format!("{} L at {} bar", say::number(held.filled.size_l), say::number(held.filled.gauge_bar)),
+    let fresh = Cylinder::new(held.filled).map_or(held.full_l, |fresh| fresh.full_l);
+    finding = finding.with_step(
+        "content, real gas",
+        format!("{} L at {} bar", say::number(held.filled.size_l), say::number(held.filled.gauge_bar)),
+        format!("{fresh:.1} free L"),
+    );
+    if fresh - held.full_l > 0.05 {
+        finding = finding.with_step(
+            "left by the dives before",
+            format!("{fresh:.1} − {:.1}", fresh - held.full_l),
             format!("{:.1} free L", held.full_l),
-        )
-        .with_step(
-            "used by then, pre-breathe and make-up counted",
-            format!("{:.2} min into the dive", found.t_min),
-            format!("{:.1} free L", held.full_l - found.holds_l),
         );
+    }
+    finding = finding.with_step(
+        "used by then, pre-breathe and make-up counted",
+        format!("{:.2} min into the dive", found.t_min),
+        format!("{:.1} free L", held.full_l - found.holds_l),
+    );
     finding = match &found.way_out {
         Some(escape) if by_way_out => finding.with_step(
             "kept = what the way out takes of it + unusable",

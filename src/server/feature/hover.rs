@@ -41,7 +41,8 @@ fn figures(here: &Here<'_>, offset: u32) -> Option<(Span, String)> {
     let (scope, plan) = (here.archive.scope(&here.file), here.archive.plan(&here.file));
     let (kind, at) = (mention.kind?, &mention.name.place);
     let scene = Scene::of(&scope, plan.as_deref(), kind, &mention.name.value, at);
-    let scene = scene.with_runs(here.archive.runs());
+    let earlier = here.archive.earlier(&here.file);
+    let scene = scene.with_runs(here.archive.runs(), &earlier);
     Some((at.span, scene.figures(kind, &mention.name.value)?.markdown()))
 }
 
@@ -50,7 +51,8 @@ fn leg_figures(here: &Here<'_>, offset: u32) -> Option<(Span, String)> {
     let plan = here.archive.plan(&here.file)?;
     let legs = dives::of(&plan).into_iter().flat_map(|dive| dive.legs());
     let at = legs.map(|leg| &leg.place).find(|at| at.file == here.file && at.span.touches(offset))?;
-    let ends = leg::ends(&here.archive.scope(&here.file), here.archive.runs(), &plan);
+    let earlier = here.archive.earlier(&here.file);
+    let ends = leg::ends(&here.archive.scope(&here.file), here.archive.runs(), &plan, &earlier);
     Some((at.span, leg::figures(&ends, at)?.markdown()))
 }
 

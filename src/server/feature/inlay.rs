@@ -6,7 +6,7 @@ use crate::CAUTION;
 use crate::pages::clean::clean;
 use crate::pages::figures::leg;
 use crate::plan::Plan;
-use crate::rules::inputs::Day;
+use crate::rules::inputs::{Day, Earlier};
 use crate::rules::say;
 use crate::rules::supply::turn::turn;
 use crate::server::documents::Here;
@@ -16,20 +16,21 @@ use crate::source::Span;
 pub fn of(here: &Here<'_>, range: Range) -> Vec<InlayHint> {
     let Some(plan) = here.archive.plan(&here.file) else { return Vec::new() };
     let wanted = here.span(range);
-    let ends = leg::ends(&here.archive.scope(&here.file), here.archive.runs(), &plan);
+    let earlier = here.archive.earlier(&here.file);
+    let ends = leg::ends(&here.archive.scope(&here.file), here.archive.runs(), &plan, &earlier);
     // Legs of a template stand in another file.
     let own = ends.iter().filter(|(place, _)| place.file == here.file);
     let meant = own.filter(|(place, _)| wanted.touches(place.span.end));
     let legs = meant.filter_map(|(place, divers)| Some(hint(here, place.span, &leg::line(divers)?)));
-    let turns = turns(here, &plan).into_iter().filter(|(span, _)| wanted.touches(span.end));
+    let turns = turns(here, &plan, &earlier).into_iter().filter(|(span, _)| wanted.touches(span.end));
     let mut hints: Vec<(Span, InlayHint)> = turns.map(|(span, line)| (span, hint(here, span, &line))).collect();
     hints.sort_by_key(|(span, _)| span.end);
     legs.chain(hints.into_iter().map(|(_, hint)| hint)).collect()
 }
 
 /// The turn of each diver, behind what they take.
-fn turns(here: &Here<'_>, plan: &Plan) -> Vec<(Span, String)> {
-    let day = Day::of(&here.archive.scope(&here.file), here.archive.runs(), plan);
+fn turns(here: &Here<'_>, plan: &Plan, earlier: &[Earlier]) -> Vec<(Span, String)> {
+    let day = Day::of(&here.archive.scope(&here.file), here.archive.runs(), plan, earlier);
     let own = day.iter().filter(|(dive, _)| dive.member.header.file == here.file);
     // An alternative dive has its divers from the first one, and the first one's turn stands there.
     let mut known: Vec<Span> = Vec::new();

@@ -22,7 +22,8 @@ struct Halt {
 /// longest of them. `None` where no such leg stands, no stops are known, or divers go over to different gases.
 pub fn edit(here: &Here<'_>, range: Span) -> Option<Edit> {
     let plan = here.archive.plan(&here.file)?;
-    let day = Day::of(&here.archive.scope(&here.file), here.archive.runs(), &plan);
+    let earlier = here.archive.earlier(&here.file);
+    let day = Day::of(&here.archive.scope(&here.file), here.archive.runs(), &plan, &earlier);
     let is_meant = |leg: &Leg| {
         let open_home = leg.kind == LegKind::Ascend && leg.depth_m.is_none();
         open_home && leg.place.file == here.file && leg.place.span.meets(range)

@@ -1,0 +1,217 @@
+//! What dives leave behind: for the next one of a plan, and for the next plan.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+
+use super::course::DESCENT_RATE;
+use super::day::Ended;
+use super::{Missing, Simulated, first_bed};
+use crate::plan::{Plan, Record, Scope, as_of};
+use crate::rules::dives::OneDive;
+use crate::run::{Body, Dive, Exposure, Leg, Track, Why};
+
+/// What dives have left behind so far.
+#[derive(Debug, Default)]
+pub(super) struct Left<'a> {
+    /// What each diver's body carries.
+    bodies: BTreeMap<&'a str, Exposure>,
+    /// Free litres taken out of each cylinder.
+    pub(super) used_l: BTreeMap<&'a str, f64>,
+    /// Minutes that each unit was on.
+    units_min: BTreeMap<&'a str, f64>,
+    /// What each bed has taken.
+    beds: BTreeMap<String, Exposure>,
+    /// Divers and cylinders of which it is not known, and for want of what.
+    unknown_bodies: BTreeMap<&'a str, Vec<Missing>>,
+    unknown_cylinders: BTreeMap<&'a str, Vec<Missing>>,
+    /// The day of the last dive that any of it is from.
+    day: Option<Date>,
+}
+
+/// What a dive begins with besides the plan's and the kit's word.
+#[derive(Debug, Default)]
+pub(super) struct Before<'l> {
+    /// What body and absorbent carry.
+    pub carried: Exposure,
+    /// Minutes that the diver's unit was on.
+    pub unit_min: f64,
+    pub(super) used_l: Option<&'l BTreeMap<&'l str, f64>>,
+}
+
+impl Before<'_> {
+    /// Free litres taken out of a cylinder.
+    pub fn used_l(&self, cylinder: &str) -> f64 {
+        self.used_l.and_then(|used| used.get(cylinder)).copied().unwrap_or(0.0)
+    }
+}
+
+impl<'a> Left<'a> {
+    pub(super) fn before(&self, scope: &Scope, dive: &OneDive<'a>) -> Before<'_> {
+        let body = self.bodies.get(&*dive.member.name.value).copied().unwrap_or_default();
+        let bed = first_bed(scope, dive).and_then(|bed| self.beds.get(&bed.canister.name.value)).copied();
+        let Exposure { absorbent_min, co2_l, .. } = bed.unwrap_or_default();
+        let unit = dive.member.unit_name.as_ref().and_then(|unit| self.units_min.get(&*unit.value));
+        let unit_min = unit.copied().unwrap_or(0.0);
+        Before { carried: Exposure { absorbent_min, co2_l, ..body }, unit_min, used_l: Some(&self.used_l) }
+    }
+
+    /// The facts for want of which it is not known what a dive begins with.
+    pub(super) fn unknown(&self, dive: &OneDive<'a>) -> Option<Vec<Missing>> {
+        let body = self.unknown_bodies.get(&*dive.member.name.value);
+        let cylinders =
+            dive.member.cylinders.iter().filter_map(|carried| self.unknown_cylinders.get(&*carried.name.value));
+        let all: Vec<&Vec<Missing>> = body.into_iter().chain(cylinders).collect();
+        if all.is_empty() {
+            return None;
+        }
+        let facts: BTreeSet<&Missing> = all.into_iter().flatten().collect();
+        Some(facts.into_iter().cloned().collect())
+    }
+
+    pub(super) fn take(&mut self, scope: &Scope, dive: &OneDive<'a>, found: &Result<Simulated<'a>, Vec<Missing>>) {
+        let diver = &*dive.member.name.value;
+        self.day = dive.day().or(self.day);
+        let recorded = dive.dive.dived.iter().rfind(|record| record.diver.value == dive.member.name.value);
+        match found {
+            Ok(simulated) => {
+                let (start, end) = (simulated.ran.track.start(), &simulated.ran.track.end);
+                let record = recorded.map(|record| Recorded::of(record, simulated));
+                // Oxygen counts by the richest mix that the cylinders may hold, inert gas by the leanest.
+                let mut took = simulated.ran.rich_mix().exposure();
+                let mut body_left = end.exposure.body;
+                if let Some(track) = record.as_ref().and_then(|record| record.track.as_ref()) {
+                    let dived = track.exposure();
+                    took.clock = took.clock.max(dived.clock);
+                    took.day = took.day.max(dived.day);
+                    took.units = took.units.max(dived.units);
+                    body_left = worse(body_left, dived.body);
+                }
+                let body = self.bodies.entry(diver).or_default();
+                *body = Exposure { absorbent_min: 0.0, co2_l: 0.0, body: body_left, ..took }.with(*body);
+                for (number, (carried, (before, after))) in
+                    simulated.kit.iter().zip(start.litres.iter().zip(&end.litres)).enumerate()
+                {
+                    // What open circuit breathed more than there was can't be gone twice.
+                    let planned = before - after.max(0.0);
+                    let used = record.as_ref().map_or(planned, |record| planned.max(record.used_l(number)));
+                    if used > 0.0 {
+                        *self.used_l.entry(&carried.name.value).or_default() += used;
+                    }
+                }
+                if let Some(unit) = &dive.member.unit_name {
+                    *self.units_min.entry(&unit.value).or_default() += simulated.ran.high_feed().minutes();
+                }
+                if let Some(bed) = first_bed(scope, dive) {
+                    let taken = self.beds.entry(bed.canister.name.value.clone()).or_default();
+                    let dived = recorded.and_then(|record| record.beds_min.0.as_ref()).map_or(0.0, |bed| bed.value);
+                    taken.absorbent_min += end.exposure.absorbent_min.max(dived);
+                    taken.co2_l += end.exposure.co2_l;
+                }
+            }
+            Err(missing) => {
+                self.unknown_bodies.insert(diver, missing.clone());
+                for carried in &dive.member.cylinders {
+                    self.unknown_cylinders.insert(&carried.name.value, missing.clone());
+                }
+            }
+        }
+    }
+
+    pub(super) fn rest(&mut self, surface_bar: f64, minutes: f64) {
+        for body in self.bodies.values_mut() {
+            *body = body.rested(surface_bar, minutes);
+        }
+    }
+
+    /// What is left of all that when a plan begins: the divers rested, and what was filled, packed and charged since is
+    /// new.
+    pub(super) fn renewed(&mut self, scope: &Scope, plan: &'a Plan, ended: Option<&Ended>) {
+        let (Some(ended), Some(on), Some(last)) = (ended, &plan.on, self.day) else { return };
+        let (minutes, surface_bar) = ended.rest_until(plan);
+        self.rest(surface_bar, minutes);
+        for body in self.bodies.values_mut() {
+            // Sums over 24 hours, and of a single day.
+            if minutes >= 1440.0 {
+                body.day = 0.0;
+            }
+            if on.value > last {
+                body.units = 0.0;
+            }
+        }
+        let on = on.value;
+        self.used_l.retain(|name, _| {
+            let fills = scope.cylinders.get(*name).map(|cylinder| &cylinder.thing.fills);
+            let filled = fills.and_then(|fills| as_of(fills, on)).and_then(|fill| fill.on.as_ref());
+            filled.is_none_or(|filled| filled.value <= last)
+        });
+        self.units_min.retain(|name, _| {
+            let batteries = scope.units.get(*name).map_or(&[][..], |unit| &unit.thing.batteries);
+            let charged = batteries
+                .iter()
+                .filter_map(|battery| as_of(&battery.charges, on)?.on.as_ref())
+                .min_by_key(|on| on.value);
+            charged.is_none_or(|charged| charged.value <= last)
+        });
+        self.beds.retain(|name, _| {
+            let Some(bed) = scope.canisters.get(name).map(|canister| &canister.thing) else { return false };
+            let packed = as_of(&bed.packed, on).and_then(|packed| packed.on.as_ref());
+            let counted = as_of(&bed.used, on).and_then(|used| used.on.as_ref());
+            // What was counted on the day of the dive or later has it in it.
+            packed.is_none_or(|packed| packed.value <= last) && counted.is_none_or(|counted| counted.value < last)
+        });
+    }
+
+    /// Of another plan what is not known is nothing.
+    pub(super) fn forget_unknown(&mut self) {
+        self.unknown_bodies.clear();
+        self.unknown_cylinders.clear();
+    }
+}
+
+/// What was dived instead of what was planned, as far as it is recorded.
+struct Recorded {
+    /// Its depth for its time, as a square.
+    track: Option<Track>,
+    /// Free litres used, by the number of the cylinder.
+    used_l: Vec<f64>,
+}
+
+impl Recorded {
+    fn of(record: &Record, simulated: &Simulated<'_>) -> Recorded {
+        let planned = &simulated.ran.dive;
+        let used_l = |(number, carried): (usize, &&crate::plan::Carried)| {
+            let (_, from, to) = record.cylinders.iter().find(|(name, ..)| name.value == carried.name.value)?;
+            let cylinder = planned.cylinders.get(number)?;
+            Some(cylinder.free_l(from.as_ref()?.value)? - cylinder.free_l(to.as_ref()?.value)?)
+        };
+        let used_l = simulated.kit.iter().enumerate().map(|one| used_l(one).unwrap_or(0.0)).collect();
+        Recorded { track: square(record, planned), used_l }
+    }
+
+    fn used_l(&self, number: usize) -> f64 {
+        self.used_l.get(number).copied().unwrap_or(0.0)
+    }
+}
+
+/// The dive that a record tells of: all its minutes at its depth, on the planned gas. The way up is part of them, so that
+/// nothing is reckoned twice; the stops are as they would be.
+fn square(record: &Record, planned: &Dive) -> Option<Track> {
+    let (minutes, depth_m) = (record.minutes.as_ref()?.value, record.depth_m.as_ref()?.value);
+    let down_min = depth_m / DESCENT_RATE;
+    let work = planned.home.ascent.work;
+    let legs = vec![
+        Leg::new(depth_m, down_min, work, Why::Asked(0)),
+        Leg::new(depth_m, (minutes - down_min).max(0.0), work, Why::Asked(1)),
+        Leg::new(0.0, depth_m / planned.home.ascent.rate_m_per_min, work, Why::Asked(2)).with_stops(),
+    ];
+    Some(Dive { legs, ..planned.clone() }.run())
+}
+
+/// The worse of two bodies, compartment by compartment.
+fn worse(one: Option<Body>, other: Option<Body>) -> Option<Body> {
+    match (one, other) {
+        (Some(one), Some(other)) => Some(Body { tissues: one.tissues.worse(&other.tissues), ..one }),
+        (one, other) => one.or(other),
+    }
+}
