@@ -204,8 +204,13 @@ impl<'a> Trial<'a> {
         out: &WayOut,
         t_min: f64,
     ) -> Vec<Outcome> {
-        let from = self.track.at(t_min).with_clocks_stopped();
+        let mut from = self.track.at(t_min).with_clocks_stopped();
         let depth_m = from.depth_m();
+        let asks_for_gas = depth_m >= self.worst.depth_m - 1e-3;
+        if !asks_for_gas {
+            // Tissues are for the way out alone.
+            from.exposure.body = None;
+        }
         let trials = worse.home.trials;
         let mut courses = vec![self.staying(trouble, worse, &from, t_min)];
         if trouble != Trouble::HardWork {
@@ -225,7 +230,7 @@ impl<'a> Trial<'a> {
                 oxygen
             } else if trouble == Trouble::ControllerStuckOpen && greatest_bar > GREATEST_BAR + 1e-9 {
                 Margin::TooMuchOxygen(greatest_bar)
-            } else if state.depth_m() > 1e-3 && depth_m >= self.worst.depth_m - 1e-3 {
+            } else if state.depth_m() > 1e-3 && asks_for_gas {
                 gas(&worse.escape_at(state, sources, out, self.paces.clone()))
             } else {
                 oxygen
