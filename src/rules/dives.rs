@@ -317,3 +317,25 @@ pub fn caused(look: &Look<'_>, mut finding: Finding, cause: &Place, named: &Plac
         finding.with_related(cause.clone(), what)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::vocabulary;
+
+    /// What the words promise of a leg that says no work is what it is run with.
+    #[test]
+    fn work_unsaid_is_what_the_words_say() {
+        let legs = ["descend", "stay", "ascend", "stop", "travel"];
+        let mut looked = 0;
+        for word in vocabulary().filter(|word| legs.contains(&word.name)) {
+            let Some(work) = word.prop("work") else { continue };
+            assert_eq!(work.default, Some(WORK_UNSAID.word()), "{}", word.name);
+            if word.name == "ascend" {
+                assert!(word.meaning.contains(&format!("in {} work", WORK_HOME_UNSAID.word())), "{}", word.meaning);
+            }
+            looked += 1;
+        }
+        assert_eq!(looked, legs.len());
+    }
+}

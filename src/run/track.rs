@@ -41,7 +41,9 @@ impl Segment {
 
     /// What is fed to the loop or drawn for a purpose after minutes, free litres a minute.
     pub fn lpm_at(&self, minutes: f64, purpose: Purpose) -> f64 {
-        self.regime.draws.iter().filter(|draw| draw.purpose == purpose).map(|draw| draw.lpm_at(minutes)).sum()
+        // From nothing, not minus nothing, which an empty sum is.
+        let drawn = self.regime.draws.iter().filter(|draw| draw.purpose == purpose);
+        drawn.fold(0.0, |sum, draw| sum + draw.lpm_at(minutes))
     }
 
     /// All that is true after minutes, within the segment.

@@ -1,5 +1,5 @@
-//! One diver's dive, simulated. Held to 20 µs on one core; the script `tests/reference/scripts/loop_transients.py` prints
-//! what SciPy needs for the same dive.
+//! One diver's dive, simulated. Held to 20 µs on one core; `tests/reference/scripts/loop_transients.py --time`
+//! prints what SciPy needs for the same dive; `DEVELOPERS.md` says how to run both in one go.
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use std::hint::black_box;

@@ -4,6 +4,7 @@ mod check;
 mod examples;
 mod fix;
 mod formats;
+mod hostile;
 mod odd_files;
 mod rules;
 mod track;

@@ -9,10 +9,12 @@ solver's own derivative of the fraction is zero, found by bracketing. No solutio
 Along with the loop run the oxygen clock (NOAA single-exposure table, straight lines in share a minute between its rows)
 and the pulmonary units (5/6 law), both on the greater of the simulated and the set-point's partial pressure.
 
-Needs NumPy and SciPy (written with 1.17.1). Prints its own time for one semi-closed dive.
+Needs NumPy and SciPy (written with 1.17.1). Prints its own time for one semi-closed dive; with `--time` it does no more
+than that.
 """
 
 import csv
+import sys
 import time
 from pathlib import Path
 
@@ -363,6 +365,8 @@ def main():
     started = time.perf_counter()
     run_case(DIVE, samples_per_leg=1)
     print(f"one semi-closed dive: {1e3 * (time.perf_counter() - started):.1f} ms")
+    if "--time" in sys.argv[1:]:
+        return
     target = Path(__file__).resolve().parent.parent / "loop_transients.csv"
     with target.open("w", newline="") as file:
         file.write("# source: computed by scripts/loop_transients.py (SciPy's DOP853, tolerances 1e-12): the gas balance\n")
