@@ -259,13 +259,35 @@ pub struct TeamMember {
 /// A cylinder that a diver takes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Carried {
-    /// `back`, `supply`, `deco`, `bailout`, `travel`, `diluent`, `oxygen`.
+    /// `back`, `supply`, `deco`, `bailout`, `travel`, `diluent`, `oxygen`, `spare`.
     pub role: NameUse,
     /// The cylinder's name.
     pub name: NameUse,
     /// The cylinder, if the name resolves.
     pub cylinder: Option<std::sync::Arc<Defined<Cylinder>>>,
+    /// The other diver of the dive who breathes from it too.
+    pub with: Option<NameUse>,
 }
+
+impl TeamMember {
+    /// The cylinders that the plan says this diver shares with another: named as shared by either, or taken as a buddy's
+    /// spare.
+    pub fn shares<'a>(&'a self, other: &'a TeamMember) -> impl Iterator<Item = &'a str> {
+        let said = |carried: &Carried, buddy: &TeamMember| {
+            carried.role.value == SPARE || carried.with.as_ref().is_some_and(|with| with.value == buddy.name.value)
+        };
+        let by_both = move |mine: &&Carried| {
+            self.name.value != other.name.value
+                && other.cylinders.iter().any(|theirs| {
+                    theirs.name.value == mine.name.value && (said(mine, other) || said(theirs, self))
+                })
+        };
+        self.cylinders.iter().filter(by_both).map(|mine| &*mine.name.value)
+    }
+}
+
+/// The role of a cylinder that a buddy carries, for whoever is in need.
+pub const SPARE: &str = "spare";
 
 /// `dived "Rowan" …`: what happened.
 #[derive(Debug, Clone, PartialEq)]

@@ -130,6 +130,15 @@ impl<'a> OneDive<'a> {
         self.member.diver.as_deref().map(|diver| &diver.thing)
     }
 
+    /// Everyone on the dive; an alternative has the divers of the dive it stands for unless it names its own.
+    pub fn team(&self) -> &'a [TeamMember] {
+        if !self.dive.divers.is_empty() {
+            return &self.dive.divers;
+        }
+        let stands_for = |first: &&Dive| first.otherwise.iter().any(|other| other.name.value == self.dive.name.value);
+        self.plan.dives.iter().find(stands_for).map_or(&[], |first| &first.divers)
+    }
+
     /// The legs that hold for this diver.
     pub fn legs(&self) -> &'a [Leg] {
         if self.member.legs.is_empty() { &self.dive.legs } else { &self.member.legs }

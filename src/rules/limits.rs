@@ -1,7 +1,7 @@
 //! The limits that hold for a plan: its own word, else the house's, else what is usual.
 
 use super::Look;
-use crate::plan::{Limits, Maybe, Plan};
+use crate::plan::{Limits, Maybe, Plan, SPARE};
 use crate::source::Place;
 
 /// A limit and where it is set; nowhere if nobody sets it.
@@ -41,7 +41,7 @@ pub fn or_usual(look: &Look<'_>, plan: &Plan, field: impl Fn(&Limits) -> &Maybe<
 pub fn po2(look: &Look<'_>, plan: &Plan, role: &str) -> Limit {
     match role {
         "deco" => or_usual(look, plan, |limits| &limits.po2_deco, PO2_DECO),
-        "bailout" => or_usual(look, plan, |limits| &limits.po2_bailout, PO2_BAILOUT),
+        "bailout" | SPARE => or_usual(look, plan, |limits| &limits.po2_bailout, PO2_BAILOUT),
         _ => or_usual(look, plan, |limits| &limits.po2_working, PO2_WORKING),
     }
 }

@@ -54,7 +54,7 @@ pub fn another_cylinder(
 /// What would be carried if another cylinder were named.
 fn in_place_of(carried: &Carried, other: &std::sync::Arc<Defined<Cylinder>>) -> Carried {
     let name = Placed::new(other.name.value.clone(), carried.name.place.clone());
-    Carried { role: carried.role.clone(), name, cylinder: Some(other.clone()) }
+    Carried { role: carried.role.clone(), name, cylinder: Some(other.clone()), with: None }
 }
 
 /// Suggests to go no deeper than `depth_m`, rounded down to whole metres, by changing every leg of the diver's that

@@ -278,6 +278,8 @@ pub static TABLE: &[Rule] = &[
     supply::bailout_not_independent::RULE,
     supply::bailout_hypoxic::RULE,
     supply::reserve_missing::RULE,
+    supply::shared_ascent_short::RULE,
+    supply::bailout_mod::RULE,
     exposure::depth_exceeded::RULE,
     exposure::oxygen_clock::RULE,
     exposure::oxygen_units::RULE,

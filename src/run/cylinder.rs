@@ -40,6 +40,8 @@ pub struct Cylinder {
     pub reserve_l: f64,
     /// What it holds of gas that can't be had, free litres.
     pub unusable_l: f64,
+    /// Its number among the cylinders that several divers of the dive draw from; `None` where it is one diver's own.
+    pub common: Option<usize>,
     in_water: Stored,
 }
 
@@ -58,6 +60,7 @@ impl Cylinder {
             full_l: Stored::new(mix, filled.read_c)?.free_l(size_l, filled.gauge_bar, surface_bar)?,
             reserve_l: free_l(filled.reserve_bar)?,
             unusable_l: free_l(filled.unusable_bar)?,
+            common: None,
             in_water,
         })
     }
@@ -172,11 +175,18 @@ impl Draws {
         self.flows.iter().flatten()
     }
 
-    /// Minutes, below `within`, until so many litres are drawn from a cylinder; `None` if they are not, or were gone
-    /// before.
-    pub(super) fn minutes_to_draw(&self, cylinder: usize, litres: f64, within_min: f64) -> Option<f64> {
+    /// Minutes, below `within`, until so many litres are drawn from a cylinder, by others too as `others_l` tells; `None`
+    /// if they are not, or were gone before.
+    pub(super) fn minutes_to_draw(
+        &self,
+        cylinder: usize,
+        litres: f64,
+        within_min: f64,
+        others_l: impl Fn(f64) -> f64,
+    ) -> Option<f64> {
         let drawn = |minutes: f64| -> f64 {
-            self.iter().filter(|draw| draw.cylinder == cylinder).map(|draw| draw.litres(minutes)).sum()
+            let own = self.iter().filter(|draw| draw.cylinder == cylinder).map(|draw| draw.litres(minutes));
+            own.sum::<f64>() + others_l(minutes)
         };
         if litres <= 0.0 || drawn(within_min) < litres {
             return None;
@@ -206,10 +216,10 @@ mod tests {
         draws.push(Draw::steady(1, Purpose::Inflation, 5.0));
         draws.push(Draw::steady(2, Purpose::Feed, 0.0));
         assert_eq!(draws.iter().count(), 2);
-        let minutes = draws.minutes_to_draw(0, 24.0, 10.0);
+        let minutes = draws.minutes_to_draw(0, 24.0, 10.0, |_| 0.0);
         assert!(minutes.is_some_and(|t| (t - 2.0).abs() < 1e-12), "{minutes:?}");
-        assert_eq!(draws.minutes_to_draw(1, 60.0, 10.0), None);
-        assert_eq!(draws.minutes_to_draw(1, 0.0, 10.0), None);
+        assert_eq!(draws.minutes_to_draw(1, 60.0, 10.0, |_| 0.0), None);
+        assert_eq!(draws.minutes_to_draw(1, 0.0, 10.0, |_| 0.0), None);
     }
 
     #[test]

@@ -82,6 +82,8 @@ pub struct Dive {
     pub home: Home,
     /// What is watched for.
     pub limits: Limits,
+    /// The dives of those who draw from one of these cylinders too, by [`Cylinder::common`]; they have no others.
+    pub others: Arc<[Dive]>,
 }
 
 /// What the ways home of a dive are worked out from.
@@ -99,6 +101,8 @@ pub struct Home {
     pub out: Option<WayOut>,
     /// Those of the cylinders that are for decompression.
     pub deco: Vec<usize>,
+    /// Those of the cylinders that a buddy carries, for whoever is in need.
+    pub spare: Vec<usize>,
     /// What contingencies are tried with.
     pub trials: Trials,
 }
@@ -124,6 +128,7 @@ impl Dive {
             kit: Arc::clone(&self.cylinders),
             inflates: self.inflates,
             exposure: self.carried,
+            others: None,
         }
     }
 
@@ -154,8 +159,12 @@ impl Dive {
 
     /// The dive as planned.
     pub fn run(&self) -> Track {
+        if self.others.is_empty() { self.run_from_start(self.start()) } else { self.run_together() }
+    }
+
+    pub(super) fn run_from_start(&self, start: State) -> Track {
         let (legs, sources) = (self.all_legs(), self.sources());
-        run(self.start(), &mut WithStops::new(self, &legs, &sources), &sources, &self.limits)
+        run(start, &mut WithStops::new(self, &legs, &sources), &sources, &self.limits)
     }
 
     /// The same dive with the constant feed at the low end of its tolerance: what the floor is judged by.
@@ -171,11 +180,11 @@ impl Dive {
     }
 
     fn with_feed(&self, factor: f64) -> Dive {
-        let mut dive = self.clone();
-        if let Apparatus::SemiClosed(unit) = &mut dive.apparatus {
-            unit.feed.constant_lpm *= factor;
-        }
-        dive
+        self.alike(|dive| {
+            if let Apparatus::SemiClosed(unit) = &mut dive.apparatus {
+                unit.feed.constant_lpm *= factor;
+            }
+        })
     }
 }
 

@@ -147,7 +147,10 @@ impl Track {
                 continue;
             };
             if *before > kit.reserve_l && *after <= kit.reserve_l {
-                let drawn = segment.regime.draws.minutes_to_draw(index, before - kit.reserve_l, minutes);
+                let drawn = {
+                    let others_l = |minutes: f64| segment.start.others_l(index, minutes);
+                    segment.regime.draws.minutes_to_draw(index, before - kit.reserve_l, minutes, others_l)
+                };
                 self.tell(t + drawn.unwrap_or(minutes), EventKind::CylinderReserve(index));
             }
             if rate == 0.0 || kit.mix.o2 <= 0.0 {

@@ -22,6 +22,7 @@ mod open;
 mod passive;
 mod regime;
 mod semi_closed;
+mod shared;
 mod state;
 mod stops;
 mod to_come;
@@ -44,6 +45,7 @@ pub use open::Open;
 pub use passive::Passive;
 pub use regime::{Breath, ClockFloor, Crossing, Regime, Scrubber, Volume};
 pub use semi_closed::SemiClosed;
+pub use shared::Others;
 pub use state::{LoopGas, State};
 pub use stops::{ASCENT_RATE, Ascent, GRID_M, LONGEST_STAY_MIN, SWITCH_MIN, Stops, no_stop_min};
 pub use to_come::{ToCome, WayOut};
@@ -227,7 +229,8 @@ fn next_event(now: &State, regime: &Regime, left_min: f64) -> (f64, Option<Cross
         first = (minutes.max(0.0), Some(crossing));
     }
     for (index, (cylinder, litres)) in now.kit.iter().zip(&now.litres).enumerate() {
-        if let Some(minutes) = regime.draws.minutes_to_draw(index, litres - cylinder.unusable_l, first.0)
+        let others_l = |minutes: f64| now.others_l(index, minutes);
+        if let Some(minutes) = regime.draws.minutes_to_draw(index, litres - cylinder.unusable_l, first.0, others_l)
             && minutes < first.0
         {
             first = (minutes, Some(Crossing::Empty(index)));

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{Cylinder, Exposure, Leg, Limits, Why};
+use super::{Cylinder, Exposure, Leg, Limits, Others, Why};
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, Water};
 
@@ -32,6 +32,8 @@ pub struct State {
     pub inflates: Option<usize>,
     /// What the body and the absorbent have taken.
     pub exposure: Exposure,
+    /// What other divers draw from the cylinders; `None` where each has its own.
+    pub others: Option<Arc<Others>>,
 }
 
 /// The gas in a loop.
@@ -80,6 +82,19 @@ impl State {
             po2_bar <= kit.filled.greatest_po2_bar + 1e-9 && po2_bar >= limits.least_bar - 1e-9
         };
         self.gives(cylinder) && self.kit.get(cylinder).is_some_and(fits)
+    }
+
+    /// What other divers draw from a cylinder in the next minutes, free litres; nothing from one that gives none.
+    pub(super) fn others_l(&self, cylinder: usize, minutes: f64) -> f64 {
+        match &self.others {
+            Some(others) if self.gives(cylinder) => others.litres(cylinder, self.t_min, self.t_min + minutes),
+            _ => 0.0,
+        }
+    }
+
+    /// Whether other divers draw from a cylinder.
+    pub fn is_shared(&self, cylinder: usize) -> bool {
+        self.others.as_ref().is_some_and(|others| others.cylinders().any(|shared| shared == cylinder))
     }
 
     /// Takes litres from a cylinder at once.

@@ -59,6 +59,11 @@ impl Segment {
         for draw in self.regime.draws.iter() {
             state.take(draw.cylinder, draw.litres(minutes));
         }
+        if self.start.others.is_some() {
+            for cylinder in 0..state.litres.len() {
+                state.take(cylinder, self.start.others_l(cylinder, minutes));
+            }
+        }
         state.exposure = self.start.exposure.after(self, minutes);
         state
     }

@@ -97,7 +97,8 @@ impl<'a> WayHome<'a> {
         if !self.gases.iter().any(|other| *other != breathed && now.gives(*other)) {
             return leg;
         }
-        match regime.draws.minutes_to_draw(breathed, litres - kit.unusable_l, leg.lasts_min) {
+        let others_l = |minutes: f64| now.others_l(breathed, minutes);
+        match regime.draws.minutes_to_draw(breathed, litres - kit.unusable_l, leg.lasts_min, others_l) {
             Some(minutes) if minutes < leg.lasts_min => {
                 let to_m = now.depth_m() + (leg.to_m - now.depth_m()) * minutes / leg.lasts_min;
                 Leg { to_m: to_m.max(0.0), lasts_min: minutes, ..leg }

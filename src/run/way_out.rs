@@ -37,7 +37,7 @@ impl Dive {
     ) -> Escape {
         let (t_min, depth_m) = (from.t_min, from.depth_m());
         let before = from.litres.clone();
-        let from = from.with_clocks_stopped();
+        let from = self.all_getting_out(from.with_clocks_stopped());
         let short = |cylinder: usize, litres: f64| {
             self.cylinders.get(cylinder).map_or(0.0, |kit| (kit.unusable_l - litres).max(0.0))
         };

@@ -59,6 +59,7 @@ fn dive() -> Dive {
         carried: Exposure::default(),
         home: Home::default(),
         limits: Limits { floor_o2: 0.21, absorbent_min: 120.0, ..Limits::default() },
+        others: Arc::from([]),
     }
 }
 

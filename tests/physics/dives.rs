@@ -93,6 +93,7 @@ pub fn dive(apparatus: Apparatus, cylinders: Vec<Cylinder>, set_point: Option<f6
         carried: Exposure::default(),
         home: Home::default(),
         limits: limits(),
+        others: Arc::from([]),
     }
 }
 

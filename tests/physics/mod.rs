@@ -8,6 +8,7 @@ mod oracles;
 mod practice;
 mod properties;
 mod schedules;
+mod sharing;
 mod tables;
 mod tracks;
 mod transients;

@@ -27,7 +27,7 @@ prop_compose! {
     }
 }
 
-fn some_legs() -> impl Strategy<Value = Vec<Leg>> {
+pub fn some_legs() -> impl Strategy<Value = Vec<Leg>> {
     prop::collection::vec(some_leg(), 1..6)
 }
 
@@ -42,7 +42,7 @@ prop_compose! {
 }
 
 /// A dive on any apparatus, trimix among the supplies, with a small cylinder that may run empty.
-fn some_dive() -> impl Strategy<Value = Dive> {
+pub fn some_dive() -> impl Strategy<Value = Dive> {
     let apparatus = prop_oneof![
         some_unit().prop_map(Apparatus::SemiClosed),
         (4.0..16.0_f64, any::<bool>(), any::<bool>()).prop_map(|(ratio, compensated, adds)| {

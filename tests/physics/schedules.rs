@@ -43,6 +43,7 @@ fn open(gases: &[(f64, f64)], depth_m: f64, stay_min: f64, stops: Stops) -> Dive
         home: Home { stops: Some(stops), planned, ..Home::default() },
         carried: Exposure { body: Some(Body::at_rest(sea().surface_bar)), ..Exposure::default() },
         limits: Limits::default(),
+        others: [].into(),
         ..super::dives::dive(Apparatus::Open(Open { cylinder: 0 }), cylinders, None, legs)
     }
 }

@@ -5,7 +5,7 @@ use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
 use crate::physics::mix::richest_o2;
-use crate::plan::{Cylinder, Defined, Fill, Mix, UnitKind};
+use crate::plan::{Cylinder, Defined, Fill, Mix, SPARE, UnitKind};
 use crate::rules::dives::fractions;
 use crate::rules::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::rules::mix::mix_below_minimum::minimum;
@@ -70,7 +70,7 @@ fn depths(scene: &Scene<'_>, content: &Content<'_>) -> Vec<Figure> {
     let bailout = or(&limits.po2_bailout, PO2_BAILOUT);
     let uses = match scene.carried.map(|carried| carried.role.value.as_str()) {
         Some("deco") => vec![("on stops", deco)],
-        Some("bailout") => vec![("as bailout", bailout)],
+        Some("bailout" | SPARE) => vec![("as bailout", bailout)],
         Some(_) => vec![("working", working)],
         None => vec![("working", working), ("on stops", deco)],
     };
@@ -220,8 +220,13 @@ fn at_the_end(scene: &Scene<'_>) -> Option<Figure> {
         );
     }
     let used = PURPOSES.iter().map(|(purpose, word)| (track.used_l(number, *purpose), word));
-    let used: Vec<String> =
-        used.filter(|(litres, _)| *litres > 0.05).map(|(litres, word)| format!("{word} {litres:.1}")).collect();
+    let others = track.end.others.as_ref();
+    let others_l = others.map_or(0.0, |others| others.litres(number, track.start().t_min, track.end.t_min));
+    let used: Vec<String> = used
+        .chain([(others_l, &"by others")])
+        .filter(|(litres, _)| *litres > 0.05)
+        .map(|(litres, word)| format!("{word} {litres:.1}"))
+        .collect();
     let used = if used.is_empty() { "nothing".to_owned() } else { used.join(" + ") };
     row = row.with_step("used, with the constant feed at its high end", used, format!("{:.1} free L", full - left));
     Some(row.with_step(

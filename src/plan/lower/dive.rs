@@ -6,12 +6,12 @@ use super::kit::work;
 use super::view::Node;
 use crate::plan::{
     Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, Maybe, NameUse, Plan,
-    Preparation, Record, Scope, Site, Status, TeamMember, Unit, Use,
+    Preparation, Record, SPARE, Scope, Site, Status, TeamMember, Unit, Use,
 };
 use crate::source::Placed;
 
 /// The roles that a cylinder can have as a property of a diver.
-pub const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen"];
+pub const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", SPARE];
 
 /// How many legs a dive may come to once every `repeat` is written out. Far past any real dive; what lies beyond is
 /// left out, so that a slip of the hand costs neither time nor memory.
@@ -171,20 +171,20 @@ impl Context<'_> {
         let unit_name = node.text("unit");
         let children = node.children();
         let mut cylinders: Vec<Carried> = Vec::new();
-        let mut carry = |role: NameUse, name: NameUse| {
+        let mut carry = |role: NameUse, name: NameUse, with: Option<NameUse>| {
             let cylinder = self.scope.cylinders.get(&name.value).cloned();
-            cylinders.push(Carried { role, name, cylinder });
+            cylinders.push(Carried { role, name, cylinder, with });
         };
         for said in node.props() {
             let Some(key) = said.entry.key.as_ref() else { continue };
             let Some(role) = ROLES.iter().find(|role| **role == key.text) else { continue };
             if let Some(name) = node.text(role) {
-                carry(Placed::new((*role).to_owned(), said.layer.place(key.span)), name);
+                carry(Placed::new((*role).to_owned(), said.layer.place(key.span)), name, None);
             }
         }
         for child in children.iter().filter(|child| child.name() == "cylinder") {
             if let (Some(role), Some(name)) = (child.text("role"), child.key_name()) {
-                carry(role, name);
+                carry(role, name, child.text("with"));
             }
         }
         TeamMember {

@@ -6,7 +6,7 @@ use crate::rules::mix::{ascent_hypoxia, po2_low};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::supply::{bailout_short, endurance_short};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
-use crate::run::{self, Dive, Escape, Margin, Outcome, Track};
+use crate::run::{self, Dive, Escape, Margin, Outcome, Track, Trouble};
 
 /// The rule: an error for a single failure, a warning for an overrun.
 pub const RULE: Rule = Rule {
@@ -23,16 +23,19 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, one);
+    each_run(look, out, Whose::All, |_, simulated, out| {
+        each(simulated, out, &RULE, |trouble| trouble != Trouble::BuddyOnGas);
+    });
 }
 
-fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+/// Looks at what comes of some troubles, for a rule.
+pub fn each(simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, troubles: impl Fn(Trouble) -> bool) {
     let dive = &simulated.dive;
     if let Err(Some((place, fact))) = gas_lpm(dive) {
         out.lacks(place, fact);
         return;
     }
-    let uncovered: Vec<&Outcome> = simulated.ran.outcomes().iter().filter(|outcome| !outcome.is_covered()).collect();
+    let uncovered: Vec<&Outcome> = simulated.ran.outcomes().iter().filter(|outcome| troubles(outcome.trouble) && !outcome.is_covered()).collect();
     // A cylinder of which something is lacking might be the one that would do.
     if !uncovered.is_empty() && !simulated.lacking.is_empty() {
         simulated.lacking.iter().cloned().for_each(|(place, fact)| out.lacks(place, fact));
@@ -46,7 +49,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
             say::number(say::up(outcome.depth_m, 1.0)),
             ends(&dive.member.name.value, &outcome.margin),
         );
-        let mut finding = RULE.finding(dive.member.name.place.clone(), message).with_about(dive.about());
+        let mut finding = rule.finding(dive.member.name.place.clone(), message).with_about(dive.about());
         if outcome.trouble.is_overrun() {
             finding.level = Level::Warning;
         }

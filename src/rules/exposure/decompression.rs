@@ -6,7 +6,7 @@ use crate::rules::contingency::contingency_uncovered::holds;
 use crate::rules::dives::OneDive;
 use crate::rules::inputs::Simulated;
 use crate::rules::{Look, Out, Rule, limits, mend, say};
-use crate::run::{Dive, Halt, Track, Why};
+use crate::run::{Halt, Track, Why};
 use crate::source::Place;
 
 /// What is allowed.
@@ -107,10 +107,11 @@ fn shorter_stay(look: &Look<'_>, simulated: &Simulated<'_>, allowed_min: f64) ->
     let (number, said) = said.max_by(|a, b| a.1.value.total_cmp(&b.1.value))?;
     let planned = &simulated.ran.dive;
     let fits = |minutes_long: f64| {
-        let mut shorter: Dive = planned.clone();
-        for leg in shorter.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
-            leg.lasts_min = minutes_long;
-        }
+        let shorter = planned.alike(|dive| {
+            for leg in dive.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
+                leg.lasts_min = minutes_long;
+            }
+        });
         let track: Track = shorter.run();
         let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
         minutes(&track.stops()) <= allowed_min + 1e-6 && track.surfaced() && holds(&shorter, &track, &escapes)

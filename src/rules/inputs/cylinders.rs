@@ -109,5 +109,6 @@ fn bottle(dive: &OneDive<'_>, carried: &Carried, used_l: f64) -> Result<Bottle, 
         },
         rich: fractions(gas.rich),
         used_l,
+        common: None,
     })
 }

@@ -52,7 +52,7 @@ impl<'a> Day<'a> {
             for dive in dives::of_dive(plan, first) {
                 let found = match left.unknown(&dive) {
                     Some(missing) => Err(missing),
-                    None => Simulated::of(scope, runs, &dive, &left.before(scope, &dive)),
+                    None => Simulated::of(scope, runs, &dive, &|of| left.before(scope, of)),
                 };
                 self.numbers.insert(stands(dive.dive, dive.member), self.all.len());
                 self.all.push((dive, found));
@@ -96,10 +96,19 @@ impl<'a> Day<'a> {
         dive: &OneDive<'_>,
         other: &OneDive<'b>,
     ) -> Result<Simulated<'b>, Vec<Missing>> {
-        let Simulated { carried, unit_min, .. } = self.dive(dive)?;
+        self.dive(dive)?;
         let number = self.numbers.get(&stands(dive.dive, dive.member));
-        let used_l = number.and_then(|number| self.used_l.get(*number));
-        Simulated::of(scope, runs, other, &Before { carried, unit_min, used_l: used_l.map(|used| &**used) })
+        let used_l = number.and_then(|number| self.used_l.get(*number)).map(|used| &**used);
+        // Whoever shares gas with the diver begins as in the dive that is replaced, by name.
+        let before = |of: &OneDive<'b>| {
+            let same = |one: &&Ran<'_>| {
+                std::ptr::eq(one.0.dive, dive.dive) && one.0.member.name.value == of.member.name.value
+            };
+            let found = self.all.iter().find(same).and_then(|(_, found)| found.as_ref().ok());
+            let (carried, unit_min) = found.map(|one| (one.carried, one.unit_min)).unwrap_or_default();
+            Before { carried, unit_min, used_l }
+        };
+        Simulated::of(scope, runs, other, &before)
     }
 }
 

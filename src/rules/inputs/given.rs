@@ -14,6 +14,8 @@ pub struct Bottle {
     pub rich: Mix,
     /// What earlier dives have taken out of it, free litres.
     pub used_l: f64,
+    /// Its number among the cylinders that several divers of the dive draw from; `None` where it is one diver's own.
+    pub common: Option<usize>,
 }
 
 /// One diver's dive, before anything is worked out from it: no places, no names.
@@ -45,12 +47,15 @@ pub struct Given {
     pub home: Home,
     /// What is watched for.
     pub limits: Limits,
+    /// What is given of those who draw from one of these cylinders too; they have no others.
+    pub others: Vec<Given>,
 }
 
 impl Given {
     /// The dive on the mixes of least oxygen; `None` where a cylinder holds what none can.
     pub fn dive(&self) -> Option<Dive> {
         let cylinders: Option<Vec<Cylinder>> = self.cylinders.iter().map(Bottle::cylinder).collect();
+        let others: Option<Vec<Dive>> = self.others.iter().map(Given::dive).collect();
         Some(Dive {
             water: self.water,
             apparatus: self.apparatus,
@@ -64,6 +69,7 @@ impl Given {
             carried: self.carried,
             home: self.home.clone(),
             limits: self.limits,
+            others: Arc::from(others?),
         })
     }
 }
@@ -71,6 +77,7 @@ impl Given {
 impl Bottle {
     fn cylinder(&self) -> Option<Cylinder> {
         let mut cylinder = Cylinder::new(self.filled)?;
+        cylinder.common = self.common;
         cylinder.full_l = (cylinder.full_l - self.used_l).max(0.0);
         Some(cylinder)
     }

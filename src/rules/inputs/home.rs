@@ -38,8 +38,9 @@ pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> 
     Home {
         stops: stops(dive),
         planned: roles(&[&["deco", "travel"], main]),
-        way_out: roles(&[&["deco"], &["bailout"], main]),
+        way_out: roles(&[&["deco"], &["bailout"], main, &["spare"]]),
         deco: roles(&[&["deco"]]),
+        spare: roles(&[&["spare"]]),
         trials: trials(dive),
         ascent,
         out: gas_lpm(dive).ok().map(|lpm| way_out(lpm, ascent, rest)),

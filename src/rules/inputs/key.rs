@@ -57,6 +57,7 @@ impl Row {
             carried: Exposure { clock, day, units, absorbent_min, co2_l, body, clocks_stopped },
             home,
             limits,
+            others,
         } = given;
         self.numbers(&[*surface_bar, *bar_per_m, *feed_tolerance, *pre_breathe_min, *checks_l]);
         self.numbers(&[*clock, *day, *units, *absorbent_min, *co2_l]);
@@ -77,8 +78,13 @@ impl Row {
         for cylinder in cylinders {
             self.bottle(cylinder);
         }
+        self.count(legs.len());
         for leg in legs {
             self.leg(leg);
+        }
+        self.count(others.len());
+        for other in others {
+            self.given(other);
         }
     }
 
@@ -117,7 +123,7 @@ impl Row {
         self.maybe(rated_co2_lpm);
     }
 
-    fn bottle(&mut self, Bottle { filled, rich, used_l }: &Bottle) {
+    fn bottle(&mut self, Bottle { filled, rich, used_l, common }: &Bottle) {
         let Filled {
             size_l,
             mix,
@@ -133,6 +139,7 @@ impl Row {
         self.mix(*rich);
         self.numbers(&[size_l, gauge_bar, read_c, water_c, surface_bar, reserve_bar, unusable_bar, greatest_po2_bar]);
         self.number(*used_l);
+        self.count(common.map_or(0, |common| common + 1));
     }
 
     fn mix(&mut self, Mix { o2, he }: Mix) {
@@ -169,12 +176,12 @@ impl Row {
         self.number(number);
     }
 
-    fn home(&mut self, Home { stops, planned, way_out, ascent, out, deco, trials }: &Home) {
+    fn home(&mut self, Home { stops, planned, way_out, ascent, out, deco, spare, trials }: &Home) {
         self.count(usize::from(stops.is_some()));
         if let Some(Stops { gradients: Gradients { low, high }, shallowest_m }) = *stops {
             self.numbers(&[low, high, shallowest_m]);
         }
-        for cylinders in [planned, way_out, deco] {
+        for cylinders in [planned, way_out, deco, spare] {
             self.count(cylinders.len());
             cylinders.iter().for_each(|cylinder| self.count(*cylinder));
         }

@@ -92,8 +92,10 @@ impl<'a> Left<'a> {
                 for (number, (carried, (before, after))) in
                     simulated.kit.iter().zip(start.litres.iter().zip(&end.litres)).enumerate()
                 {
-                    // What open circuit breathed more than there was can't be gone twice.
-                    let planned = before - after.max(0.0);
+                    // What open circuit breathed more than there was can't be gone twice; what others drew is theirs.
+                    let others = end.others.as_ref();
+                    let others_l = others.map_or(0.0, |others| others.litres(number, start.t_min, end.t_min));
+                    let planned = (before - after.max(0.0) - others_l).max(0.0);
                     let used = record.as_ref().map_or(planned, |record| planned.max(record.used_l(number)));
                     if used > 0.0 {
                         *self.used_l.entry(&carried.name.value).or_default() += used;

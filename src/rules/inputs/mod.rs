@@ -16,6 +16,7 @@ mod home;
 mod key;
 mod left;
 mod runs;
+mod sharing;
 mod work;
 
 pub use crate::run::ASCENT_RATE;
@@ -36,7 +37,7 @@ use super::Look;
 use super::dives::OneDive;
 use super::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::physics::roots;
-use crate::plan::{Carried, Limits, Maybe, Scope};
+use crate::plan::{Carried, Limits, Maybe, SPARE, Scope};
 use crate::run::{self, Event, EventKind, Exposure, Why};
 use crate::source::Place;
 
@@ -103,8 +104,15 @@ impl Simulated<'_> {
 }
 
 impl<'a> Simulated<'a> {
-    fn of(scope: &Scope, runs: &Runs, dive: &OneDive<'a>, before: &Before<'_>) -> Result<Self, Vec<Missing>> {
-        let Gathered { given, kit, lacking } = given(scope, dive, before)?;
+    /// `before` tells what each diver of the dive begins with.
+    fn of<'l>(
+        scope: &Scope,
+        runs: &Runs,
+        dive: &OneDive<'a>,
+        before: &dyn Fn(&OneDive<'a>) -> Before<'l>,
+    ) -> Result<Self, Vec<Missing>> {
+        let Gathered { given, kit, lacking } = sharing::given(scope, dive, before)?;
+        let before = before(dive);
         // What no apparatus, cylinder or leg can be is out of range, and that is said of it.
         let ran = runs.of(&given).ok_or_else(Vec::new)?;
         Ok(Simulated { dive: *dive, ran, kit, carried: before.carried, unit_min: before.unit_min, lacking })
@@ -183,6 +191,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
             absorbent_min: bed.map_or(usual.absorbent_min, |bed| bed.left_after(before.carried.absorbent_min)),
             ..usual
         },
+        others: Vec::new(),
     };
     Ok(Gathered { given, kit: kit.carried, lacking: lacks.optional })
 }
@@ -191,7 +200,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
 fn greatest_po2(limits: &Limits, role: &str) -> f64 {
     let (limit, usual) = match role {
         "deco" => (&limits.po2_deco, PO2_DECO),
-        "bailout" => (&limits.po2_bailout, PO2_BAILOUT),
+        "bailout" | SPARE => (&limits.po2_bailout, PO2_BAILOUT),
         _ => (&limits.po2_working, PO2_WORKING),
     };
     limit.as_ref().map_or(usual, |limit| limit.value)

@@ -239,12 +239,13 @@ mod tests {
             pre_breathe_min: 0.0,
             checks_l: 0.0,
             inflates: None,
-            cylinders: vec![Bottle { filled, rich: filled.mix, used_l: 0.0 }],
+            cylinders: vec![Bottle { filled, rich: filled.mix, used_l: 0.0, common: None }],
             rest: work,
             legs: vec![Leg::new(20.0, 2.0, work, Why::Asked(0)), Leg::new(20.0, minutes, work, Why::Asked(1))],
             carried: Exposure::default(),
             home: Home::default(),
             limits: Limits::default(),
+            others: Vec::new(),
         }
     }
 

@@ -2,6 +2,7 @@
 
 use super::switch_too_deep;
 use crate::findings::Level;
+use crate::plan::SPARE;
 use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
 use crate::rules::limits::{self, PO2_GREATEST};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
@@ -25,22 +26,32 @@ pub const RULE: Rule = Rule {
 /// emergency, anywhere; what is switched to, where the legs breathe it.
 pub fn deepest_breathed<'a>(dive: &OneDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
     match role {
-        "back" | "supply" | "diluent" | "bailout" => dive.deepest(),
+        "back" | "supply" | "diluent" | "bailout" | SPARE => dive.deepest(),
         _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
     }
 }
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    each(look, out, &RULE, |role| !is_to_get_out_on(role));
+}
+
+/// Whether a role's gas is carried to get out on: `bailout-mod` speaks of it.
+pub fn is_to_get_out_on(role: &str) -> bool {
+    matches!(role, "bailout" | SPARE)
+}
+
+/// Looks at every gas of some roles that a dive may breathe, for a rule.
+pub fn each(look: &Look<'_>, out: &mut Out<'_>, rule: &Rule, roles: impl Fn(&str) -> bool) {
     for dive in dives::all(look) {
         let switched = switch_too_deep::too_deep(look, &dive);
-        for carried in &dive.member.cylinders {
+        for carried in dive.member.cylinders.iter().filter(|carried| roles(&carried.role.value)) {
             let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
             // Where it is switched to too deep, that is what is said.
             if switched.iter().any(|(_, _, other)| other.role.value == carried.role.value) {
                 continue;
             }
             match dive.gas(carried) {
-                Ok(gas) => one(look, &dive, &gas, depth, out),
+                Ok(gas) => one(look, rule, &dive, (&gas, depth), out),
                 Err(Some((place, fact))) => out.lacks(place, fact),
                 Err(None) => {}
             }
@@ -48,7 +59,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
     }
 }
 
-fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, out: &mut Out<'_>) {
+fn one(look: &Look<'_>, rule: &Rule, dive: &OneDive<'_>, (gas, depth): (&Gas<'_>, &Placed<f64>), out: &mut Out<'_>) {
     let role = gas.carried.role.value.as_str();
     let limit = limits::po2(look, dive.plan, role);
     let water = dive.water();
@@ -72,7 +83,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>, 
         say::number(depth.value),
         say::number(limit.value),
     );
-    let mut finding = RULE.finding(gas.rich.place.clone(), message).with_about(dive.about());
+    let mut finding = rule.finding(gas.rich.place.clone(), message).with_about(dive.about());
     finding = caused(look, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
     finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
     if let Some(place) = limit.place {

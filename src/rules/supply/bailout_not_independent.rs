@@ -29,7 +29,9 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     let (dive, planned) = (&simulated.dive, &simulated.ran.dive);
     let Some(feeds) = planned.apparatus.feeds() else { return };
-    if planned.home.way_out.iter().any(|cylinder| *cylinder != feeds) || planned.home.way_out.is_empty() {
+    let is_spare = |cylinder: &usize| planned.home.spare.contains(cylinder);
+    let independent = |cylinder: &usize| *cylinder != feeds && !is_spare(cylinder);
+    if planned.home.way_out.iter().any(independent) || planned.home.way_out.is_empty() {
         return;
     }
     // One of which something is lacking may be independent.
@@ -46,12 +48,17 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
         (false, true) => format!(", {} m deep", say::number(deepest)),
         (false, false) => String::new(),
     };
+    let hang_on = match planned.home.spare.is_empty() {
+        true => "alone",
+        false => "and a buddy's spare",
+    };
     let message = format!(
-        "the loop of {} and the way out hang on {} {:?} alone{why}",
+        "the loop of {} and the way out hang on {} {:?} {hang_on}{why}",
         *dive.member.name, carried.role.value, carried.name.value
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
-    if !why.is_empty() {
+    // A buddy who is there can help; nobody plans on it.
+    if !why.is_empty() && planned.home.spare.is_empty() {
         finding.level = Level::Error;
     }
     if let Some(depth) = dive.deepest() {

@@ -163,10 +163,11 @@ fn shallower(look: &Look<'_>, simulated: &Simulated<'_>) -> Option<Fix> {
     let planned = simulated.ran.high_feed_dive();
     let out = planned.home.out?;
     let fits = |depth_m: f64| {
-        let mut shallower = planned.clone();
-        for leg in &mut shallower.legs {
-            leg.to_m = leg.to_m.min(depth_m);
-        }
+        let shallower = planned.alike(|dive| {
+            for leg in &mut dive.legs {
+                leg.to_m = leg.to_m.min(depth_m);
+            }
+        });
         let track = shallower.run();
         let escapes = shallower.escapes(&track, &out);
         worst(&escapes).is_none() && holds(&shallower, &track, &escapes)

@@ -5,7 +5,7 @@
 //! the moment is narrowed down between the two minutes where it no longer fits.
 
 use crate::physics::roots::{first_of_parabola, zero};
-use crate::run::{Dive, Escape, Segment, Track};
+use crate::run::{Dive, Draw, Escape, Segment, Track};
 
 /// Why a cylinder ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -88,13 +88,14 @@ fn does_not_fit(dive: &Dive, track: &Track, cylinder: usize, escapes: &[Escape])
 }
 
 /// The first moment of a segment at which a margin is below 0. The margin is a quadratic, unless oxygen is injected on a
-/// change of depth: then it falls throughout, and its zero is searched.
+/// change of depth or others draw from the cylinder: then it falls throughout, and its zero is searched.
 fn first_below(segment: &Segment, cylinder: usize, margin: impl Fn(f64) -> f64) -> Option<f64> {
     let (start, end) = (margin(0.0), margin(segment.minutes));
     if start < 0.0 {
         return Some(0.0);
     }
-    if segment.regime.draws.iter().any(|draw| draw.cylinder == cylinder && draw.curve_per_min != 0.0) {
+    let curved = |draw: &Draw| draw.cylinder == cylinder && draw.curve_per_min != 0.0;
+    if segment.start.is_shared(cylinder) || segment.regime.draws.iter().any(curved) {
         return zero(0.0, segment.minutes, margin).filter(|_| end < 0.0);
     }
     // The quadratic through three of its values, over 0…1.
@@ -154,6 +155,7 @@ mod tests {
                 ..Home::default()
             },
             limits: Limits::default(),
+            others: [].into(),
         };
         let track = dive.run();
         let escapes = dive.escapes(&track, &dive.home.out.unwrap());

@@ -8,7 +8,7 @@ use crate::rules::dives::{self, Gas, OneDive};
 use crate::rules::inputs::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
 use crate::rules::limits::{self, RESERVE_BAR};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
-use crate::run::{Cylinder, Dive, Escape, EventKind, Outcome, Track, Why};
+use crate::run::{Cylinder, Escape, EventKind, Outcome, Track, Why};
 
 /// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
 /// where they end even sooner.
@@ -221,10 +221,11 @@ fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
     let said = leg.minutes.as_ref()?;
     let planned = question.simulated.ran.high_feed_dive();
     let fits = |minutes: f64| {
-        let mut shorter: Dive = planned.clone();
-        for leg in shorter.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
-            leg.lasts_min = minutes;
-        }
+        let shorter = planned.alike(|dive| {
+            for leg in dive.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
+                leg.lasts_min = minutes;
+            }
+        });
         let track = shorter.run();
         let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
         let kept_l = shorter.cylinders.get(cylinder).map_or(0.0, |held| question.kept_l(held));

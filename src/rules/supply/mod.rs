@@ -11,3 +11,5 @@ pub mod reserve_missing;
 pub mod turn;
 pub mod turn_pressure;
 pub mod underfilled;
+pub mod shared_ascent_short;
+pub mod bailout_mod;

@@ -164,9 +164,13 @@ fn deepest_stay(simulated: &Simulated<'_>) -> Option<usize> {
 
 /// The dive with a stay that goes on and on.
 fn lengthened(dive: &Dive, number: usize) -> Option<Dive> {
-    let mut longer = dive.clone();
-    let stay = longer.legs.iter().rposition(|leg| leg.why == Why::Asked(number))?;
-    longer.legs.truncate(stay + 1);
-    longer.legs.last_mut()?.lasts_min = LONGEST_MIN;
-    Some(longer)
+    let stay = |dive: &Dive| dive.legs.iter().rposition(|leg| leg.why == Why::Asked(number));
+    stay(dive)?;
+    Some(dive.alike(|dive| {
+        let Some(stay) = stay(dive) else { return };
+        dive.legs.truncate(stay + 1);
+        if let Some(leg) = dive.legs.last_mut() {
+            leg.lasts_min = LONGEST_MIN;
+        }
+    }))
 }

@@ -31,6 +31,9 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 let cylinders = member.cylinders.iter().map(|carried| ("cylinder", &carried.name));
                 for (what, name) in unit.chain(cylinders) {
                     let Some((other, before)) = taken.insert((what, &*name.value), (member, name)) else { continue };
+                    if what == "cylinder" && member.shares(other).any(|shared| shared == name.value) {
+                        continue;
+                    }
                     let one = OneDive { plan, dive, member };
                     let message = if other.name.value == member.name.value {
                         format!("{} takes {what} {:?} twice", *member.name, name.value)

@@ -161,11 +161,13 @@ impl Scenario for Trouble {
                 worse.home.way_out.retain(|cylinder| !dive.home.deco.contains(cylinder));
                 worse.home.planned.retain(|cylinder| !dive.home.deco.contains(cylinder));
             }
-            Trouble::Deeper => deepen(&mut worse, trials.deeper_m),
-            Trouble::Longer => lengthen(&mut worse, trials.longer_min),
+            Trouble::Deeper => return worse.alike(|dive| deepen(dive, trials.deeper_m)),
+            Trouble::Longer => return worse.alike(|dive| lengthen(dive, trials.longer_min)),
             Trouble::DeeperAndLonger => {
-                deepen(&mut worse, trials.deeper_m);
-                lengthen(&mut worse, trials.longer_min);
+                return worse.alike(|dive| {
+                    deepen(dive, trials.deeper_m);
+                    lengthen(dive, trials.longer_min);
+                });
             }
             _ => {}
         }

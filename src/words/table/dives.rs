@@ -67,6 +67,11 @@ pub static ROWS: &[NodeWord] = &[
             value("diluent", Quantity::Name, "A closed unit's diluent cylinder."),
             value("oxygen", Quantity::Name, "A closed unit's oxygen cylinder."),
             value(
+                "spare",
+                Quantity::Name,
+                "A cylinder that a buddy carries and hands over to whoever is in need: the last gas to go home on.",
+            ),
+            value(
                 "set-point",
                 Quantity::SetPoint,
                 "What the controller holds: percent of oxygen on a semi-closed loop (21 and up), bar on a closed one (1.6 \
@@ -94,7 +99,10 @@ pub static ROWS: &[NodeWord] = &[
         meaning: "A cylinder that the diver takes, where there are several of one role.",
         below: &["dive diver"],
         args: &[value("name", Quantity::Name, "The cylinder's name.").needed()],
-        props: &[value("role", Quantity::OneOf(ROLES), "What it is taken for.").needed()],
+        props: &[
+            value("role", Quantity::OneOf(ROLES), "What it is taken for.").needed(),
+            value("with", Quantity::Name, "The diver of this dive who breathes from it too: the gas is shared."),
+        ],
         key: Key::FirstArgument,
         ..NODE
     },

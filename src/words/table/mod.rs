@@ -85,7 +85,7 @@ impl ValueWord {
 /// How hard the divers work.
 const WORK: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];
 /// What a cylinder is taken for.
-const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen"];
+const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", "spare"];
 /// The same, or none of them.
 const ROLES_OR_NONE: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", "none"];
 /// Kinds of breathing apparatus.
