@@ -278,9 +278,10 @@ impl TeamMember {
         };
         let by_both = move |mine: &&Carried| {
             self.name.value != other.name.value
-                && other.cylinders.iter().any(|theirs| {
-                    theirs.name.value == mine.name.value && (said(mine, other) || said(theirs, self))
-                })
+                && other
+                    .cylinders
+                    .iter()
+                    .any(|theirs| theirs.name.value == mine.name.value && (said(mine, other) || said(theirs, self)))
         };
         self.cylinders.iter().filter(by_both).map(|mine| &*mine.name.value)
     }

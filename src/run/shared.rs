@@ -69,9 +69,9 @@ impl Others {
     fn of(team: &[&Dive], tracks: &[Track], me: usize) -> Option<Others> {
         let mine = team.get(me)?;
         let others = || team.iter().zip(tracks).enumerate().filter(|(number, _)| *number != me).map(|(_, other)| other);
-        let drawn = others().enumerate().flat_map(|(by, (dive, track))| {
-            shared(mine, dive).map(move |numbers| Drawn::of((by, track), numbers))
-        });
+        let drawn = others()
+            .enumerate()
+            .flat_map(|(by, (dive, track))| shared(mine, dive).map(move |numbers| Drawn::of((by, track), numbers)));
         Some(Others { drawn: drawn.collect(), tracks: others().map(|(_, track)| track.clone()).collect() })
     }
 

@@ -10,8 +10,6 @@ use crate::physics::tissues::Line;
 const LONGEST_STOP_MIN: usize = 1440;
 /// Nor is a way home, minutes.
 const LONGEST_WAY_MIN: f64 = 2880.0;
-/// So many minutes of a stop are tried one by one.
-const ONE_BY_ONE: usize = 8;
 
 /// The worked-out way home, decided step by step from where the diver is.
 ///
@@ -190,39 +188,14 @@ impl<'a> WayHome<'a> {
     }
 }
 
-/// The fewest whole minutes after which a diver may go on. A few are tried one by one; of more, the span is doubled and
-/// then halved, since who may go on may do so a minute later.
+/// The fewest whole minutes after which a diver may go on; `None` beyond [`LONGEST_STOP_MIN`]. Each minute is tried: who may
+/// go on may not do so later, since nitrogen may come faster than helium goes.
 fn fewest_minutes(here: Ahead<'_>, paces: &Paces, work: Work, goes_on: impl Fn(&Ahead<'_>) -> bool) -> Option<usize> {
     let mut later = here;
-    for minutes in 1..=ONE_BY_ONE {
+    (1..=LONGEST_STOP_MIN).find(|_| {
         later = later.waited(1, paces, work);
-        if goes_on(&later) {
-            return Some(minutes);
-        }
-    }
-    // `later` is the diver after `waits` minutes, and may not go on yet.
-    let mut waits = ONE_BY_ONE;
-    let mut step = ONE_BY_ONE;
-    loop {
-        let then = later.waited(step, paces, work);
-        if goes_on(&then) {
-            break;
-        }
-        (later, waits, step) = (then, waits + step, 2 * step);
-        if waits >= LONGEST_STOP_MIN {
-            return None;
-        }
-    }
-    while step > 1 {
-        let half = step / 2;
-        let then = later.waited(half, paces, work);
-        if goes_on(&then) {
-            step = half;
-        } else {
-            (later, waits, step) = (then, waits + half, step - half);
-        }
-    }
-    Some(waits + 1)
+        goes_on(&later)
+    })
 }
 
 /// A depth without the rounding of the pressure it was made from.

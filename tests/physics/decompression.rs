@@ -2,7 +2,7 @@
 //! U.S. Navy's no-stop limits.
 
 use leadsman::physics::loop_balance::Feed;
-use leadsman::physics::tissues::Gradients;
+use leadsman::physics::tissues::{Gradients, Tissues};
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
     Apparatus, Ascent, Body, Dive, Exposure, Filled, Home, Leg, Limits, LoopGas, Open, Planned, SemiClosed, Stops,
@@ -48,6 +48,28 @@ fn open(gases: &[Mix], water: Water, depth_m: f64, stay_min: f64, stops: Stops, 
 fn inert(track: &Track) -> Vec<f64> {
     let body = track.end.exposure.body.unwrap().tissues;
     body.nitrogen_bar().iter().chain(body.helium_bar()).copied().collect()
+}
+
+/// `tissues.csv`: both gases of every compartment after each leg of profiles on open circuit.
+#[test]
+fn tissues_on_open_circuit_are_scipys_leg_by_leg() {
+    let rows = table("tissues.csv");
+    let mut at = (String::new(), 0.0, Tissues::at_rest(1.0));
+    for row in &rows {
+        let [surface, body, depth, minutes] = [1, 2, 4, 5].map(|column| number(row, column));
+        if row[0] != *at.0 {
+            at = (row[0].to_owned(), 0.0, Tissues::at_rest(body));
+        }
+        let water = Water::by_instrument(surface);
+        let (from, to) = (water.pressure_bar(at.1), water.pressure_bar(depth));
+        at = (at.0, depth, at.2.after(mix(&row[3]), from, to, minutes));
+        for (found, column) in [(at.2.nitrogen_bar(), 6), (at.2.helium_bar(), 7)] {
+            for (found, expected) in found.iter().zip(numbers(&row[column])) {
+                near(*found, expected, 2e-9);
+            }
+        }
+    }
+    assert!(rows.len() > 25);
 }
 
 /// `schedules.csv`: every stop to the minute, the way up and all tensions at its end.

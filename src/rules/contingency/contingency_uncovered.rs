@@ -35,7 +35,8 @@ pub fn each(simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, troubles:
         out.lacks(place, fact);
         return;
     }
-    let uncovered: Vec<&Outcome> = simulated.ran.outcomes().iter().filter(|outcome| troubles(outcome.trouble) && !outcome.is_covered()).collect();
+    let uncovered: Vec<&Outcome> =
+        simulated.ran.outcomes().iter().filter(|outcome| troubles(outcome.trouble) && !outcome.is_covered()).collect();
     // A cylinder of which something is lacking might be the one that would do.
     if !uncovered.is_empty() && !simulated.lacking.is_empty() {
         simulated.lacking.iter().cloned().for_each(|(place, fact)| out.lacks(place, fact));

@@ -101,9 +101,8 @@ impl<'a> Day<'a> {
         let used_l = number.and_then(|number| self.used_l.get(*number)).map(|used| &**used);
         // Whoever shares gas with the diver begins as in the dive that is replaced, by name.
         let before = |of: &OneDive<'b>| {
-            let same = |one: &&Ran<'_>| {
-                std::ptr::eq(one.0.dive, dive.dive) && one.0.member.name.value == of.member.name.value
-            };
+            let same =
+                |one: &&Ran<'_>| std::ptr::eq(one.0.dive, dive.dive) && one.0.member.name.value == of.member.name.value;
             let found = self.all.iter().find(same).and_then(|(_, found)| found.as_ref().ok());
             let (carried, unit_min) = found.map(|one| (one.carried, one.unit_min)).unwrap_or_default();
             Before { carried, unit_min, used_l }

@@ -19,8 +19,7 @@ pub fn given<'a, 'l>(
         return Ok(gathered);
     }
     let team: Vec<&TeamMember> = others.iter().map(|other| other.member).chain([dive.member]).collect();
-    let names: BTreeSet<&str> =
-        team.iter().flat_map(|one| team.iter().flat_map(|other| one.shares(other))).collect();
+    let names: BTreeSet<&str> = team.iter().flat_map(|one| team.iter().flat_map(|other| one.shares(other))).collect();
     let number = |gathered: &mut Gathered<'a>| {
         for (carried, bottle) in gathered.kit.iter().zip(&mut gathered.given.cylinders) {
             bottle.common = names.iter().position(|name| *name == carried.name.value);

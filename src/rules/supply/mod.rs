@@ -1,6 +1,7 @@
 //! Rules about whether what is carried lasts.
 
 pub mod bailout_hypoxic;
+pub mod bailout_mod;
 pub mod bailout_not_independent;
 pub mod bailout_short;
 pub mod descent_outruns_make_up;
@@ -8,8 +9,7 @@ mod endurance;
 pub mod endurance_short;
 pub mod overfilled;
 pub mod reserve_missing;
+pub mod shared_ascent_short;
 pub mod turn;
 pub mod turn_pressure;
 pub mod underfilled;
-pub mod shared_ascent_short;
-pub mod bailout_mod;

@@ -153,7 +153,7 @@ def dive(diver, gases, depth, stay, low, high, shallowest):
 
 AIR, EAN32, EAN36 = (0.21, 0.0), (0.32, 0.0), (0.36, 0.0)
 HALF, RICH = (0.5, 0.0), (0.99, 0.0)
-TRIMIX, LIGHT = (0.18, 0.45), (0.21, 0.35)
+TRIMIX, LIGHT, HELIOX = (0.18, 0.45), (0.21, 0.35), (0.21, 0.79)
 # gases, depth, stay, low, high, shallowest, altitude, body's altitude, (interval, depth, stay) of a dive before
 CASES = [
     ([AIR], 30, 25, 30, 70, 3, 0, 0, None),
@@ -177,6 +177,18 @@ CASES = [
     ([AIR], 24, 30, 45, 80, 3, 0, 0, (60, 30, 20)),
     ([AIR], 30, 20, 30, 70, 3, 0, 0, (95, 30, 25)),
     ([TRIMIX, HALF, RICH], 51, 20, 30, 80, 3, 0, 0, (120, 60, 20)),
+    # Who may go on may not do so a minute later: helium leaves and nitrogen comes, so the fewest minutes are no bound.
+    ([HELIOX], 63, 5, 45, 80, 6, 0, 0, None),
+]
+
+# Bodies leg by leg on open circuit: altitude, body's altitude, then legs of (gas, depth, minutes).
+BODIES = [
+    (0, 0, [(AIR, 30, 1.5), (AIR, 30, 25), (AIR, 9, 2.1), (AIR, 9, 5), (AIR, 0, 1), (AIR, 0, 90)]),
+    (0, 0, [(EAN32, 33, 1.65), (EAN32, 33, 20), (EAN32, 6, 3), (EAN32, 12, 0.6), (EAN32, 12, 15), (EAN32, 0, 1.3)]),
+    (0, 0, [(HALF, 12, 1), (TRIMIX, 60, 4), (TRIMIX, 60, 18), (TRIMIX, 21, 4.3), (HALF, 21, 3), (HALF, 6, 1.7),
+            (RICH, 6, 20), (RICH, 0, 2)]),
+    (1500, 0, [(HELIOX, 63, 3.15), (HELIOX, 63, 10), (HELIOX, 30, 3.7), (AIR, 30, 5), (AIR, 9, 2.3), (AIR, 9, 30)]),
+    (2400, 2400, [(LIGHT, 45, 3), (LIGHT, 45, 30), (LIGHT, 45, 240), (LIGHT, 15, 3.3), (EAN36, 15, 12)]),
 ]
 
 NO_STOP = [
@@ -237,6 +249,19 @@ def main():
             rows.writerow([text(gases), depth, stay, low, high, shallowest, f"{surface:.12f}", f"{body:.12f}",
                            *(before or ("", "", "")), ";".join(f"{d:g}:{n:g}" for d, n in stops), f"{minutes:.9f}",
                            ";".join(f"{x:.9f}" for x in end.p)])
+    with open(folder / "tissues.csv", "w", newline="") as file:
+        file.write(note)
+        rows = csv.writer(file, lineterminator="\n")
+        rows.writerow("profile surface_bar body_bar gas depth_m minutes nitrogen_bar helium_bar".split())
+        for number, (altitude, lives, legs) in enumerate(BODIES):
+            surface, body = iso_surface(altitude), iso_surface(lives)
+            diver = Diver(surface, body)
+            for gas, depth, minutes in legs:
+                diver.gas = gas
+                diver.go(depth, minutes)
+                nitrogen, helium = diver.p[:16], diver.p[16:]
+                rows.writerow([number, f"{surface:.12f}", f"{body:.12f}", text([gas]), depth, minutes,
+                               ";".join(f"{x:.9f}" for x in nitrogen), ";".join(f"{x:.9f}" for x in helium)])
     with open(folder / "no_stop.csv", "w", newline="") as file:
         file.write(note)
         rows = csv.writer(file, lineterminator="\n")
