@@ -23,16 +23,18 @@ struct Drawn {
     by: usize,
     /// The number of the cylinder in the kit of the diver who is charged.
     cylinder: usize,
-    /// In order of time: from when on, what was drawn until then, and the flow that follows with its minutes.
-    pieces: Vec<(f64, f64, Option<(Draw, f64)>)>,
+    /// In order of time.
+    pieces: Vec<Piece>,
 }
+
+/// From when on, what was drawn until then, and the flow that follows with its minutes.
+type Piece = (f64, f64, Option<(Draw, f64)>);
 
 impl Drawn {
     /// What a track, the other's of a number, draws from a cylinder.
     fn of((by, track): (usize, &Track), (mine, theirs): (usize, usize)) -> Drawn {
         let gulps = track.spent.iter().filter(|spent| spent.cylinder == theirs);
-        let mut all: Vec<(f64, f64, Option<(Draw, f64)>)> =
-            gulps.map(|spent| (spent.t_min, spent.litres, None)).collect();
+        let mut all: Vec<Piece> = gulps.map(|spent| (spent.t_min, spent.litres, None)).collect();
         for segment in &track.segments {
             let flows = segment.regime.draws.iter().filter(|draw| draw.cylinder == theirs);
             all.extend(flows.map(|draw| (segment.start.t_min, 0.0, Some((*draw, segment.minutes)))));
