@@ -1,6 +1,6 @@
 //! Which plans' dives lie before a plan's and leave something for it.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use jiff::Span;
 use jiff::civil::{Date, Time};
@@ -9,81 +9,98 @@ use super::Archive;
 use crate::plan::{Plan, Status};
 use crate::rules::inputs::Earlier;
 use crate::source::FileId;
-use crate::words::FileKind;
 
 /// What a dive left longer ago than so many days has gone from the body; gas and absorbent have records of their own.
 const DAYS: i64 = 2;
+
+/// A plan's part in a day: what tells whether it leaves anything for another.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Part {
+    on: Date,
+    /// When its first dive begins.
+    begins: Option<Time>,
+    status: Status,
+    /// The divers, cylinders and units of its dives.
+    names: BTreeSet<(&'static str, String)>,
+}
+
+impl Part {
+    /// Of a plan; `None` where it is on no day.
+    pub fn of(plan: &Plan) -> Option<Part> {
+        let divers = plan.dives.iter().flat_map(|dive| &dive.divers);
+        let names = divers.flat_map(|member| {
+            let diver = ("diver", member.name.value.clone());
+            let unit = member.unit_name.iter().map(|unit| ("unit", unit.value.clone()));
+            let cylinders = member.cylinders.iter().map(|carried| ("cylinder", carried.name.value.clone()));
+            std::iter::once(diver).chain(unit).chain(cylinders).collect::<Vec<_>>()
+        });
+        Some(Part {
+            on: plan.on.as_ref()?.value,
+            begins: plan.dives.first().and_then(|dive| dive.at.as_ref()).map(|at| at.value),
+            status: plan.status,
+            names: names.collect(),
+        })
+    }
+
+    /// Whether its dives leave anything: those that are to be dived for certain, and those that were.
+    fn counts(&self) -> bool {
+        matches!(self.status, Status::Ready | Status::Dived)
+    }
+
+    /// Whether its dives lie before another's and leave something for them. Plans of one day that say no times may lie
+    /// either way.
+    fn leaves_for(&self, other: &Part) -> bool {
+        let is_before = self.on < other.on
+            || (self.on == other.on && self.begins.zip(other.begins).is_some_and(|(begins, own)| begins < own));
+        self.counts() && is_before && !self.names.is_disjoint(&other.names)
+    }
+}
 
 impl Archive {
     /// The plans whose dives lie before those of a file's plan, in the order they are dived: of that day, by their times, or
     /// of the two days before; ready or dived; with a diver, a cylinder or a unit of its own. The first call reads all of
     /// the archive's plans.
     pub fn earlier(&self, file: &FileId) -> Vec<Earlier> {
-        let Some(plan) = self.plan(file) else { return Vec::new() };
-        let Some(on) = plan.on.as_ref().map(|on| on.value).filter(|_| counts(&plan) || plan.status == Status::Draft)
-        else {
+        let earlier = |id: &FileId| {
+            let sight = self.sight(id);
+            Some(Earlier { scope: sight.scope.clone(), plan: sight.plan.clone()? })
+        };
+        self.earlier_files(file).iter().filter_map(earlier).collect()
+    }
+
+    /// The files of those plans.
+    pub(super) fn earlier_files(&self, file: &FileId) -> Vec<FileId> {
+        let sight = self.sight(file);
+        let Some(own) = sight.part().filter(|own| own.counts() || own.status == Status::Draft) else {
             return Vec::new();
         };
-        let wanted = names(&plan);
-        let mut found: Vec<(Date, Option<Time>, FileId, Earlier)> = Vec::new();
-        let first = on.checked_sub(Span::new().days(DAYS)).unwrap_or(on);
-        for other in self.days().range(first..=on).flat_map(|(_, files)| files).filter(|other| *other != file) {
-            let Some(before) = self.plan(other).filter(|before| counts(before)) else { continue };
-            let Some(day) = before.on.as_ref().map(|on| on.value) else { continue };
-            let at = begins(&before);
-            // Plans of one day that say no times may lie either way.
-            let is_before = day < on || at.zip(begins(&plan)).is_some_and(|(at, own)| at < own);
-            if is_before && names(&before).iter().any(|name| wanted.contains(name)) {
-                found.push((day, at, other.clone(), Earlier { scope: self.scope(other), plan: before }));
+        let mut found: Vec<(Date, Option<Time>, FileId)> = Vec::new();
+        let first = own.on.checked_sub(Span::new().days(DAYS)).unwrap_or(own.on);
+        for other in self.index().plans_of(first..=own.on).filter(|other| *other != file) {
+            let sight = self.sight(other);
+            if let Some(before) = sight.part().filter(|before| before.leaves_for(own)) {
+                found.push((before.on, before.begins, other.clone()));
             }
         }
-        found.sort_by(|a, b| (a.0, a.1, &a.2).cmp(&(b.0, b.1, &b.2)));
-        found.into_iter().map(|(.., earlier)| earlier).collect()
+        found.sort();
+        found.into_iter().map(|(.., file)| file).collect()
     }
 
     /// The files whose plans may begin with what this one's leaves.
     pub(super) fn later(&self, file: &FileId) -> Vec<FileId> {
-        let Some(plan) = self.plan(file) else { return Vec::new() };
-        let Some(on) = plan.on.as_ref().map(|on| on.value) else { return Vec::new() };
-        let wanted = names(&plan);
-        let last = on.checked_add(Span::new().days(DAYS)).unwrap_or(on);
-        let near = self.days().range(on..=last).flat_map(|(_, files)| files).filter(|other| *other != file);
-        let shares = |other: &&FileId| self.plan(other).is_some_and(|plan| !names(&plan).is_disjoint(&wanted));
+        let sight = self.sight(file);
+        let Some(own) = sight.part() else { return Vec::new() };
+        let last = own.on.checked_add(Span::new().days(DAYS)).unwrap_or(own.on);
+        let near = self.index().plans_of(own.on..=last).filter(|other| *other != file);
+        let shares = |other: &&FileId| self.sight(other).part().is_some_and(|part| !part.names.is_disjoint(&own.names));
         near.filter(shares).cloned().collect()
     }
 
-    /// The files with a plan, by its day.
-    fn days(&self) -> &BTreeMap<Date, Vec<FileId>> {
-        self.inner.days.get_or_init(|| {
-            let mut days: BTreeMap<Date, Vec<FileId>> = BTreeMap::new();
-            for file in self.walk(&[]).into_iter().filter(|file| self.kind(file) == FileKind::Plan) {
-                if let Some(day) = self.file(&file).day() {
-                    days.entry(day).or_default().push(file);
-                }
-            }
-            days
-        })
+    /// The files that a file's findings rest on, missing ones included: itself, what it sees and starts from, and what the
+    /// plans see whose dives lie before its own.
+    pub fn rests_on(&self, file: &FileId) -> BTreeSet<FileId> {
+        let earlier = self.earlier_files(file);
+        let sights = earlier.iter().chain([file]).map(|file| self.sight(file));
+        sights.flat_map(|sight| sight.made_from().map(|file| file.id.clone()).collect::<Vec<_>>()).collect()
     }
-}
-
-/// Whether a plan's dives leave anything: those that are to be dived for certain, and those that were.
-fn counts(plan: &Plan) -> bool {
-    matches!(plan.status, Status::Ready | Status::Dived)
-}
-
-fn begins(plan: &Plan) -> Option<Time> {
-    plan.dives.first()?.at.as_ref().map(|at| at.value)
-}
-
-/// The divers, cylinders and units of a plan's dives.
-fn names(plan: &Plan) -> BTreeSet<(&'static str, String)> {
-    let divers = plan.dives.iter().flat_map(|dive| &dive.divers);
-    divers
-        .flat_map(|member| {
-            let diver = ("diver", member.name.value.clone());
-            let unit = member.unit_name.iter().map(|unit| ("unit", unit.value.clone()));
-            let cylinders = member.cylinders.iter().map(|carried| ("cylinder", carried.name.value.clone()));
-            std::iter::once(diver).chain(unit).chain(cylinders).collect::<Vec<_>>()
-        })
-        .collect()
 }

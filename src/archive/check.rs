@@ -37,6 +37,8 @@ impl Archive {
     pub fn check(&self, files: &[FileId], progress: &(dyn Fn() + Sync)) -> Report {
         let files: BTreeSet<&FileId> = files.iter().collect();
         let files: Vec<&FileId> = files.into_iter().collect();
+        // Asked for by every plan, so made before any of them asks.
+        self.index();
         let settled: Vec<Result<Settled, HostError>> = files
             .par_iter()
             .map(|file| {

@@ -3,6 +3,7 @@
 use std::sync::{Arc, OnceLock};
 
 use super::HostError;
+use super::index::Summary;
 use jiff::civil::Date;
 
 use crate::plan::lower::FileWord;
@@ -17,12 +18,12 @@ pub(super) struct File {
     pub text: Result<Text, HostError>,
     word: OnceLock<Arc<FileWord>>,
     slips: OnceLock<Vec<Slip>>,
-    day: OnceLock<Option<Date>>,
+    summary: OnceLock<Summary>,
 }
 
 impl File {
     pub fn new(id: FileId, text: Result<Text, HostError>) -> File {
-        File { id, text, word: OnceLock::new(), slips: OnceLock::new(), day: OnceLock::new() }
+        File { id, text, word: OnceLock::new(), slips: OnceLock::new(), summary: OnceLock::new() }
     }
 
     /// The kind of the file by its name; a file of any other name is read as a plan.
@@ -40,17 +41,20 @@ impl File {
         self.word().map(|word| &word.source.tree)
     }
 
+    /// What it says that others may care for; nothing of a file that can't be read.
+    pub fn summary(&self) -> &Summary {
+        self.summary.get_or_init(|| self.word().map(|word| Summary::of(word, self.day())).unwrap_or_default())
+    }
+
     /// The day that the file's first plan is on.
-    pub fn day(&self) -> Option<Date> {
-        *self.day.get_or_init(|| {
-            let tree = self.tree()?;
-            let plan = tree.roots().find(|node| tree.name(*node).text == "plan")?;
-            let on = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|key| key.text == "on"))?;
-            match on.value {
-                Value::Text(day) => day.parse().ok(),
-                _ => None,
-            }
-        })
+    fn day(&self) -> Option<Date> {
+        let tree = self.tree()?;
+        let plan = tree.roots().find(|node| tree.name(*node).text == "plan")?;
+        let on = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|key| key.text == "on"))?;
+        match on.value {
+            Value::Text(day) => day.parse().ok(),
+            _ => None,
+        }
     }
 
     /// What doesn't fit the vocabulary.

@@ -196,7 +196,7 @@ impl Archive {
     fn defined_elsewhere(&self, file: &File, name: &str, kinds: &[ThingKind]) -> Option<(FileId, Place)> {
         let house = Reading::of(self).house_of(&file.id);
         let confine = house.as_ref().map_or("", |house| folder_of(house.as_str()));
-        let mut elsewhere = self.definers(name).iter().filter(|(kind, place)| {
+        let mut elsewhere = self.index().definers(name).filter(|(kind, place)| {
             kinds.contains(kind) && place.file != file.id && is_below(place.file.as_str(), confine)
         });
         elsewhere.next().map(|(_, place)| (place.file.clone(), place.clone()))

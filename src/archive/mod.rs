@@ -7,6 +7,7 @@ mod chain;
 mod check;
 mod file;
 mod host;
+mod index;
 mod links;
 mod near;
 mod path;
@@ -15,19 +16,20 @@ mod sight;
 pub use check::Report;
 pub use host::{Disk, Host, HostError, MAX_BYTES, Memory};
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
-use jiff::civil::Date;
+use rpds::HashTrieMapSync;
 
 use self::file::File;
-use self::sight::{Reading, Shared, SharedKey, Sight};
-use crate::plan::lower::{FileWord, ThingKind};
+use self::index::Index;
+use self::sight::{Shared, SharedKey, Sight};
+use crate::plan::lower::FileWord;
 use crate::plan::{Plan, Scope};
 use crate::rules::inputs::Runs;
-use crate::source::{FileId, Place, Text};
+use crate::source::{FileId, Text};
 use crate::syntax::Tree;
 use crate::words::FileKind;
 
@@ -43,20 +45,16 @@ struct Inner {
     root: PathBuf,
     /// Texts that hold whatever the disk says.
     open: BTreeMap<FileId, Text>,
-    files: RwLock<HashMap<FileId, Arc<File>>>,
-    sights: RwLock<HashMap<FileId, Arc<Sight>>>,
+    files: RwLock<HashTrieMapSync<FileId, Arc<File>>>,
+    sights: RwLock<HashTrieMapSync<FileId, Arc<Sight>>>,
     /// Scopes that several files share.
-    scopes: RwLock<HashMap<SharedKey, Shared>>,
+    scopes: RwLock<HashTrieMapSync<SharedKey, Shared>>,
     /// Dives that were run: by what they are, not by where they stand, so that no change makes one untrue.
     runs: Runs,
     /// The files on disk below the root.
     on_disk: OnceLock<Arc<[FileId]>>,
-    /// Who uses or starts from a file, by the file.
-    users: OnceLock<HashMap<FileId, Vec<FileId>>>,
-    /// Where kit files define each name, in path order.
-    definers: OnceLock<HashMap<String, Vec<(ThingKind, Place)>>>,
-    /// The files with a plan by its day, in path order.
-    days: OnceLock<BTreeMap<Date, Vec<FileId>>>,
+    /// What the files say to each other.
+    index: OnceLock<Index>,
 }
 
 /// A change to one file.
@@ -104,14 +102,12 @@ impl Archive {
                 host,
                 root,
                 open: BTreeMap::new(),
-                files: RwLock::default(),
-                sights: RwLock::default(),
-                scopes: RwLock::default(),
+                files: RwLock::new(HashTrieMapSync::new_sync()),
+                sights: RwLock::new(HashTrieMapSync::new_sync()),
+                scopes: RwLock::new(HashTrieMapSync::new_sync()),
                 runs: Runs::new(),
                 on_disk: OnceLock::new(),
-                users: OnceLock::new(),
-                definers: OnceLock::new(),
-                days: OnceLock::new(),
+                index: OnceLock::new(),
             }),
         }
     }
@@ -149,6 +145,7 @@ impl Archive {
         let mut open = inner.open.clone();
         let mut files = inner.files.read().unwrap_or_else(PoisonError::into_inner).clone();
         let mut on_disk = inner.on_disk.clone();
+        let mut index = inner.index.clone();
         for change in changes {
             let id = change.file();
             let text = match change {
@@ -161,27 +158,33 @@ impl Archive {
                     open.remove(id);
                     let Some(known) = files.get(id) else {
                         on_disk = OnceLock::new();
+                        index = OnceLock::new();
                         continue;
                     };
                     let text = inner.read_disk(id);
                     if text.is_ok() != known.text.is_ok() || matches!(change, Change::Closed(_)) {
                         on_disk = OnceLock::new();
+                        index = OnceLock::new();
                     }
                     text
                 }
             };
             // A file that reads as before stays the very same value, and so does all that was found from it.
-            if !files.get(id).is_some_and(|known| known.is_as(&text)) {
-                files.insert(id.clone(), Arc::new(File::new(id.clone(), text)));
+            let before = files.get(id).cloned();
+            if before.as_ref().is_some_and(|known| known.is_as(&text)) {
+                continue;
+            }
+            let after = Arc::new(File::new(id.clone(), text));
+            files.insert_mut(id.clone(), after.clone());
+            if let Some(mut changed) = index.take() {
+                match before.filter(|_| changed.knows(id)) {
+                    Some(before) => changed.change(&before, &after),
+                    None if file::named_kind(id).is_some() || open.contains_key(id) => changed.add(&after),
+                    None => {}
+                }
+                index = OnceLock::from(changed);
             }
         }
-        // Most changes leave a plan on its day.
-        let day = |files: &HashMap<FileId, Arc<File>>, id: &FileId| files.get(id).and_then(|file| file.day());
-        let known = inner.files.read().unwrap_or_else(PoisonError::into_inner);
-        let stays =
-            changes.iter().map(Change::file).all(|id| known.contains_key(id) && day(&known, id) == day(&files, id));
-        drop(known);
-        let days = if stays { inner.days.clone() } else { OnceLock::new() };
         let sights = inner.sights.read().unwrap_or_else(PoisonError::into_inner).clone();
         let scopes = inner.scopes.read().unwrap_or_else(PoisonError::into_inner).clone();
         Archive {
@@ -194,9 +197,7 @@ impl Archive {
                 scopes: RwLock::new(scopes),
                 runs: inner.runs.clone(),
                 on_disk,
-                users: OnceLock::new(),
-                definers: OnceLock::new(),
-                days,
+                index,
             }),
         }
     }
@@ -287,54 +288,20 @@ impl Archive {
 
     /// Files whose answers depend on this one, itself included, in path order. The first call reads all of the archive.
     pub fn dependants(&self, file: &FileId) -> Vec<FileId> {
-        let users = self.inner.users.get_or_init(|| {
-            let mut users: HashMap<FileId, Vec<FileId>> = HashMap::new();
-            for user in self.walk(&[]) {
-                let Some(word) = self.word(&user) else { continue };
-                let mut reading = Reading::of(self);
-                let house = reading.house_of(&user);
-                let edges = reading.edges(&word);
-                let used = edges.iter().filter_map(|edge| edge.target().cloned()).chain(house);
-                for used in used {
-                    users.entry(used).or_default().push(user.clone());
-                }
-            }
-            users
-        });
-        let mut found = BTreeSet::from([file.clone()]);
-        let mut ahead = vec![file.clone()];
-        // A root file that is new, or gone, means something to all that lies below it.
-        if file::named_kind(file) == Some(FileKind::House) {
-            let folder = path::folder_of(file.as_str());
-            ahead.extend(self.walk(&[]).into_iter().filter(|other| path::is_below(other.as_str(), folder)));
-            found.extend(ahead.iter().cloned());
-        }
-        while let Some(used) = ahead.pop() {
-            for user in users.get(&used).into_iter().flatten() {
-                if found.insert(user.clone()) {
-                    ahead.push(user.clone());
-                }
-            }
-        }
+        let mut found = self.index().dependants(file);
         // What a plan's dives leave is where later ones begin.
         let plans: Vec<FileId> = found.iter().filter(|file| self.kind(file) == FileKind::Plan).cloned().collect();
         found.extend(plans.iter().flat_map(|plan| self.later(plan)));
         found.into_iter().collect()
     }
 
-    /// Where kit files define a name, in path order. The first call reads every kit file of the archive.
-    fn definers(&self, name: &str) -> &[(ThingKind, Place)] {
-        let definers = self.inner.definers.get_or_init(|| {
-            let mut definers: HashMap<String, Vec<(ThingKind, Place)>> = HashMap::new();
-            for file in self.walk(&[]).into_iter().filter(|file| self.kind(file) == FileKind::Kit) {
-                let Some(word) = self.word(&file) else { continue };
-                for (kind, name, _) in word.definitions() {
-                    definers.entry(name.value.clone()).or_default().push((kind, name.place.clone()));
-                }
-            }
-            definers
-        });
-        definers.get(name).map_or(&[], Vec::as_slice)
+    fn index(&self) -> &Index {
+        if let Some(index) = self.inner.index.get() {
+            return index;
+        }
+        // Made outside the cell: threads that wait for it inside would take up work that waits for it too.
+        let made = Index::of(self);
+        self.inner.index.get_or_init(|| made)
     }
 
     /// A file as it is now, read if it never was.
@@ -345,7 +312,11 @@ impl Archive {
         // Read outside the lock; should two threads meet here, the first one's reading stands.
         let file = Arc::new(File::new(id.clone(), self.inner.read(id)));
         let mut files = self.inner.files.write().unwrap_or_else(PoisonError::into_inner);
-        files.entry(id.clone()).or_insert(file).clone()
+        if let Some(first) = files.get(id) {
+            return first.clone();
+        }
+        files.insert_mut(id.clone(), file.clone());
+        file
     }
 
     /// What a file sees now.
@@ -355,7 +326,7 @@ impl Archive {
             return known;
         }
         let sight = Arc::new(Sight::of(self, id));
-        self.inner.sights.write().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), sight.clone());
+        self.inner.sights.write().unwrap_or_else(PoisonError::into_inner).insert_mut(id.clone(), sight.clone());
         sight
     }
 }
@@ -367,7 +338,7 @@ impl Archive {
     }
 
     fn share(&self, key: SharedKey, scope: Shared) {
-        self.inner.scopes.write().unwrap_or_else(PoisonError::into_inner).insert(key, scope);
+        self.inner.scopes.write().unwrap_or_else(PoisonError::into_inner).insert_mut(key, scope);
     }
 }
 

@@ -1,9 +1,10 @@
 //! What a file sees: the files that its names may come from, what the names mean, and the plan that this makes.
 
 use std::collections::HashSet;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::Archive;
+use super::chain::Part;
 use super::file::{File, named_kind};
 use super::path::{Stray, folder_of, resolve};
 use crate::plan::lower::{self, FileWord};
@@ -57,12 +58,24 @@ pub(super) struct Sight {
     pub scope: Arc<Scope>,
     /// The plan, if the file holds one.
     pub plan: Option<Arc<Plan>>,
+    /// What others ask of the plan's part in a day.
+    part: OnceLock<Option<Part>>,
 }
 
 impl Sight {
     /// Whether nothing that it was made from has changed.
     pub fn holds(&self, archive: &Archive) -> bool {
         self.made_from.iter().all(|file| Arc::ptr_eq(&archive.file(&file.id), file))
+    }
+
+    /// The files that it was made from, missing ones included.
+    pub fn made_from(&self) -> impl Iterator<Item = &Arc<File>> {
+        self.made_from.iter()
+    }
+
+    /// What others ask of the plan's part in a day; `None` where there is no plan, or no day.
+    pub fn part(&self) -> Option<&Part> {
+        self.part.get_or_init(|| self.plan.as_deref().and_then(Part::of)).as_ref()
     }
 
     /// What a file sees now.
@@ -80,7 +93,7 @@ impl Sight {
             let from = edges.iter().find(|edge| edge.template).map(Edge::to_use);
             Some(Arc::new(lower::plan(&word.plan_node()?, &nodes, from, &scope)))
         });
-        Sight { made_from: reading.made_from, seen, edges, scope, plan }
+        Sight { made_from: reading.made_from, seen, edges, scope, plan, part: OnceLock::new() }
     }
 }
 

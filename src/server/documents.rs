@@ -108,11 +108,11 @@ impl Snapshot {
         open.map(|(uri, _)| uri.clone()).or_else(|| place::uri_of(&path))
     }
 
-    /// Open documents that see a file of an archive by any name, each with what it sees.
+    /// Open documents of an archive, each with the files that its findings rest on.
     pub fn sights(&self) -> impl Iterator<Item = (&Uri, BTreeSet<PathBuf>)> {
         self.documents.iter().filter_map(|(uri, document)| {
             let archive = self.archives.get(&document.root)?;
-            let seen = archive.in_sight(&document.file).into_iter().map(|file| archive.path_of(&file));
+            let seen = archive.rests_on(&document.file).into_iter().map(|file| archive.path_of(&file));
             Some((uri, seen.collect()))
         })
     }
