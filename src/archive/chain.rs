@@ -13,6 +13,11 @@ use crate::source::FileId;
 /// What a dive left longer ago than so many days has gone from the body; gas and absorbent have records of their own.
 const DAYS: i64 = 2;
 
+/// Whether a day lies so long before another that nothing of it is left.
+pub(super) fn is_long_gone(day: Date, other: Date) -> bool {
+    other.checked_sub(Span::new().days(DAYS)).is_ok_and(|first| day < first)
+}
+
 /// A plan's part in a day: what tells whether it leaves anything for another.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Part {

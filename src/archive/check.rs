@@ -3,12 +3,18 @@
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
+use jiff::civil::Date;
 use rayon::prelude::*;
 
+use super::chain::is_long_gone;
 use super::{Archive, HostError};
 use crate::findings::Finding;
 use crate::rules::{self, Look, Settled};
 use crate::source::FileId;
+use crate::words::{FileKind, check};
+
+/// Bytes of text that are looked at before what is kept of days long gone is let go of.
+const AT_A_TIME: usize = 1024 * 1024;
 
 /// What a check of some files says.
 #[derive(Debug, Clone, Default)]
@@ -39,14 +45,7 @@ impl Archive {
         let files: Vec<&FileId> = files.into_iter().collect();
         // Asked for by every plan, so made before any of them asks.
         self.index();
-        let settled: Vec<Result<Settled, HostError>> = files
-            .par_iter()
-            .map(|file| {
-                let settled = self.settled(file);
-                progress();
-                settled
-            })
-            .collect();
+        let settled = self.settled_by_days(&files, progress);
         let mut report = Report::default();
         let (mut looked, mut lacking, mut lowered) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
         for (file, settled) in files.into_iter().zip(settled) {
@@ -66,6 +65,54 @@ impl Archive {
         report
     }
 
+    /// What is found in files, in their order. They are looked at in the order of their plans' days, some at a time, so
+    /// that nothing is kept of days long gone and memory grows with the texts alone.
+    fn settled_by_days(&self, files: &[&FileId], progress: &(dyn Fn() + Sync)) -> Vec<Result<Settled, HostError>> {
+        let day = |file: &FileId| self.file(file).summary().day;
+        let mut order: Vec<(Option<Date>, usize)> =
+            files.iter().enumerate().map(|(number, file)| (day(file), number)).collect();
+        order.sort_unstable();
+        let kit: Vec<FileId> = self.walk(&[]).into_iter().filter(|file| self.kind(file) != FileKind::Plan).collect();
+        let mut settled: Vec<Option<Result<Settled, HostError>>> = files.iter().map(|_| None).collect();
+        let mut kept: Vec<(Option<Date>, &FileId)> = Vec::new();
+        let size = |number: usize| files.get(number).map_or(0, |file| self.file(file).size());
+        let mut ahead = &order[..];
+        while !ahead.is_empty() {
+            let mut bytes = 0;
+            let fits = |(_, number): &&(Option<Date>, usize)| {
+                bytes += size(*number);
+                bytes <= AT_A_TIME
+            };
+            // One that is larger alone is looked at all the same.
+            let (chunk, rest) = ahead.split_at(ahead.iter().take_while(fits).count().max(1));
+            ahead = rest;
+            let look = |(_, number): &(Option<Date>, usize)| {
+                let file = files.get(*number)?;
+                let found = self.settled(file);
+                progress();
+                Some((*number, found))
+            };
+            let found: Vec<_> = chunk.par_iter().filter_map(look).collect();
+            for (number, found) in found {
+                if let Some(place) = settled.get_mut(number) {
+                    *place = Some(found);
+                }
+            }
+            kept.extend(chunk.iter().filter_map(|(day, number)| Some((*day, *files.get(*number)?))));
+            let next = ahead.first().and_then(|(day, _)| *day);
+            kept.retain(|(day, file)| {
+                let gone = day.zip(next).is_none_or(|(day, next)| is_long_gone(day, next));
+                if gone {
+                    self.forget(file);
+                }
+                !gone
+            });
+            // Of kit what the next days need is read again: a club's records grow as its plans do.
+            kit.iter().for_each(|file| self.file(file).forget());
+        }
+        settled.into_iter().flatten().collect()
+    }
+
     fn settled(&self, id: &FileId) -> Result<Settled, HostError> {
         let file = self.file(id);
         let text = file.text.as_ref().map_err(Clone::clone)?;
@@ -78,7 +125,7 @@ impl Archive {
             kind: file.kind(),
             text,
             tree: &word.source.tree,
-            slips: file.slips(),
+            slips: &check(&word.source.tree, file.kind()),
             links: &links,
             waivers: &word.waivers,
             plan: sight.plan.as_deref(),

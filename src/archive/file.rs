@@ -1,6 +1,6 @@
 //! One file of an archive and what can be known of it alone; each step is taken when first asked for and kept.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::HostError;
 use super::index::Summary;
@@ -9,21 +9,20 @@ use jiff::civil::Date;
 use crate::plan::lower::FileWord;
 use crate::source::{FileId, Text};
 use crate::syntax::{Tree, Value};
-use crate::words::{FileKind, Slip, check};
+use crate::words::FileKind;
 
 /// A file as it was read. Two values of one file are the same exactly when nothing about it has changed.
 #[derive(Debug)]
 pub(super) struct File {
     pub id: FileId,
     pub text: Result<Text, HostError>,
-    word: OnceLock<Arc<FileWord>>,
-    slips: OnceLock<Vec<Slip>>,
+    word: Mutex<Option<Arc<FileWord>>>,
     summary: OnceLock<Summary>,
 }
 
 impl File {
     pub fn new(id: FileId, text: Result<Text, HostError>) -> File {
-        File { id, text, word: OnceLock::new(), slips: OnceLock::new(), summary: OnceLock::new() }
+        File { id, text, word: Mutex::new(None), summary: OnceLock::new() }
     }
 
     /// The kind of the file by its name; a file of any other name is read as a plan.
@@ -31,35 +30,40 @@ impl File {
         kind_of(&self.id)
     }
 
-    /// What the file says, if it could be read.
-    pub fn word(&self) -> Option<&Arc<FileWord>> {
-        let text = self.text.as_ref().ok()?;
-        Some(self.word.get_or_init(|| Arc::new(FileWord::read(self.id.clone(), Tree::parse(text.as_str())))))
+    /// Bytes of its text.
+    pub fn size(&self) -> usize {
+        self.text.as_ref().map_or(0, |text| text.as_str().len())
     }
 
-    pub fn tree(&self) -> Option<&Tree> {
-        self.word().map(|word| &word.source.tree)
+    /// What the file says, if it could be read; kept until [`File::forget`].
+    pub fn word(&self) -> Option<Arc<FileWord>> {
+        let text = self.text.as_ref().ok()?;
+        let known = || self.word.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(word) = known().as_ref() {
+            return Some(word.clone());
+        }
+        // Read outside the lock; should two threads meet here, they read the same.
+        let word = Arc::new(self.read(text));
+        Some(known().get_or_insert(word).clone())
+    }
+
+    fn read(&self, text: &Text) -> FileWord {
+        FileWord::read(self.id.clone(), Tree::parse(text.as_str()))
+    }
+
+    /// Lets go of what the file says; it is read again when asked for.
+    pub fn forget(&self) {
+        *self.word.lock().unwrap_or_else(PoisonError::into_inner) = None;
     }
 
     /// What it says that others may care for; nothing of a file that can't be read.
     pub fn summary(&self) -> &Summary {
-        self.summary.get_or_init(|| self.word().map(|word| Summary::of(word, self.day())).unwrap_or_default())
-    }
-
-    /// The day that the file's first plan is on.
-    fn day(&self) -> Option<Date> {
-        let tree = self.tree()?;
-        let plan = tree.roots().find(|node| tree.name(*node).text == "plan")?;
-        let on = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|key| key.text == "on"))?;
-        match on.value {
-            Value::Text(day) => day.parse().ok(),
-            _ => None,
-        }
-    }
-
-    /// What doesn't fit the vocabulary.
-    pub fn slips(&self) -> &[Slip] {
-        self.slips.get_or_init(|| self.tree().map(|tree| check(tree, self.kind())).unwrap_or_default())
+        self.summary.get_or_init(|| {
+            let known = self.word.lock().unwrap_or_else(PoisonError::into_inner).clone();
+            // Of thousands of plans nobody may ask for more than this, so what is read for it is not kept.
+            let word = known.or_else(|| Some(Arc::new(self.read(self.text.as_ref().ok()?))));
+            word.map(|word| Summary::of(&word, day(&word.source.tree))).unwrap_or_default()
+        })
     }
 
     /// Whether another reading of the file found the same.
@@ -81,4 +85,14 @@ pub(super) fn kind_of(id: &FileId) -> FileKind {
 pub(super) fn named_kind(id: &FileId) -> Option<FileKind> {
     let path = id.as_str();
     FileKind::of_name(path.rfind('/').map_or(path, |at| &path[at + 1..]))
+}
+
+/// The day that a file's first plan is on.
+fn day(tree: &Tree) -> Option<Date> {
+    let plan = tree.roots().find(|node| tree.name(*node).text == "plan")?;
+    let on = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|key| key.text == "on"))?;
+    match on.value {
+        Value::Text(day) => day.parse().ok(),
+        _ => None,
+    }
 }

@@ -37,7 +37,7 @@ impl Archive {
         }
         faults.extend(in_dives);
         if sight.plan.is_some() {
-            faults.extend(unused(word));
+            faults.extend(unused(&word));
         }
         faults.extend(duplicates(file, sight));
         faults.sort_by(|a, b| a.place.cmp(&b.place).then_with(|| a.message.cmp(&b.message)));
@@ -182,7 +182,8 @@ impl Archive {
             let known: BTreeSet<&str> = kinds.iter().flat_map(|kind| names(&sight.scope, *kind)).collect();
             // A cylinder that the file already takes in another role is less likely to be the one.
             let in_role = |cylinder: &str| {
-                let others = file.word().map_or(&[][..], |word| &word.mentions[..]);
+                let word = file.word();
+                let others = word.as_ref().map_or(&[][..], |word| &word.mentions[..]);
                 let mut others = others.iter().filter(|other| !other.defines && other.name.value == cylinder);
                 mention.kind != Some(ThingKind::Cylinder) || others.all(|other| other.part == mention.part)
             };

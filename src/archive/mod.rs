@@ -33,6 +33,9 @@ use crate::source::{FileId, Text};
 use crate::syntax::Tree;
 use crate::words::FileKind;
 
+/// So many scopes are kept for others to share; a club has one for each set of files that its plans use.
+const SCOPES: usize = 64;
+
 /// Every file below one root and what is known of it. Cheap to clone.
 #[derive(Debug, Clone)]
 pub struct Archive {
@@ -252,13 +255,13 @@ impl Archive {
 
     /// A file's tree, if it can be read.
     pub fn tree(&self, file: &FileId) -> Option<Tree> {
-        self.file(file).tree().cloned()
+        Some(self.file(file).word()?.source.tree.clone())
     }
 
     /// What a file says, read but not resolved, if it can be read: its definitions, and every name in it that stands
     /// for a thing.
     pub fn word(&self, file: &FileId) -> Option<Arc<FileWord>> {
-        self.file(file).word().cloned()
+        self.file(file).word()
     }
 
     /// The kind of a file by its name; a file of any other name is read as a plan.
@@ -319,6 +322,12 @@ impl Archive {
         file
     }
 
+    /// Lets go of what was found out of a file; it is found out again when asked for.
+    fn forget(&self, id: &FileId) {
+        self.inner.sights.write().unwrap_or_else(PoisonError::into_inner).remove_mut(id);
+        self.file(id).forget();
+    }
+
     /// What a file sees now.
     fn sight(&self, id: &FileId) -> Arc<Sight> {
         let known = self.inner.sights.read().unwrap_or_else(PoisonError::into_inner).get(id).cloned();
@@ -338,7 +347,11 @@ impl Archive {
     }
 
     fn share(&self, key: SharedKey, scope: Shared) {
-        self.inner.scopes.write().unwrap_or_else(PoisonError::into_inner).insert_mut(key, scope);
+        let mut scopes = self.inner.scopes.write().unwrap_or_else(PoisonError::into_inner);
+        if scopes.size() >= SCOPES {
+            *scopes = HashTrieMapSync::new_sync();
+        }
+        scopes.insert_mut(key, scope);
     }
 }
 

@@ -83,7 +83,7 @@ impl Sight {
         let mut reading = Reading { archive, made_from: Vec::new(), known: HashSet::new() };
         let own = reading.file(id);
         let house_id = reading.house_of(id);
-        let edges = own.word().map(|word| reading.edges(word)).unwrap_or_default();
+        let edges = own.word().map(|word| reading.edges(&word)).unwrap_or_default();
         let seen = reading.seen(&own, house_id.as_ref(), &edges);
         let house = house_id.as_ref().map(|id| reading.house(id)).unwrap_or_default();
         let scope = scope(archive, &seen, house_id, house);
@@ -109,14 +109,13 @@ pub(super) type SharedKey = (Option<FileId>, Vec<FileId>);
 
 /// What names mean to a file that sees some others. Most plans define nothing and use the same kit: they share one scope.
 fn scope(archive: &Archive, seen: &[Seen], house_id: Option<FileId>, house: House) -> Arc<Scope> {
-    let words =
-        |seen: &[Seen]| -> Vec<Arc<FileWord>> { seen.iter().filter_map(|seen| seen.file.word().cloned()).collect() };
+    let words = |seen: &[Seen]| -> Vec<Arc<FileWord>> { seen.iter().filter_map(|seen| seen.file.word()).collect() };
     let adds = |word: &FileWord| word.definitions().next().is_some() || !word.records.is_empty();
     let (own, others) = match seen {
         [own, others @ ..] => (own.file.word(), others),
         [] => (None, seen),
     };
-    if own.is_some_and(|word| adds(word)) {
+    if own.is_some_and(|word| adds(&word)) {
         return Arc::new(lower::scope(&words(seen), house));
     }
     let key: SharedKey = (house_id, others.iter().map(|seen| seen.file.id.clone()).collect());
@@ -202,7 +201,7 @@ impl<'a> Reading<'a> {
                 continue;
             }
             let file = self.file(&id);
-            let Some(word) = file.word().cloned() else { continue };
+            let Some(word) = file.word() else { continue };
             let further = self.edges(&word);
             ahead.extend(further.iter().rev().filter_map(|edge| Some((edge.target()?.clone(), via))));
             seen.push(Seen { file, via });
@@ -212,7 +211,7 @@ impl<'a> Reading<'a> {
 
     /// What the root file says for every file.
     fn house(&mut self, id: &FileId) -> House {
-        let Some(word) = self.file(id).word().cloned() else { return House::default() };
+        let Some(word) = self.file(id).word() else { return House::default() };
         let uses = self.edges(&word).iter().filter(|edge| !edge.template).map(Edge::to_use).collect();
         let whole = Span::new(0, word.source.tree.text().len() as u32);
         let for_all = word.waivers.iter().filter(|waiver| waiver.scope.span == whole);
@@ -226,7 +225,7 @@ impl<'a> Reading<'a> {
         let next = |edges: &[Edge]| edges.iter().find(|edge| edge.template).and_then(Edge::target).cloned();
         let mut ahead = next(edges);
         while let Some(id) = ahead.filter(|id| visited.insert(id.clone())) {
-            let Some(word) = self.file(&id).word().filter(|word| word.plan.is_some()).cloned() else { break };
+            let Some(word) = self.file(&id).word().filter(|word| word.plan.is_some()) else { break };
             ahead = next(&self.edges(&word));
             templates.push(word);
         }

@@ -36,12 +36,12 @@ impl Chance {
     }
 
     /// A number from one to another, both possible.
-    fn from_to(&mut self, from: u64, to: u64) -> u64 {
+    fn between(&mut self, from: u64, to: u64) -> u64 {
         from + self.next() % (to - from + 1)
     }
 
     fn one_in(&mut self, share: u64) -> bool {
-        self.next() % share == 0
+        self.next().is_multiple_of(share)
     }
 }
 
@@ -85,14 +85,14 @@ impl Club {
         records: &mut String,
     ) -> Option<(String, String)> {
         let ready = number + self.ready >= self.plans;
-        let flaw = (chance.from_to(1, 100) <= self.flawed_percent).then(|| chance.from_to(0, 6));
-        let (depth, stay) = (chance.from_to(15, 27), chance.from_to(14, 24));
+        let flaw = (chance.between(1, 100) <= self.flawed_percent).then(|| chance.between(0, 6));
+        let (depth, stay) = (chance.between(15, 27), chance.between(14, 24));
         let twice = chance.one_in(2);
         let divers = [2 * team, 2 * team + 1];
         let before = on.yesterday().unwrap();
         for diver in divers {
-            let gauge = chance.from_to(198, 212);
-            let analysed = 348 + chance.from_to(0, 4);
+            let gauge = chance.between(198, 212);
+            let analysed = 348 + chance.between(0, 4);
             let cylinder = |kind: &str, gauge: u64, mix: &str| {
                 format!(
                     "record \"{kind}-{diver:02}\" {{ fill {gauge} on=\"{before}\" by=\"{}\" {mix} }}\n",
@@ -106,8 +106,8 @@ impl Club {
             let _ = write!(
                 records,
                 "record \"fen-{diver}\" {{\n    calibrated on=\"{on}\"\n    flow 6.{} on=\"{on}\"\n    battery \"handset\" {{ charge {} on=\"{on}\" }}\n}}\n",
-                chance.from_to(0, 2),
-                chance.from_to(80, 99),
+                chance.between(0, 2),
+                chance.between(80, 99),
             );
             for bed in ["a", "b"] {
                 let _ = writeln!(records, "record \"c-{diver}{bed}\" {{ packed on=\"{before}\" }}");
@@ -149,20 +149,20 @@ impl Club {
                     text,
                     "        dived \"{}\" minutes={minutes} depth={depth}.{} {{ cylinder \"S12-{diver:02}\" from=20{} to={}; bed first={minutes} }}",
                     name(diver),
-                    chance.from_to(0, 9),
-                    chance.from_to(0, 5),
-                    chance.from_to(95, 150),
+                    chance.between(0, 9),
+                    chance.between(0, 5),
+                    chance.between(95, 150),
                 );
             }
         }
         text.push_str("    }\n");
         if twice {
-            let shallow = chance.from_to(10, 15);
+            let shallow = chance.between(10, 15);
             let _ = write!(
                 text,
                 "\n    interval {}\n\n    dive \"afternoon\" {{\n        descend {shallow}\n        stay {} work=light\n        ascend\n",
-                if flaw == Some(4) { "\"95 min\"".to_owned() } else { chance.from_to(90, 150).to_string() },
-                chance.from_to(15, 25),
+                if flaw == Some(4) { "\"95 min\"".to_owned() } else { chance.between(90, 150).to_string() },
+                chance.between(15, 25),
             );
             for diver in divers {
                 let _ = writeln!(
