@@ -2,6 +2,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 mod archive;
 mod cli;
+#[path = "benches/club.rs"]
+mod club;
 mod house;
 mod pages;
 mod physics;

@@ -15,7 +15,7 @@ const DAYS: i64 = 2;
 
 /// Whether a day lies so long before another that nothing of it is left.
 pub(super) fn is_long_gone(day: Date, other: Date) -> bool {
-    other.checked_sub(Span::new().days(DAYS)).is_ok_and(|first| day < first)
+    day < first_that_counts(other)
 }
 
 /// A plan's part in a day: what tells whether it leaves anything for another.
@@ -29,7 +29,17 @@ pub(super) struct Part {
     names: BTreeSet<(&'static str, String)>,
 }
 
+/// The first day whose dives may leave something for a day.
+pub(super) fn first_that_counts(on: Date) -> Date {
+    on.checked_sub(Span::new().days(DAYS)).unwrap_or(on)
+}
+
 impl Part {
+    /// The plan's day.
+    pub fn on(&self) -> Date {
+        self.on
+    }
+
     /// Of a plan; `None` where it is on no day.
     pub fn of(plan: &Plan) -> Option<Part> {
         let divers = plan.dives.iter().flat_map(|dive| &dive.divers);
@@ -80,8 +90,7 @@ impl Archive {
             return Vec::new();
         };
         let mut found: Vec<(Date, Option<Time>, FileId)> = Vec::new();
-        let first = own.on.checked_sub(Span::new().days(DAYS)).unwrap_or(own.on);
-        for other in self.index().plans_of(first..=own.on).filter(|other| *other != file) {
+        for other in self.index().plans_of(first_that_counts(own.on)..=own.on).filter(|other| *other != file) {
             let sight = self.sight(other);
             if let Some(before) = sight.part().filter(|before| before.leaves_for(own)) {
                 found.push((before.on, before.begins, other.clone()));

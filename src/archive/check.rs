@@ -114,6 +114,9 @@ impl Archive {
     }
 
     fn settled(&self, id: &FileId) -> Result<Settled, HostError> {
+        if let Some(settled) = self.inner.cache.as_ref().and_then(|cache| cache.settled(self, id)) {
+            return Ok(settled);
+        }
         let file = self.file(id);
         let text = file.text.as_ref().map_err(Clone::clone)?;
         let Some(word) = file.word() else { return Ok(Settled::default()) };
@@ -134,6 +137,10 @@ impl Archive {
             earlier: &earlier,
             day: OnceCell::new(),
         };
-        Ok(rules::settle(&look, rules::look(&look)))
+        let settled = rules::settle(&look, rules::look(&look));
+        if let Some(cache) = &self.inner.cache {
+            cache.remember(self, id, &links, &settled);
+        }
+        Ok(settled)
     }
 }

@@ -3,6 +3,7 @@
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::HostError;
+use super::cache::Print;
 use super::index::Summary;
 use jiff::civil::Date;
 
@@ -18,16 +19,35 @@ pub(super) struct File {
     pub text: Result<Text, HostError>,
     word: Mutex<Option<Arc<FileWord>>>,
     summary: OnceLock<Summary>,
+    print: OnceLock<Print>,
 }
 
 impl File {
     pub fn new(id: FileId, text: Result<Text, HostError>) -> File {
-        File { id, text, word: Mutex::new(None), summary: OnceLock::new() }
+        File { id, text, word: Mutex::new(None), summary: OnceLock::new(), print: OnceLock::new() }
     }
 
     /// The kind of the file by its name; a file of any other name is read as a plan.
     pub fn kind(&self) -> FileKind {
         kind_of(&self.id)
+    }
+
+    /// Stands for what was read, the cause among it where nothing could be.
+    pub fn print(&self) -> Print {
+        *self.print.get_or_init(|| match &self.text {
+            Ok(text) if text.is_lossy() => *blake3::hash(&[b"lossy", &text.hash().as_bytes()[..]].concat()).as_bytes(),
+            Ok(text) => *text.hash().as_bytes(),
+            Err(error) => *blake3::hash(format!("unread: {:?}", error.source.kind()).as_bytes()).as_bytes(),
+        })
+    }
+
+    /// Takes what it says that others may care for from one who knows.
+    pub fn knowing(self, summary: Option<&Summary>) -> File {
+        if let Some(summary) = summary {
+            // The cell is new, so nothing is in it yet.
+            let _ = self.summary.set(summary.clone());
+        }
+        self
     }
 
     /// Bytes of its text.

@@ -49,6 +49,10 @@ pub trait Host: fmt::Debug + Send + Sync {
     /// # Errors
     /// Whatever the system says.
     fn canonical(&self, path: &Path) -> Result<PathBuf, HostError>;
+    /// Whether what has that name is a link, or may be one.
+    fn is_link(&self, _: &Path) -> bool {
+        true
+    }
     /// Files below a folder, ignore lists heeded, in path order. A link to a file counts as a file, a link to a folder
     /// is not followed.
     fn walk(&self, below: &Path) -> Vec<PathBuf>;
@@ -94,6 +98,10 @@ impl Host for Disk {
 
     fn canonical(&self, path: &Path) -> Result<PathBuf, HostError> {
         std::fs::canonicalize(path).map_err(|error| HostError::new(path, error))
+    }
+
+    fn is_link(&self, path: &Path) -> bool {
+        path.symlink_metadata().is_ok_and(|metadata| metadata.is_symlink())
     }
 
     fn walk(&self, below: &Path) -> Vec<PathBuf> {

@@ -2,11 +2,13 @@
 //!
 //! Made once from a summary of every file; a change takes what the old text said out and puts what the new one says in.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use rayon::prelude::*;
-use rpds::{HashTrieMapSync, RedBlackTreeMapSync, RedBlackTreeSetSync};
+use rpds::HashTrieMapSync;
+use serde::{Deserialize, Serialize};
 
 use super::Archive;
 use super::file::{File, kind_of};
@@ -16,7 +18,7 @@ use crate::source::{FileId, Place};
 use crate::words::FileKind;
 
 /// What one file says that others may care for.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(super) struct Summary {
     /// What a kit file defines.
     pub defines: Vec<(ThingKind, String, Place)>,
@@ -42,15 +44,15 @@ impl Summary {
 }
 
 /// Where a name is defined: in path order, and in a file in its own order.
-type Definers = RedBlackTreeMapSync<(FileId, u32), (ThingKind, Place)>;
+type Definers = BTreeMap<(FileId, u32), (ThingKind, Place)>;
 
-/// The files of an archive as far as they mean something to each other. Cheap to clone.
-#[derive(Debug, Clone)]
+/// The files of an archive as far as they mean something to each other. Cheap to clone; what a change touches is copied.
+#[derive(Debug, Clone, Default)]
 pub(super) struct Index {
-    files: RedBlackTreeSetSync<FileId>,
-    users: HashTrieMapSync<FileId, RedBlackTreeSetSync<FileId>>,
-    definers: HashTrieMapSync<String, Definers>,
-    days: RedBlackTreeMapSync<Date, RedBlackTreeSetSync<FileId>>,
+    files: Arc<BTreeSet<FileId>>,
+    users: HashTrieMapSync<FileId, Arc<BTreeSet<FileId>>>,
+    definers: HashTrieMapSync<String, Arc<Definers>>,
+    days: Arc<BTreeMap<Date, BTreeSet<FileId>>>,
 }
 
 impl Index {
@@ -61,21 +63,27 @@ impl Index {
         files.par_iter().for_each(|file| {
             archive.file(file).summary();
         });
-        let mut index = Index {
-            files: RedBlackTreeSetSync::new_sync(),
-            users: HashTrieMapSync::new_sync(),
-            definers: HashTrieMapSync::new_sync(),
-            days: RedBlackTreeMapSync::new_sync(),
-        };
+        let mut index = Index::default();
         files.iter().for_each(|file| index.add(&archive.file(file)));
         index
     }
 
     /// The same after a file has changed.
     pub fn change(&mut self, before: &File, after: &File) {
-        if before.summary() != after.summary() {
-            self.remove(before);
-            self.add(after);
+        let (id, old, new) = (&before.id, before.summary(), after.summary());
+        if old.uses != new.uses {
+            self.forget_uses(id, old);
+            self.add_uses(id, new);
+        }
+        if old.defines != new.defines {
+            self.forget_defined(id, old);
+            self.add_defined(id, new);
+        }
+        if old.day != new.day {
+            if let Some(plans) = old.day.and_then(|day| Arc::make_mut(&mut self.days).get_mut(&day)) {
+                plans.remove(id);
+            }
+            self.add_day(id, new);
         }
     }
 
@@ -87,50 +95,56 @@ impl Index {
     /// Takes a file in.
     pub fn add(&mut self, file: &File) {
         let (id, summary) = (&file.id, file.summary());
-        self.files.insert_mut(id.clone());
+        Arc::make_mut(&mut self.files).insert(id.clone());
+        self.add_uses(id, summary);
+        self.add_defined(id, summary);
+        self.add_day(id, summary);
+    }
+
+    fn add_uses(&mut self, id: &FileId, summary: &Summary) {
         for used in &summary.uses {
-            let mut users = self.users.get(used).cloned().unwrap_or_else(RedBlackTreeSetSync::new_sync);
-            users.insert_mut(id.clone());
-            self.users.insert_mut(used.clone(), users);
-        }
-        for (number, (kind, name, place)) in (0_u32..).zip(&summary.defines) {
-            let mut definers = self.definers.get(name).cloned().unwrap_or_else(RedBlackTreeMapSync::new_sync);
-            definers.insert_mut((id.clone(), number), (*kind, place.clone()));
-            self.definers.insert_mut(name.clone(), definers);
-        }
-        if let Some(day) = summary.day {
-            let mut plans = self.days.get(&day).cloned().unwrap_or_else(RedBlackTreeSetSync::new_sync);
-            plans.insert_mut(id.clone());
-            self.days.insert_mut(day, plans);
+            match self.users.get_mut(used) {
+                Some(users) => drop(Arc::make_mut(users).insert(id.clone())),
+                None => self.users.insert_mut(used.clone(), Arc::new(BTreeSet::from([id.clone()]))),
+            }
         }
     }
 
-    fn remove(&mut self, file: &File) {
-        let (id, summary) = (&file.id, file.summary());
-        self.files.remove_mut(id);
+    fn forget_uses(&mut self, id: &FileId, summary: &Summary) {
         for used in &summary.uses {
-            if let Some(mut users) = self.users.get(used).cloned() {
-                users.remove_mut(id);
-                self.users.insert_mut(used.clone(), users);
+            if let Some(users) = self.users.get_mut(used) {
+                Arc::make_mut(users).remove(id);
             }
         }
-        for (number, (_, name, _)) in (0_u32..).zip(&summary.defines) {
-            if let Some(mut definers) = self.definers.get(name).cloned() {
-                definers.remove_mut(&(id.clone(), number));
-                self.definers.insert_mut(name.clone(), definers);
+    }
+
+    fn add_defined(&mut self, id: &FileId, summary: &Summary) {
+        for (number, (kind, name, place)) in (0..).zip(&summary.defines) {
+            let (key, value) = ((id.clone(), number), (*kind, place.clone()));
+            match self.definers.get_mut(name) {
+                Some(definers) => drop(Arc::make_mut(definers).insert(key, value)),
+                None => self.definers.insert_mut(name.clone(), Arc::new(BTreeMap::from([(key, value)]))),
             }
         }
-        if let Some(day) = summary.day
-            && let Some(mut plans) = self.days.get(&day).cloned()
-        {
-            plans.remove_mut(id);
-            self.days.insert_mut(day, plans);
+    }
+
+    fn forget_defined(&mut self, id: &FileId, summary: &Summary) {
+        for (number, (_, name, _)) in (0..).zip(&summary.defines) {
+            if let Some(definers) = self.definers.get_mut(name) {
+                Arc::make_mut(definers).remove(&(id.clone(), number));
+            }
+        }
+    }
+
+    fn add_day(&mut self, id: &FileId, summary: &Summary) {
+        if let Some(day) = summary.day {
+            Arc::make_mut(&mut self.days).entry(day).or_default().insert(id.clone());
         }
     }
 
     /// Where kit files define a name, in path order.
     pub fn definers(&self, name: &str) -> impl Iterator<Item = (ThingKind, &Place)> {
-        self.definers.get(name).into_iter().flat_map(Definers::values).map(|(kind, place)| (*kind, place))
+        self.definers.get(name).into_iter().flat_map(|definers| definers.values()).map(|(kind, place)| (*kind, place))
     }
 
     /// The files with a plan of some days, in order of days and paths.
@@ -148,7 +162,7 @@ impl Index {
                     ahead.push(user.clone());
                 }
             };
-            self.users.get(&used).into_iter().flatten().for_each(&mut meet);
+            self.users.get(&used).into_iter().flat_map(|users| users.iter()).for_each(&mut meet);
             // A root file holds for all that lies below it, and would if it were new.
             if kind_of(&used) == FileKind::House {
                 let folder = super::path::folder_of(used.as_str());

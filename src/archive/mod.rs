@@ -3,6 +3,7 @@
 //! An [`Archive`] is a value: changing a file gives a new one and shares whatever the change doesn't touch. What is
 //! known of a file is found out when first asked for and kept as long as nothing it was found from has changed.
 
+mod cache;
 mod chain;
 mod check;
 mod file;
@@ -13,16 +14,18 @@ mod near;
 mod path;
 mod sight;
 
+pub use cache::Cache;
 pub use check::Report;
 pub use host::{Disk, Host, HostError, MAX_BYTES, Memory};
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
 use rpds::HashTrieMapSync;
 
+use self::cache::Prints;
 use self::file::File;
 use self::index::Index;
 use self::sight::{Shared, SharedKey, Sight};
@@ -54,10 +57,15 @@ struct Inner {
     scopes: RwLock<HashTrieMapSync<SharedKey, Shared>>,
     /// Dives that were run: by what they are, not by where they stand, so that no change makes one untrue.
     runs: Runs,
+    /// What folders below the root lead to.
+    folders: RwLock<HashMap<PathBuf, PathBuf>>,
     /// The files on disk below the root.
     on_disk: OnceLock<Arc<[FileId]>>,
     /// What the files say to each other.
     index: OnceLock<Index>,
+    /// What earlier runs found.
+    cache: Option<Arc<Cache>>,
+    prints: Prints,
 }
 
 /// A change to one file.
@@ -109,10 +117,24 @@ impl Archive {
                 sights: RwLock::new(HashTrieMapSync::new_sync()),
                 scopes: RwLock::new(HashTrieMapSync::new_sync()),
                 runs: Runs::new(),
+                folders: RwLock::default(),
                 on_disk: OnceLock::new(),
                 index: OnceLock::new(),
+                cache: None,
+                prints: Prints::default(),
             }),
         }
+    }
+
+    /// The same, going by what earlier runs found wherever it still holds, and telling it what is found now.
+    #[must_use]
+    pub fn with_cache(self, cache: Arc<Cache>) -> Archive {
+        let mut archive = self.with(&[]);
+        // Nobody else has it yet.
+        if let Some(inner) = Arc::get_mut(&mut archive.inner) {
+            inner.cache = Some(cache);
+        }
+        archive
     }
 
     /// The folder that nothing is read outside of.
@@ -199,8 +221,11 @@ impl Archive {
                 sights: RwLock::new(sights),
                 scopes: RwLock::new(scopes),
                 runs: inner.runs.clone(),
+                folders: RwLock::default(),
                 on_disk,
                 index,
+                cache: inner.cache.clone(),
+                prints: Prints::default(),
             }),
         }
     }
@@ -230,7 +255,10 @@ impl Archive {
             };
             let open = self.inner.open.keys().filter(|file| path::is_below(file.as_str(), prefix));
             all.extend(open.cloned());
-            all.extend(self.files_below(&self.inner.root.join(prefix)));
+            match prefix {
+                "" => all.extend(self.on_disk().iter().cloned()),
+                _ => all.extend(self.files_below(&self.inner.root.join(prefix))),
+            }
         }
         all.into_iter().collect()
     }
@@ -313,7 +341,9 @@ impl Archive {
             return file.clone();
         }
         // Read outside the lock; should two threads meet here, the first one's reading stands.
-        let file = Arc::new(File::new(id.clone(), self.inner.read(id)));
+        let file = File::new(id.clone(), self.inner.read(id));
+        let known = self.inner.cache.as_ref().and_then(|cache| cache.summary(&file));
+        let file = Arc::new(file.knowing(known));
         let mut files = self.inner.files.write().unwrap_or_else(PoisonError::into_inner);
         if let Some(first) = files.get(id) {
             return first.clone();
@@ -364,10 +394,24 @@ impl Inner {
         }
     }
 
+    /// The path of a file with links and `..` resolved; what its folder leads to is found out once.
+    fn canonical(&self, path: &Path) -> Result<PathBuf, HostError> {
+        let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else { return self.host.canonical(path) };
+        if self.host.is_link(path) {
+            return self.host.canonical(path);
+        }
+        if let Some(folder) = self.folders.read().unwrap_or_else(PoisonError::into_inner).get(folder) {
+            return Ok(folder.join(name));
+        }
+        let found = self.host.canonical(folder)?;
+        self.folders.write().unwrap_or_else(PoisonError::into_inner).insert(folder.to_owned(), found.clone());
+        Ok(found.join(name))
+    }
+
     fn read_disk(&self, id: &FileId) -> Result<Text, HostError> {
         let mut path = self.root.clone();
         path.extend(id.as_str().split('/'));
-        let canonical = self.host.canonical(&path)?;
+        let canonical = self.canonical(&path)?;
         if !canonical.starts_with(&self.root) {
             let refused = io::Error::new(io::ErrorKind::PermissionDenied, "leads out of the archive's root");
             return Err(HostError::new(&path, refused));

@@ -7,10 +7,10 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::complain;
 use super::fix::{self, Fixes, Left};
 use super::paths::{Meant, Paths};
 use super::progress::Progress;
+use super::{cache, complain};
 use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
@@ -42,6 +42,9 @@ pub struct Check {
     #[arg(long, value_enum, value_name = "WHICH", num_args = 0..=1, require_equals = true)]
     #[arg(default_missing_value = "safe", conflicts_with = "stdin")]
     fix: Option<Fixes>,
+    /// Look at every file anew, and leave what earlier runs found as it is
+    #[arg(long)]
+    no_cache: bool,
     /// Check what stands on standard input as if it were the file --path
     #[arg(long, requires = "path", conflicts_with = "paths")]
     stdin: bool,
@@ -110,8 +113,15 @@ impl Check {
             incomplete |= mend(&mut meant, fixes, &here);
         }
         let progress = Progress::new(meant.iter().map(|meant| meant.files.len()).sum());
+        // What is mended changes under our hands, and what nobody has saved is no run's.
+        let cached = !self.no_cache && self.fix.is_none() && !self.stdin;
         let check = |Meant { archive, files }: Meant| {
-            let report = archive.check(&files, &|| progress.step());
+            let report = |archive: &Archive| archive.check(&files, &|| progress.step());
+            if cached {
+                let (archive, report) = cache::over(archive, report);
+                return Checked { archive, report };
+            }
+            let report = report(&archive);
             Checked { archive, report }
         };
         let checked: Vec<Checked> = meant.into_iter().map(check).collect();
@@ -127,6 +137,8 @@ impl Check {
             shown => shown?,
         }
         let found = self.fail_on.level().is_some_and(|level| Summary::of(&sheet).at_least(level) > 0);
+        // The process ends here: taking thousands of plans apart first would help nobody.
+        std::mem::forget(sheet);
         Ok(ExitCode::from(if incomplete { 2 } else { u8::from(found) }))
     }
 

@@ -1,5 +1,6 @@
 //! The commands.
 
+mod cache;
 mod check;
 mod fix;
 mod lsp;

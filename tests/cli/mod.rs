@@ -1,5 +1,6 @@
 //! The command, run as a user runs it.
 
+mod cache;
 mod check;
 mod examples;
 mod fix;
@@ -77,8 +78,19 @@ impl Folder {
 /// The command, in a folder, with nothing of the environment that it heeds.
 pub fn leadsman(folder: impl AsRef<Path>) -> Command {
     let mut command = Command::new(OsStr::new(env!("CARGO_BIN_EXE_leadsman")));
-    command.current_dir(folder).env_remove("NO_COLOR").env("TERM", "xterm-256color").stdin(Stdio::null());
     command
+        .current_dir(folder)
+        .env_remove("NO_COLOR")
+        .env("XDG_CACHE_HOME", cache_home())
+        .env("TERM", "xterm-256color")
+        .stdin(Stdio::null());
+    command
+}
+
+/// Where the commands of this test run keep what they found, out of the user's way.
+fn cache_home() -> &'static Path {
+    static HOME: std::sync::LazyLock<tempfile::TempDir> = std::sync::LazyLock::new(|| tempfile::tempdir().unwrap());
+    HOME.path()
 }
 
 /// What came of a run.

@@ -2,6 +2,7 @@
 
 mod answers;
 mod client;
+mod club;
 mod edits;
 mod files;
 mod hints;

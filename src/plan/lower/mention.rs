@@ -1,5 +1,7 @@
 //! Where a file names things.
 
+use serde::{Deserialize, Serialize};
+
 use std::fmt;
 
 use super::dive::ROLES;
@@ -9,7 +11,7 @@ use crate::source::Placed;
 use crate::syntax::NodeId;
 
 /// The kinds of thing that have a name of their own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum ThingKind {
     /// A breathing unit.
     Unit,

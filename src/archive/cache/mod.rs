@@ -1,0 +1,281 @@
+//! What earlier runs found, as long as nothing it was found from has changed.
+//!
+//! An [`Entry`] names the texts that a file's findings were made from, by hash: its own, all that it uses, the plans of the
+//! days that its dives begin with, and the whole archive where a proposal was looked for in all of it. It holds exactly
+//! while those texts read as they did.
+
+mod store;
+
+use std::collections::{BTreeMap, HashMap};
+use std::path::Path;
+use std::sync::{Mutex, OnceLock, PoisonError, RwLock};
+
+use jiff::Span;
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::Archive;
+use super::chain::first_that_counts;
+use super::file::File;
+use super::index::Summary;
+use crate::findings::Finding;
+use crate::rules::{LinkFault, LinkKind, Settled, TABLE};
+use crate::source::FileId;
+
+/// Stands for a text, or for several: texts of one print are the same.
+pub(super) type Print = [u8; 32];
+
+/// What was found of one file.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(super) struct Entry {
+    /// What it says that others care for; holds while its own text does.
+    summary: Summary,
+    /// The files that its plan and names were made from, itself first, with their texts' prints.
+    inputs: Vec<(FileId, Print)>,
+    /// The day of its plan, and the print of all plans that may leave something for it.
+    near: Option<(Date, Print)>,
+    /// The print of the whole archive, where all of it was searched.
+    whole: Option<Print>,
+    findings: Vec<Finding>,
+    /// Rules by their numbers in the table.
+    looked: Vec<u16>,
+    lacking: Vec<u16>,
+    lowered: Vec<String>,
+}
+
+/// What is known from earlier runs, and what this one adds.
+#[derive(Debug, Default)]
+pub struct Cache {
+    known: HashMap<FileId, Entry>,
+    fresh: Mutex<BTreeMap<FileId, Entry>>,
+}
+
+/// Prints of parts of an archive as it is, each worked out once.
+#[derive(Debug, Default)]
+pub(super) struct Prints {
+    days: RwLock<HashMap<Date, Print>>,
+    whole: OnceLock<Print>,
+}
+
+impl Cache {
+    /// What a file of an earlier run holds; nothing where it does not read, or another executable wrote it.
+    pub fn load(path: &Path) -> Cache {
+        Cache { known: store::load(path).unwrap_or_default(), fresh: Mutex::default() }
+    }
+
+    /// Writes what is known now, of the files that there still are; does nothing where nothing was added.
+    ///
+    /// # Errors
+    /// Whatever the system says.
+    pub fn save(&self, archive: &Archive, path: &Path) -> std::io::Result<()> {
+        let fresh = self.fresh.lock().unwrap_or_else(PoisonError::into_inner);
+        if fresh.is_empty() {
+            return Ok(());
+        }
+        let there_is = |id: &&FileId| archive.index().knows(id);
+        let known = self.known.iter().filter(|(id, _)| !fresh.contains_key(*id) && there_is(id));
+        store::save(path, known.chain(fresh.iter()).collect())
+    }
+
+    /// What a file says that others care for, if its text is the one it was found from.
+    pub(super) fn summary(&self, file: &File) -> Option<&Summary> {
+        let entry = self.known.get(&file.id)?;
+        (entry.inputs.first()?.1 == file.print()).then_some(&entry.summary)
+    }
+
+    /// What is known of a file's findings, if all that they were found from still reads as it did.
+    pub(super) fn settled(&self, archive: &Archive, id: &FileId) -> Option<Settled> {
+        let entry = self.holding(archive, id)?;
+        let near = |(on, print): &(Date, Print)| archive.print_near(self, *on) == *print;
+        let whole = |print: &Print| archive.print_whole() == *print;
+        if !entry.near.as_ref().is_none_or(near) || !entry.whole.as_ref().is_none_or(whole) {
+            return None;
+        }
+        let slugs = |numbers: &[u16]| -> Option<Vec<&'static str>> {
+            numbers.iter().map(|number| TABLE.get(usize::from(*number)).map(|rule| rule.slug)).collect()
+        };
+        Some(Settled {
+            findings: entry.findings.clone(),
+            looked: slugs(&entry.looked)?,
+            lacking: slugs(&entry.lacking)?,
+            lowered: entry.lowered.clone(),
+        })
+    }
+
+    /// The entry of a file whose plan and names still are what they were.
+    fn holding(&self, archive: &Archive, id: &FileId) -> Option<&Entry> {
+        let entry = self.known.get(id)?;
+        entry.inputs.iter().all(|(file, print)| archive.file(file).print() == *print).then_some(entry)
+    }
+
+    /// Takes in what was found of a file.
+    pub(super) fn remember(&self, archive: &Archive, id: &FileId, links: &[LinkFault], settled: &Settled) {
+        let sight = archive.sight(id);
+        let searched = |fault: &LinkFault| matches!(fault.kind, LinkKind::UnresolvedName | LinkKind::UseOutside);
+        let numbers = |slugs: &[&'static str]| -> Vec<u16> {
+            let number = |slug: &&str| TABLE.iter().position(|rule| rule.slug == *slug);
+            slugs.iter().filter_map(number).filter_map(|number| u16::try_from(number).ok()).collect()
+        };
+        let entry = Entry {
+            summary: archive.file(id).summary().clone(),
+            inputs: sight.made_from().map(|file| (file.id.clone(), file.print())).collect(),
+            near: sight.part().map(|part| (part.on(), archive.print_near(self, part.on()))),
+            whole: links.iter().any(searched).then(|| archive.print_whole()),
+            findings: settled.findings.clone(),
+            looked: numbers(&settled.looked),
+            lacking: numbers(&settled.lacking),
+            lowered: settled.lowered.clone(),
+        };
+        self.fresh.lock().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), entry);
+    }
+}
+
+impl Archive {
+    /// The print of all plans that may leave something for one of a day, and of all that they are made from.
+    fn print_near(&self, cache: &Cache, on: Date) -> Print {
+        let mut hasher = blake3::Hasher::new();
+        let mut day = first_that_counts(on);
+        while day <= on {
+            hasher.update(&self.print_of_day(cache, day));
+            let Ok(next) = day.checked_add(Span::new().days(1)) else { break };
+            day = next;
+        }
+        hasher.finalize().into()
+    }
+
+    fn print_of_day(&self, cache: &Cache, day: Date) -> Print {
+        let days = &self.inner.prints.days;
+        if let Some(print) = days.read().unwrap_or_else(PoisonError::into_inner).get(&day) {
+            return *print;
+        }
+        let mut hasher = blake3::Hasher::new();
+        let mut add = |file: &FileId, print: &Print| {
+            hasher.update(file.as_str().as_bytes());
+            hasher.update(&[0]);
+            hasher.update(print);
+        };
+        for plan in self.index().plans_of(day..=day) {
+            match cache.holding(self, plan) {
+                Some(entry) => entry.inputs.iter().for_each(|(file, print)| add(file, print)),
+                None => self.sight(plan).made_from().for_each(|file| add(&file.id, &file.print())),
+            }
+        }
+        let print = hasher.finalize().into();
+        days.write().unwrap_or_else(PoisonError::into_inner).insert(day, print);
+        print
+    }
+
+    /// The print of every file.
+    fn print_whole(&self) -> Print {
+        *self.inner.prints.whole.get_or_init(|| {
+            let mut hasher = blake3::Hasher::new();
+            for file in self.walk(&[]) {
+                hasher.update(file.as_str().as_bytes());
+                hasher.update(&[0]);
+                hasher.update(&self.file(&file).print());
+            }
+            hasher.finalize().into()
+        })
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::archive::{Change, Memory};
+    use crate::source::Text;
+
+    const KIT: &str = "diver \"Rowan\"\ncylinder \"S12-04\" size=12\n";
+
+    fn archive() -> Archive {
+        let plan = |day: &str, kit: &str| {
+            format!(
+                "use \"{kit}.kit.kdl\"\nplan \"{day}\" on=\"{day}\" status=dived {{ dive \"one\" {{ descend 9; diver \"Rowan\" \
+                 back=\"S12-04\" }} }}\n"
+            )
+        };
+        let files = [
+            ("a.kit.kdl", KIT.to_owned()),
+            ("b.kit.kdl", KIT.to_owned()),
+            ("1.plan.kdl", plan("2027-05-14", "a")),
+            ("2.plan.kdl", plan("2027-05-15", "a")),
+            ("3.plan.kdl", plan("2027-05-20", "b")),
+            ("4.plan.kdl", plan("2027-05-30", "b").replace("Rowan\" b", "Nobody\" b")),
+        ];
+        let host = files.iter().fold(Memory::new(), |host, (path, text)| host.file(format!("/club/{path}"), text));
+        Archive::open(Arc::new(host), Path::new("/club"))
+    }
+
+    /// The files whose findings a cache still knows in an archive.
+    fn known(cache: &Cache, archive: &Archive) -> Vec<String> {
+        let files = archive.walk(&[]).into_iter();
+        files.filter(|file| cache.settled(archive, file).is_some()).map(|file| file.to_string()).collect()
+    }
+
+    fn found(path: &Path) -> Cache {
+        let cache = Arc::new(Cache::load(path));
+        let archive = archive().with_cache(cache.clone());
+        archive.check(&archive.walk(&[]), &|| ());
+        cache.save(&archive, path).unwrap();
+        Cache::load(path)
+    }
+
+    #[test]
+    fn what_is_known_holds_as_long_as_what_it_was_found_from() {
+        let folder = tempfile::tempdir().unwrap();
+        let cache = found(&folder.path().join("deep/down/cache"));
+        let all = ["1.plan.kdl", "2.plan.kdl", "3.plan.kdl", "4.plan.kdl", "a.kit.kdl", "b.kit.kdl"];
+        assert_eq!(known(&cache, &archive()), all);
+        let after = |file: &str, text: &str| {
+            known(&cache, &archive().with(&[Change::Open(FileId::new(file), Text::new(text))]))
+        };
+        // Who uses the file, and whose proposals were looked for everywhere.
+        assert_eq!(after("a.kit.kdl", &format!("{KIT}// more\n")), ["3.plan.kdl", "b.kit.kdl"]);
+        // A plan's dives leave something for those of the next two days.
+        assert_eq!(after("1.plan.kdl", "plan \"x\" on=\"2027-05-14\"\n"), ["3.plan.kdl", "a.kit.kdl", "b.kit.kdl"]);
+        assert_eq!(
+            after("3.plan.kdl", "plan \"x\" on=\"2027-05-20\"\n"),
+            ["1.plan.kdl", "2.plan.kdl", "a.kit.kdl", "b.kit.kdl"]
+        );
+        // A plan that is new on a day means something to it; a root file to all.
+        assert_eq!(
+            after("5.plan.kdl", "plan \"x\" on=\"2027-05-19\"\n"),
+            ["1.plan.kdl", "2.plan.kdl", "a.kit.kdl", "b.kit.kdl"]
+        );
+        assert!(after("leadsman.kdl", "limits { depth 30 }\n").is_empty());
+    }
+
+    #[test]
+    fn a_file_that_does_not_add_up_is_as_good_as_none() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("cache");
+        found(&path);
+        let whole = std::fs::read(&path).unwrap();
+        for at in (0..whole.len()).step_by(97).chain([0, whole.len() - 1]) {
+            let mut changed = whole.clone();
+            changed[at] ^= 0x20;
+            std::fs::write(&path, changed).unwrap();
+            assert!(Cache::load(&path).known.is_empty(), "byte {at}");
+        }
+        for kept in [0, 10, 60, whole.len() / 2, whole.len() - 1] {
+            std::fs::write(&path, &whole[..kept]).unwrap();
+            assert!(Cache::load(&path).known.is_empty(), "{kept} bytes");
+        }
+        assert!(Cache::load(&folder.path().join("none")).known.is_empty());
+        std::fs::write(&path, &whole).unwrap();
+        assert_eq!(Cache::load(&path).known.len(), 6);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn nobody_else_may_read_it() {
+        use std::os::unix::fs::PermissionsExt;
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("cache");
+        found(&path);
+        assert_eq!(std::fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o600);
+    }
+}
