@@ -17,6 +17,7 @@ mod sight;
 pub use cache::Cache;
 pub use check::Report;
 pub use host::{Disk, Host, HostError, MAX_BYTES, Memory};
+pub use path::relative;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io;

@@ -68,7 +68,7 @@ pub(super) fn is_below(file: &str, folder: &str) -> bool {
 }
 
 /// The path that `from` would write to name `to`.
-pub(super) fn relative(from: &FileId, to: &FileId) -> String {
+pub fn relative(from: &FileId, to: &FileId) -> String {
     let here: Vec<&str> = folder_of(from.as_str()).split('/').filter(|part| !part.is_empty()).collect();
     let there: Vec<&str> = to.as_str().split('/').collect();
     let folders = there.len().saturating_sub(1);

@@ -4,6 +4,7 @@ mod cache;
 mod check;
 mod fix;
 mod lsp;
+mod new;
 mod paths;
 mod progress;
 mod rules;
@@ -30,6 +31,8 @@ enum Command {
     Check(check::Check),
     /// Show a plan's dives as they would go, diver by diver
     Track(track::Track),
+    /// Begin a plan from a template, what is still to be said marked in it
+    New(new::New),
     /// List every rule
     Rules(rules::Rules),
     /// Show a rule's page
@@ -43,6 +46,7 @@ pub fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Check(check) => check.run(),
         Command::Track(track) => track.run(),
+        Command::New(new) => new.run(),
         Command::Rules(rules) => rules.run(),
         Command::Explain(explain) => explain.run(),
         Command::Lsp(lsp) => lsp.run(),

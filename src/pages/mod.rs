@@ -7,6 +7,7 @@ pub mod clean;
 pub mod figures;
 pub mod json;
 pub mod line;
+pub mod new_plan;
 pub mod rules;
 pub mod screen;
 mod summary;

@@ -5,12 +5,14 @@
 //! `None`: the rules of the Language family speak about the defect, the other rules about the missing fact.
 
 mod dive;
+mod gaps;
 mod kit;
 mod limits;
 pub mod lower;
 mod scope;
 
 pub use dive::*;
+pub use gaps::Gap;
 pub use kit::*;
 pub use limits::{Limit, Looser};
 pub use scope::*;

@@ -6,6 +6,7 @@ mod examples;
 mod fix;
 mod formats;
 mod hostile;
+mod new;
 mod odd_files;
 mod rules;
 mod track;

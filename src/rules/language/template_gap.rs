@@ -1,7 +1,7 @@
 //! `template-gap`: a plan leaves open what its template left for the day to tell.
 
 use crate::findings::{Finding, Level};
-use crate::plan::{Dive, Plan, Status};
+use crate::plan::{Dive, Gap, Plan, Status};
 use crate::rules::{Family, Look, Mends, Out, Rule};
 use crate::source::Place;
 
@@ -26,37 +26,18 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         return;
     }
     let at_plan = &plan.name.place;
-    if plan.site.is_none() {
-        say(plan, at_plan, "neither the plan nor its template says the site".to_owned(), None, out);
+    for gap in plan.gaps() {
+        // The gap is closed in this plan, wherever the dive or the diver is written.
+        let own = |place: &Place| place.file == *look.file;
+        let at_dive = |dive: &Dive| if own(&dive.name.place) { dive.name.place.clone() } else { at_plan.clone() };
+        let (place, template) = match gap {
+            Gap::Site | Gap::Dives => (at_plan.clone(), None),
+            Gap::Divers(dive) | Gap::Legs(dive) => (at_dive(dive), (!own(&dive.name.place)).then_some(&dive.header)),
+            Gap::Cylinders(_, diver) if own(&diver.name.place) => (diver.name.place.clone(), None),
+            Gap::Cylinders(dive, diver) => (at_dive(dive), Some(&diver.header)),
+        };
+        say(plan, &place, gap.words(), template, out);
     }
-    if plan.dives.is_empty() {
-        say(plan, at_plan, "neither the plan nor its template has a dive".to_owned(), None, out);
-    }
-    for dive in &plan.dives {
-        // The gap is closed in this plan, wherever the dive is written.
-        let own = dive.name.place.file == *look.file;
-        let place = if own { &dive.name.place } else { at_plan };
-        let template = (!own).then_some(&dive.header);
-        let name = &dive.name.value;
-        if dive.divers.is_empty() {
-            say(plan, place, format!("dive {name:?} has no diver"), template, out);
-        }
-        if lacks_legs(dive) {
-            say(plan, place, format!("dive {name:?} has no legs: nothing says where it goes"), template, out);
-        }
-        for diver in dive.divers.iter().filter(|diver| diver.cylinders.is_empty()) {
-            let own = diver.name.place.file == *look.file;
-            let place = if own { &diver.name.place } else { place };
-            let template = (!own).then_some(&diver.header);
-            let who = &diver.name.value;
-            say(plan, place, format!("diver {who:?} takes no cylinder on dive {name:?}"), template, out);
-        }
-    }
-}
-
-/// Whether somebody on a dive has nothing to do on it.
-fn lacks_legs(dive: &Dive) -> bool {
-    dive.legs.is_empty() && (dive.divers.is_empty() || dive.divers.iter().any(|diver| diver.legs.is_empty()))
 }
 
 fn say(plan: &Plan, place: &Place, message: String, template: Option<&Place>, out: &mut Out<'_>) {
