@@ -8,7 +8,8 @@ use rayon::prelude::*;
 
 use super::chain::is_long_gone;
 use super::{Archive, HostError};
-use crate::findings::Finding;
+use crate::findings::{Finding, Level};
+use crate::rules::language::use_outside;
 use crate::rules::{self, Look, Settled};
 use crate::source::FileId;
 use crate::words::{FileKind, check};
@@ -29,6 +30,23 @@ pub struct Report {
     pub rules_lacking_facts: usize,
     /// Safety rules that a root file has lowered, each with its reason.
     pub lowered: Vec<String>,
+}
+
+impl Report {
+    /// Takes in what is not read, as a finding of its own.
+    pub fn refuse(&mut self, file: FileId, error: HostError) {
+        let mut finding = use_outside::refused(&file, &error.source.to_string());
+        // What is left out on purpose leaves nothing of the archive unlooked at.
+        let on_purpose = error.source.kind() == std::io::ErrorKind::Unsupported;
+        if on_purpose {
+            finding.level = Level::Warning;
+        }
+        let at = self.files.partition_point(|(other, _)| *other < file);
+        self.files.insert(at, (file.clone(), vec![finding]));
+        if !on_purpose {
+            self.unread.push((file, error));
+        }
+    }
 }
 
 impl Archive {
@@ -56,7 +74,7 @@ impl Archive {
                     lacking.extend(settled.lacking);
                     lowered.extend(settled.lowered);
                 }
-                Err(error) => report.unread.push((file.clone(), error)),
+                Err(error) => report.refuse(file.clone(), error),
             }
         }
         report.rules_looked = looked.len();

@@ -53,9 +53,17 @@ pub trait Host: fmt::Debug + Send + Sync {
     fn is_link(&self, _: &Path) -> bool {
         true
     }
-    /// Files below a folder, ignore lists heeded, in path order. A link to a file counts as a file, a link to a folder
-    /// is not followed.
-    fn walk(&self, below: &Path) -> Vec<PathBuf>;
+    /// What lies below a folder, ignore lists heeded, in path order.
+    fn walk(&self, below: &Path) -> Walked;
+}
+
+/// What lies below a folder.
+#[derive(Debug, Clone, Default)]
+pub struct Walked {
+    /// All that is no folder; a link to a file among it, and what is no file at all.
+    pub files: Vec<PathBuf>,
+    /// Folders that were not looked into, and why; links to folders are not followed.
+    pub refused: Vec<HostError>,
 }
 
 /// The disk of this machine.
@@ -104,7 +112,7 @@ impl Host for Disk {
         path.symlink_metadata().is_ok_and(|metadata| metadata.is_symlink())
     }
 
-    fn walk(&self, below: &Path) -> Vec<PathBuf> {
+    fn walk(&self, below: &Path) -> Walked {
         let walk = WalkBuilder::new(below)
             // What one person ignores everywhere, or in searches, says nothing about the archive.
             .git_global(false)
@@ -113,12 +121,32 @@ impl Host for Disk {
             .follow_links(false)
             .sort_by_file_path(Path::cmp)
             .build();
-        // A folder that can't be read holds nothing for us; its files are reported where something uses them.
-        let entries = walk.filter_map(Result::ok);
-        let files = entries.filter(|entry| {
-            entry.file_type().is_some_and(|kind| kind.is_file() || (kind.is_symlink() && entry.path().is_file()))
-        });
-        files.map(ignore::DirEntry::into_path).collect()
+        let mut walked = Walked::default();
+        for entry in walk {
+            match entry {
+                Ok(entry) => {
+                    let kind = entry.file_type();
+                    if kind.is_some_and(|kind| kind.is_symlink()) && entry.path().is_dir() {
+                        let link =
+                            io::Error::new(io::ErrorKind::Unsupported, "is a link to a folder, which is not followed");
+                        walked.refused.push(HostError::new(entry.path(), link));
+                    } else if kind.is_none_or(|kind| !kind.is_dir()) {
+                        walked.files.push(entry.into_path());
+                    }
+                }
+                Err(error) => walked.refused.extend(refused(below, error)),
+            }
+        }
+        walked
+    }
+}
+
+/// Why a folder can't be looked into; `None` where the error is of no folder: an ignore list that does not read.
+fn refused(below: &Path, error: ignore::Error) -> Option<HostError> {
+    match error {
+        ignore::Error::WithPath { path, err } => Some(HostError::new(&path, err.into_io_error()?)),
+        ignore::Error::WithDepth { err, .. } => refused(below, *err),
+        other => Some(HostError::new(below, other.into_io_error()?)),
     }
 }
 
@@ -170,8 +198,9 @@ impl Host for Memory {
         if self.holds(&path) { Ok(path) } else { Err(HostError::new(&path, io::Error::from(io::ErrorKind::NotFound))) }
     }
 
-    fn walk(&self, below: &Path) -> Vec<PathBuf> {
-        self.files.keys().filter(|path| path.starts_with(below)).cloned().collect()
+    fn walk(&self, below: &Path) -> Walked {
+        let files = self.files.keys().filter(|path| path.starts_with(below)).cloned().collect();
+        Walked { files, refused: Vec::new() }
     }
 }
 

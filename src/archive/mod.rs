@@ -16,7 +16,7 @@ mod sight;
 
 pub use cache::Cache;
 pub use check::Report;
-pub use host::{Disk, Host, HostError, MAX_BYTES, Memory};
+pub use host::{Disk, Host, HostError, MAX_BYTES, Memory, Walked};
 pub use path::relative;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -61,12 +61,20 @@ struct Inner {
     /// What folders below the root lead to.
     folders: RwLock<HashMap<PathBuf, PathBuf>>,
     /// The files on disk below the root.
-    on_disk: OnceLock<Arc<[FileId]>>,
+    on_disk: OnceLock<Arc<Below>>,
     /// What the files say to each other.
     index: OnceLock<Index>,
     /// What earlier runs found.
     cache: Option<Arc<Cache>>,
     prints: Prints,
+}
+
+/// What lies below a folder.
+#[derive(Debug, Default)]
+struct Below {
+    files: Vec<FileId>,
+    /// What is not read, by a name to show, and why.
+    refused: Vec<(FileId, HostError)>,
 }
 
 /// A change to one file.
@@ -236,7 +244,7 @@ impl Archive {
     /// ignored or not.
     pub fn walk(&self, below: &[&Path]) -> Vec<FileId> {
         if below.is_empty() {
-            let all: BTreeSet<FileId> = self.on_disk().iter().chain(self.inner.open.keys()).cloned().collect();
+            let all: BTreeSet<FileId> = self.on_disk().files.iter().chain(self.inner.open.keys()).cloned().collect();
             return all.into_iter().collect();
         }
         let mut all = BTreeSet::new();
@@ -257,21 +265,50 @@ impl Archive {
             let open = self.inner.open.keys().filter(|file| path::is_below(file.as_str(), prefix));
             all.extend(open.cloned());
             match prefix {
-                "" => all.extend(self.on_disk().iter().cloned()),
-                _ => all.extend(self.files_below(&self.inner.root.join(prefix))),
+                "" => all.extend(self.on_disk().files.iter().cloned()),
+                _ => all.extend(self.below(&self.inner.root.join(prefix)).files),
             }
         }
         all.into_iter().collect()
     }
 
-    fn on_disk(&self) -> &[FileId] {
-        self.inner.on_disk.get_or_init(|| self.files_below(&self.inner.root).into())
+    /// What lies below the given paths (the root if there are none) and is not read, by a name to show, and why: folders that
+    /// can't be looked into, links to folders, and plans and kit whose names are not Unicode.
+    pub fn refused(&self, below: &[&Path]) -> Vec<(FileId, HostError)> {
+        if below.is_empty() {
+            return self.on_disk().refused.clone();
+        }
+        let folders = below.iter().filter(|path| !self.inner.host.is_file(path));
+        folders.flat_map(|folder| self.below(folder).refused).collect()
     }
 
-    fn files_below(&self, folder: &Path) -> Vec<FileId> {
-        let paths = self.inner.host.walk(folder).into_iter();
-        let ids = paths.filter_map(|path| self.id_of(&path)).filter(|id| file::named_kind(id).is_some());
-        ids.collect()
+    fn on_disk(&self) -> &Below {
+        self.inner.on_disk.get_or_init(|| Arc::new(self.below(&self.inner.root)))
+    }
+
+    fn below(&self, folder: &Path) -> Below {
+        let walked = self.inner.host.walk(folder);
+        let mut below = Below::default();
+        let shown = |path: &Path| {
+            let relative = path.strip_prefix(&self.inner.root).unwrap_or(path);
+            FileId::new(relative.to_string_lossy().replace('\\', "/"))
+        };
+        for path in walked.files {
+            match self.id_of(&path) {
+                Some(id) if file::named_kind(&id).is_some() => below.files.push(id),
+                Some(_) => {}
+                None => {
+                    let shown = shown(&path);
+                    if file::named_kind(&shown).is_some() {
+                        let unnamed = io::Error::new(io::ErrorKind::InvalidInput, "has a name that is not Unicode");
+                        below.refused.push((shown, HostError::new(&path, unnamed)));
+                    }
+                }
+            }
+        }
+        let refused = walked.refused.into_iter().map(|error| (shown(Path::new(&error.path)), error));
+        below.refused.extend(refused);
+        below
     }
 
     /// A file's text.

@@ -115,8 +115,12 @@ impl Check {
         let progress = Progress::new(meant.iter().map(|meant| meant.files.len()).sum());
         // What is mended changes under our hands, and what nobody has saved is no run's.
         let cached = !self.no_cache && self.fix.is_none() && !self.stdin;
-        let check = |Meant { archive, files }: Meant| {
-            let report = |archive: &Archive| archive.check(&files, &|| progress.step());
+        let check = |Meant { archive, files, refused }: Meant| {
+            let report = |archive: &Archive| {
+                let mut report = archive.check(&files, &|| progress.step());
+                refused.into_iter().for_each(|(file, error)| report.refuse(file, error));
+                report
+            };
             if cached {
                 let (archive, report) = cache::over(archive, report);
                 return Checked { archive, report };
@@ -126,10 +130,7 @@ impl Check {
         };
         let checked: Vec<Checked> = meant.into_iter().map(check).collect();
         drop(progress);
-        for (_, error) in checked.iter().flat_map(|checked| &checked.report.unread) {
-            complain(error);
-            incomplete = true;
-        }
+        incomplete |= checked.iter().any(|checked| !checked.report.unread.is_empty());
         let sheet = Sheet::new(checked, &here);
         match self.show(&sheet) {
             // Whoever reads has read enough.
@@ -175,7 +176,7 @@ impl Check {
 /// Mends files and says on standard error what was done; true if a file could not be mended.
 fn mend(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
     let mut failed = false;
-    for Meant { archive, files } in meant {
+    for Meant { archive, files, .. } in meant {
         let progress = |archive: &Archive| {
             let progress = Progress::new(files.len());
             archive.check(files, &|| progress.step())

@@ -15,6 +15,8 @@ pub struct Meant {
     pub archive: Archive,
     /// The files.
     pub files: Vec<FileId>,
+    /// What lies beside them and is not read, by a name to show, and why.
+    pub refused: Vec<(FileId, HostError)>,
 }
 
 /// What some paths mean.
@@ -54,8 +56,10 @@ impl Paths {
             }
             // A folder of one archive may hold another whose files were named as well.
             let files: Vec<FileId> = files.into_iter().filter(|file| seen.insert(archive.path_of(file))).collect();
-            if !files.is_empty() {
-                found.meant.push(Meant { archive, files });
+            let below: Vec<&Path> = paths.iter().map(PathBuf::as_path).collect();
+            let refused = archive.refused(&below);
+            if !files.is_empty() || !refused.is_empty() {
+                found.meant.push(Meant { archive, files, refused });
             }
         }
         found
@@ -69,7 +73,7 @@ impl Paths {
         match archive.id_of(&full) {
             Some(file) => {
                 let archive = archive.with(&[Change::Open(file.clone(), Text::from_bytes(bytes))]);
-                found.meant.push(Meant { archive, files: vec![file] });
+                found.meant.push(Meant { archive, files: vec![file], refused: Vec::new() });
             }
             None => {
                 let why = "no file of an archive can have this name: it is not Unicode";

@@ -157,7 +157,7 @@ impl Track {
 
 /// The one file that is meant.
 fn only(paths: &Paths) -> Option<(&Archive, &FileId)> {
-    let Meant { archive, files } = paths.meant.first()?;
+    let Meant { archive, files, .. } = paths.meant.first()?;
     Some((archive, files.first()?))
 }
 

@@ -115,7 +115,7 @@ mod unix {
         let (folder, other) = (Folder::new(&[]), Folder::new(&[("date.plan.kdl", DATE)]));
         symlink(other.path("date.plan.kdl"), folder.path("link.plan.kdl")).unwrap();
         let ran = folder.run(&["check", "--fix"]);
-        assert!(ran.code == Some(2) && ran.err.contains("link.plan.kdl"), "{ran:?}");
+        assert!(ran.code == Some(2) && ran.out.contains("link.plan.kdl"), "{ran:?}");
         assert_eq!(other.read("date.plan.kdl"), DATE.as_bytes());
     }
 }
