@@ -33,7 +33,7 @@ use self::sight::{Shared, SharedKey, Sight};
 use crate::plan::lower::FileWord;
 use crate::plan::{Plan, Scope};
 use crate::rules::inputs::Runs;
-use crate::source::{FileId, Text};
+use crate::source::{FileId, Placed, Text};
 use crate::syntax::Tree;
 use crate::words::FileKind;
 
@@ -60,6 +60,8 @@ struct Inner {
     runs: Runs,
     /// What folders below the root lead to.
     folders: RwLock<HashMap<PathBuf, PathBuf>>,
+    /// Files and folders that root files leave out, by their paths from the root.
+    excluded: OnceLock<Vec<String>>,
     /// The files on disk below the root.
     on_disk: OnceLock<Arc<Below>>,
     /// What the files say to each other.
@@ -127,6 +129,7 @@ impl Archive {
                 scopes: RwLock::new(HashTrieMapSync::new_sync()),
                 runs: Runs::new(),
                 folders: RwLock::default(),
+                excluded: OnceLock::new(),
                 on_disk: OnceLock::new(),
                 index: OnceLock::new(),
                 cache: None,
@@ -231,6 +234,7 @@ impl Archive {
                 scopes: RwLock::new(scopes),
                 runs: inner.runs.clone(),
                 folders: RwLock::default(),
+                excluded: OnceLock::new(),
                 on_disk,
                 index,
                 cache: inner.cache.clone(),
@@ -241,11 +245,34 @@ impl Archive {
 
     /// Every plan, kit and house file below the given paths (the root if there are none), in path order; version
     /// control's ignore lists are heeded. A file that is itself given is among them whatever its name and whether
-    /// ignored or not.
+    /// ignored or not, unless a root file leaves it out ([`Archive::is_excluded`]).
     pub fn walk(&self, below: &[&Path]) -> Vec<FileId> {
+        let mut all = self.walked(below);
+        all.retain(|file| !self.is_excluded(file));
+        all.into_iter().collect()
+    }
+
+    /// Whether a root file leaves a file or folder out of checks (`exclude`).
+    pub fn is_excluded(&self, file: &FileId) -> bool {
+        let excluded = self.inner.excluded.get_or_init(|| {
+            let files = self.on_disk().files.iter().chain(self.inner.open.keys());
+            let houses = files.filter(|file| file::named_kind(file) == Some(FileKind::House));
+            let said = houses.filter_map(|house| Some((house, self.word(house)?)));
+            let paths = said.flat_map(|(house, word)| {
+                let resolved = |said: &Placed<String>| {
+                    let path = path::resolve(house, said.value.trim_end_matches('/'), path::folder_of(house.as_str()));
+                    Some(path.ok()?.to_string())
+                };
+                word.house.excludes.iter().filter_map(resolved).collect::<Vec<_>>()
+            });
+            paths.collect()
+        });
+        excluded.iter().any(|path| file.as_str() == path || path::is_below(file.as_str(), path))
+    }
+
+    fn walked(&self, below: &[&Path]) -> BTreeSet<FileId> {
         if below.is_empty() {
-            let all: BTreeSet<FileId> = self.on_disk().files.iter().chain(self.inner.open.keys()).cloned().collect();
-            return all.into_iter().collect();
+            return self.on_disk().files.iter().chain(self.inner.open.keys()).cloned().collect();
         }
         let mut all = BTreeSet::new();
         for path in below {
@@ -269,7 +296,7 @@ impl Archive {
                 _ => all.extend(self.below(&self.inner.root.join(prefix)).files),
             }
         }
-        all.into_iter().collect()
+        all
     }
 
     /// What lies below the given paths (the root if there are none) and is not read, by a name to show, and why: folders that

@@ -26,6 +26,8 @@ pub struct Paths {
     pub meant: Vec<Meant>,
     /// The paths that mean nothing, and why.
     pub failed: Vec<HostError>,
+    /// Paths that are left out of checks.
+    pub excluded: Vec<PathBuf>,
 }
 
 impl Paths {
@@ -46,7 +48,9 @@ impl Paths {
             let mut files = BTreeSet::new();
             for path in &paths {
                 let below = archive.walk(&[path]);
-                if below.is_empty() {
+                if below.is_empty() && archive.id_of(path).is_some_and(|id| archive.is_excluded(&id)) {
+                    found.excluded.push(path.strip_prefix(here).unwrap_or(path).to_owned());
+                } else if below.is_empty() {
                     let shown = path.strip_prefix(here).unwrap_or(path);
                     let shown = if shown.as_os_str().is_empty() { Path::new(".") } else { shown };
                     let nothing = io::Error::new(io::ErrorKind::NotFound, nothing(path));

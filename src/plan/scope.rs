@@ -40,6 +40,8 @@ pub struct House {
     pub uses: Vec<Use>,
     /// Waivers for every file.
     pub waivers: Vec<Waiver>,
+    /// Files and folders that are left out of checks, as written.
+    pub excludes: Vec<Placed<String>>,
 }
 
 /// A level that the house sets for a rule.

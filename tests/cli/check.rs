@@ -147,3 +147,28 @@ fn a_server_whose_client_is_gone_ends() {
         assert!(ran.code == Some(1) && ran.out.is_empty(), "{ran:?}");
     }
 }
+
+#[test]
+fn what_the_house_leaves_out_is_left_out_even_when_named() {
+    let folder = Folder::new(&[
+        ("a.plan.kdl", DATE),
+        ("old/b.plan.kdl", DATE),
+        ("old/deep/c.plan.kdl", DATE),
+        ("older.plan.kdl", DATE),
+    ]);
+    let files = |args: &[&str]| {
+        let ran = folder.run(&[&["check", "--format=line"], args].concat());
+        let lines = ran.out.lines().filter(|line| !line.starts_with("leadsman:"));
+        let files = lines.map(|line| line.split(':').next().unwrap().to_owned()).collect::<Vec<_>>();
+        (ran.code, files, ran.err)
+    };
+    assert_eq!(files(&[]).1, ["a.plan.kdl", "old/b.plan.kdl", "old/deep/c.plan.kdl", "older.plan.kdl"]);
+    folder.write("leadsman.kdl", "exclude \"old/\"\n");
+    assert_eq!(files(&[]).1, ["a.plan.kdl", "older.plan.kdl"]);
+    assert_eq!(files(&["old/b.plan.kdl", "a.plan.kdl"]).1, ["a.plan.kdl"]);
+    let (code, none, err) = files(&["old/b.plan.kdl", "old"]);
+    assert!(code == Some(0) && none.is_empty() && err.contains("old/b.plan.kdl: left out of checks"), "{err}");
+    assert!(err.contains(leadsman::CAUTION), "{err}");
+    folder.write("leadsman.kdl", "exclude \"../x\"\nexclude \"older.plan.kdl\"\n");
+    assert_eq!(files(&[]).1, ["a.plan.kdl", "old/b.plan.kdl", "old/deep/c.plan.kdl"]);
+}

@@ -12,6 +12,7 @@ pub(super) fn house(source: &Source) -> House {
     for node in source.roots() {
         match &*node.name() {
             "limits" => house.limits = limits(&node),
+            "exclude" => house.excludes.extend(node.text_arg(0)),
             "level" => house.levels.extend(level(&node)),
             _ => {}
         }

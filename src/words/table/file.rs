@@ -62,6 +62,16 @@ pub static ROWS: &[NodeWord] = &[
         ..NODE
     },
     NodeWord {
+        id: "exclude",
+        name: "exclude",
+        meaning: "Leaves a file, or a folder and all below it, out of every check, even one that names it. Its definitions \
+                  may still be used.",
+        below: &[HOUSE_TOP],
+        args: &[value("path", Quantity::Path, "The file or folder, relative to this file.").needed()],
+        key: Key::FirstArgument,
+        ..NODE
+    },
+    NodeWord {
         id: "plan",
         name: "plan",
         meaning: "A day's dives for a team. A plan file holds one.",
