@@ -10,6 +10,7 @@ use clap::{Args, ValueEnum};
 use super::fix::{self, Fixes, Left};
 use super::paths::{Meant, Paths};
 use super::progress::Progress;
+use super::since;
 use super::{cache, complain};
 use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
@@ -42,6 +43,9 @@ pub struct Check {
     #[arg(long, value_enum, value_name = "WHICH", num_args = 0..=1, require_equals = true)]
     #[arg(default_missing_value = "safe", conflicts_with = "stdin")]
     fix: Option<Fixes>,
+    /// Only what a change since this git revision touches: files that read otherwise, and all whose findings rest on them
+    #[arg(long, value_name = "REV", conflicts_with = "stdin")]
+    changed_since: Option<String>,
     /// Look at every file anew, and leave what earlier runs found as it is
     #[arg(long)]
     no_cache: bool,
@@ -117,6 +121,12 @@ impl Check {
             return Ok(ExitCode::from(2));
         }
         let mut meant = paths.meant;
+        if let Some(revision) = &self.changed_since {
+            for Meant { archive, files, .. } in &mut meant {
+                let touched = since::touched(archive, revision)?;
+                files.retain(|file| touched.contains(file));
+            }
+        }
         if let Some(fixes) = self.fix {
             incomplete |= mend(&mut meant, fixes, &here);
         }

@@ -8,6 +8,7 @@ mod new;
 mod paths;
 mod progress;
 mod rules;
+mod since;
 mod track;
 
 use std::env;

@@ -9,6 +9,7 @@ mod hostile;
 mod new;
 mod odd_files;
 mod rules;
+mod since;
 mod track;
 
 use std::ffi::OsStr;
