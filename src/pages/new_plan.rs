@@ -1,9 +1,8 @@
 //! A plan begun from a template: what is known of the day, and what is still to be said, marked where it goes.
 
-use jiff::civil::Date;
-use kdl::KdlValue;
-
 use crate::plan::{Gap, Plan};
+use crate::syntax::quoted;
+use jiff::civil::Date;
 
 /// A plan to begin with.
 #[derive(Debug, Clone)]
@@ -65,13 +64,6 @@ impl NewPlan<'_> {
         let (name, on, from) = (quoted(self.name), quoted(&self.on.to_string()), quoted(self.from));
         format!("plan {name} on={on} status=draft from={from}")
     }
-}
-
-/// A string in quotes, as names are written in plans.
-fn quoted(text: &str) -> String {
-    let written = KdlValue::String(text.to_owned()).to_string();
-    // What may stand without quotes needs none of its letters escaped.
-    if written.starts_with('"') { written } else { format!("\"{written}\"") }
 }
 
 fn node(word: &str, name: &str) -> String {

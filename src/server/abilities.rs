@@ -4,11 +4,11 @@ use std::path::PathBuf;
 
 use serde_json::Value;
 use tower_lsp::ls_types::{
-    CodeActionKind, CodeActionOptions, CodeActionProviderCapability, DiagnosticOptions, DiagnosticServerCapabilities,
-    DiagnosticTag, HoverProviderCapability, InitializeParams, InitializeResult, OneOf, PositionEncodingKind,
-    ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions,
-    TextDocumentSyncSaveOptions, Uri, WorkDoneProgressOptions, WorkspaceFoldersServerCapabilities,
-    WorkspaceServerCapabilities,
+    CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions, DiagnosticOptions,
+    DiagnosticServerCapabilities, DiagnosticTag, HoverProviderCapability, InitializeParams, InitializeResult, OneOf,
+    PositionEncodingKind, ServerCapabilities, ServerInfo, TextDocumentSyncCapability, TextDocumentSyncKind,
+    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, Uri, WorkDoneProgressOptions,
+    WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 
 use super::place;
@@ -30,6 +30,8 @@ pub struct Abilities {
     pub related: bool,
     /// It greys out what is of no use.
     pub greys_out: bool,
+    /// It fills in places in what is completed.
+    pub snippets: bool,
     /// It takes edits that name the version they were made for.
     pub versioned_edits: bool,
     /// The folders it has open.
@@ -45,6 +47,7 @@ impl Default for Abilities {
             watches: false,
             related: false,
             greys_out: false,
+            snippets: false,
             versioned_edits: false,
             folders: Vec::new(),
         }
@@ -75,6 +78,9 @@ impl Abilities {
             greys_out: pushed
                 .and_then(|pushed| pushed.tag_support.as_ref())
                 .is_some_and(|tags| tags.value_set.contains(&DiagnosticTag::UNNECESSARY)),
+            snippets: document
+                .and_then(|document| document.completion.as_ref()?.completion_item.as_ref()?.snippet_support)
+                .is_some_and(|known| known),
             versioned_edits: workspace
                 .and_then(|workspace| workspace.workspace_edit.as_ref())
                 .is_some_and(|edit| edit.document_changes == Some(true)),
@@ -104,6 +110,10 @@ impl Abilities {
                     save: Some(TextDocumentSyncSaveOptions::Supported(true)),
                     ..TextDocumentSyncOptions::default()
                 })),
+                completion_provider: Some(CompletionOptions {
+                    trigger_characters: Some(["=", "\"", " ", "("].map(str::to_owned).into()),
+                    ..CompletionOptions::default()
+                }),
                 hover_provider: Some(HoverProviderCapability::Simple(true)),
                 inlay_hint_provider: Some(OneOf::Left(true)),
                 code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {

@@ -10,16 +10,16 @@ use tokio::sync::oneshot;
 use tower_lsp::LanguageServer;
 use tower_lsp::jsonrpc::{Error, Result};
 use tower_lsp::ls_types::{
-    CodeActionParams, CodeActionResponse, DidChangeTextDocumentParams, DidChangeWatchedFilesParams,
-    DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, DidSaveTextDocumentParams,
-    DocumentDiagnosticParams, DocumentDiagnosticReportResult, Hover, HoverParams, InitializeParams, InitializeResult,
-    InitializedParams, InlayHint, InlayHintParams, Uri, WorkspaceDiagnosticParams, WorkspaceDiagnosticReport,
-    WorkspaceDiagnosticReportResult, WorkspaceFolder,
+    CodeActionParams, CodeActionResponse, CompletionParams, CompletionResponse, DidChangeTextDocumentParams,
+    DidChangeWatchedFilesParams, DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams,
+    DidOpenTextDocumentParams, DidSaveTextDocumentParams, DocumentDiagnosticParams, DocumentDiagnosticReportResult,
+    Hover, HoverParams, InitializeParams, InitializeResult, InitializedParams, InlayHint, InlayHintParams, Uri,
+    WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult, WorkspaceFolder,
 };
 
 use super::abilities::Abilities;
 use super::documents::Snapshot;
-use super::feature::{actions, diagnostics, hover, inlay, workspace};
+use super::feature::{actions, completion, diagnostics, hover, inlay, workspace};
 use super::finder::Pulled;
 use super::gate::defect;
 use super::outbox::Outbox;
@@ -172,6 +172,15 @@ impl LanguageServer for Handlers {
         let at = params.text_document_position_params;
         let work = move |snapshot: &Snapshot| hover::of(&snapshot.here(&at.text_document.uri)?, at.position);
         self.answer("textDocument/hover", work).await
+    }
+
+    async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
+        let at = params.text_document_position;
+        let work = move |snapshot: &Snapshot| {
+            let items = completion::of(&snapshot.here(&at.text_document.uri)?, at.position);
+            Some(CompletionResponse::Array(items))
+        };
+        self.answer("textDocument/completion", work).await
     }
 
     async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {

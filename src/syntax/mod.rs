@@ -15,6 +15,7 @@ mod token;
 mod tree;
 mod words;
 
+pub use string::quoted;
 pub use token::TokenKind;
 pub use tree::Tree;
 

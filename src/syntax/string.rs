@@ -170,3 +170,10 @@ fn split_lines(body: &str) -> Vec<&str> {
 fn is_blank(line: &str) -> bool {
     line.chars().all(|c| matches!(c, ' ' | '\t') || is_wide_space(c))
 }
+
+/// A string in quotes, as names are written in plans, whether or not it could do without.
+pub fn quoted(text: &str) -> String {
+    let written = kdl::KdlValue::String(text.to_owned()).to_string();
+    // What may stand without quotes needs none of its letters escaped.
+    if written.starts_with('"') { written } else { format!("\"{written}\"") }
+}

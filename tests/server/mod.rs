@@ -3,6 +3,7 @@
 mod answers;
 mod client;
 mod club;
+mod completion;
 mod edits;
 mod files;
 mod hints;

@@ -197,7 +197,7 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
 }
 
 /// The greatest PO2 at which the gas of a role may be breathed, bar, by limits that are already laid over the house's.
-fn greatest_po2(limits: &Limits, role: &str) -> f64 {
+pub fn greatest_po2(limits: &Limits, role: &str) -> f64 {
     let (limit, usual) = match role {
         "deco" => (&limits.po2_deco, PO2_DECO),
         "bailout" | SPARE => (&limits.po2_bailout, PO2_BAILOUT),

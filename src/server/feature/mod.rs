@@ -1,6 +1,7 @@
 //! What the server answers: each feature one file, worked out from a snapshot.
 
 pub mod actions;
+pub mod completion;
 pub mod diagnostics;
 pub mod hover;
 pub mod inlay;

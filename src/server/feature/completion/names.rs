@@ -1,0 +1,142 @@
+//! Names of what is in sight, and paths of what may be used.
+
+use std::collections::BTreeSet;
+
+use tower_lsp::ls_types::CompletionItemKind;
+
+use super::Offer;
+use crate::archive::relative;
+use crate::plan::lower::ROLES;
+use crate::plan::{Carried, Plan, Scope, Status, UnitKind, as_of};
+use crate::rules::dives::{self, OneDive, fractions};
+use crate::rules::inputs::greatest_po2;
+use crate::rules::mix::mod_exceeded::deepest_breathed;
+use crate::rules::say;
+use crate::server::documents::Here;
+use crate::source::{Place, Placed, Span};
+use crate::syntax::{NodeId, Tree, Value, quoted};
+use crate::words::FileKind;
+
+fn named(name: &str, detail: String) -> Offer {
+    Offer { text: quoted(name), detail, ..Offer::new(name, CompletionItemKind::REFERENCE) }
+}
+
+/// The things in sight that a value of a node may name.
+pub(super) fn of(here: &Here<'_>, tree: &Tree, node: NodeId, value: &str) -> Vec<Offer> {
+    let (scope, plan) = (here.archive.scope(&here.file), here.archive.plan(&here.file));
+    let word = tree.name(node).text.to_string();
+    let parent = tree.parent(node).map(|parent| tree.name(parent).text.to_string());
+    let below = |name: &str| parent.as_deref() == Some(name);
+    let plain = |names: Vec<&String>| names.into_iter().map(|name| named(name, String::new())).collect();
+    match (&*word, value) {
+        ("diver", "unit") => scope.units.values().map(|unit| named(&unit.name.value, kind_of(&unit.thing))).collect(),
+        ("diver", role) if ROLES.contains(&role) => cylinders(here, &scope, plan.as_deref(), node, tree, role),
+        ("cylinder", "name") if below("diver") => {
+            let role = tree.entries(node).find(|entry| entry.key.as_ref().is_some_and(|key| key.text == "role"));
+            let role = role.and_then(|role| match role.value {
+                Value::Text(role) => Some(role.to_string()),
+                _ => None,
+            });
+            let of = tree.parent(node).unwrap_or(node);
+            cylinders(here, &scope, plan.as_deref(), of, tree, &role.unwrap_or_default())
+        }
+        ("cylinder", "name") if below("dived") => plain(scope.cylinders.keys().collect()),
+        ("diver", "name") if below("dive") || below("otherwise") => plain(scope.divers.keys().collect()),
+        ("dived" | "prepared", "diver") => plain(scope.divers.keys().collect()),
+        ("cylinder", "with") | ("bail-out", "who") => plain(scope.divers.keys().collect()),
+        ("prepared", "routine") => plain(scope.routines.keys().collect()),
+        ("site", _) if below("plan") => plain(scope.sites.keys().collect()),
+        ("beds", _) => plain(scope.canisters.keys().collect()),
+        ("record", _) => {
+            let all = scope.units.keys().chain(scope.canisters.keys()).chain(scope.cylinders.keys());
+            plain(all.chain(scope.divers.keys()).collect())
+        }
+        _ => Vec::new(),
+    }
+}
+
+fn kind_of(unit: &crate::plan::Unit) -> String {
+    let word = |kind: UnitKind| match kind {
+        UnitKind::Open => "open",
+        UnitKind::SemiClosed => "semi-closed",
+        UnitKind::Passive => "passive",
+        UnitKind::Closed => "closed",
+    };
+    unit.kind.as_ref().map(|kind| word(kind.value).to_owned()).unwrap_or_default()
+}
+
+/// Cylinders for a role: those whose mix may be breathed where the dive breathes it first, free ones before those that are
+/// taken already.
+fn cylinders(
+    here: &Here<'_>,
+    scope: &Scope,
+    plan: Option<&Plan>,
+    diver: NodeId,
+    tree: &Tree,
+    role: &str,
+) -> Vec<Offer> {
+    let span = tree.span(diver);
+    let own = |dive: &OneDive<'_>| {
+        let place: &Place = &dive.member.header;
+        place.file == here.file && span.contains(Span::at(place.span.start))
+    };
+    let dive = plan.map(dives::of).unwrap_or_default().into_iter().find(own);
+    let taken: BTreeSet<&str> = plan
+        .map(dives::of)
+        .unwrap_or_default()
+        .iter()
+        .flat_map(|dive| &dive.member.cylinders)
+        .map(|carried| carried.name.value.as_str())
+        .collect();
+    let day = plan.and_then(|plan| plan.on.as_ref()).map(|on| on.value);
+    let mut found: Vec<(bool, bool, Offer)> = Vec::new();
+    for cylinder in scope.cylinders.values() {
+        let name = &cylinder.name.value;
+        let size = cylinder.thing.size_l.as_ref().map(|size| format!("{} L", say::number(size.value)));
+        let fill = day.and_then(|day| as_of(&cylinder.thing.fills, day)).map(|fill| &fill.what);
+        let bar =
+            fill.and_then(|fill| fill.gauge_bar.as_ref()).map(|gauge| format!("{} bar", say::number(gauge.value)));
+        let mix = fill.and_then(|fill| fill.analysed.as_ref().or(fill.nominal.as_ref()));
+        let mix = mix.map(|mix| format!("{} % oxygen", say::number(mix.o2_percent)));
+        let fits = dive.as_ref().is_none_or(|dive| {
+            let carried = Carried {
+                role: Placed::new(role.to_owned(), cylinder.name.place.clone()),
+                name: cylinder.name.clone(),
+                cylinder: Some(cylinder.clone()),
+                with: None,
+            };
+            let Some(depth) = deepest_breathed(dive, role) else { return true };
+            let limit = greatest_po2(&dive.plan.limits, role);
+            let bar = dive.water().pressure_bar(depth.value);
+            dive.gas(&carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar <= limit + 1e-9)
+        });
+        let detail = [size, mix, bar].into_iter().flatten().collect::<Vec<_>>().join(", ");
+        let detail = if fits { detail } else { format!("{detail}: not at this depth") };
+        found.push((!fits, taken.contains(name.as_str()), named(name, detail)));
+    }
+    found.sort_by_key(|(unfit, taken, _)| (*unfit, *taken));
+    found.into_iter().map(|(.., offer)| offer).collect()
+}
+
+/// Paths to the archive's other files: templates to start from, else kit to use.
+pub(super) fn paths(here: &Here<'_>, templates: bool) -> Vec<Offer> {
+    let archive = &here.archive;
+    let fits = |file: &&crate::source::FileId| {
+        let kind = archive.kind(file);
+        **file != here.file
+            && if templates {
+                kind == FileKind::Plan
+                    && archive
+                        .word(file)
+                        .is_some_and(|word| word.plan.is_some() && word.status == Some(Status::Template))
+            } else {
+                kind == FileKind::Kit
+            }
+    };
+    let files = archive.walk(&[]);
+    let offer = |file: &crate::source::FileId| {
+        let path = relative(&here.file, file);
+        Offer { text: quoted(&path), ..Offer::new(path, CompletionItemKind::FILE) }
+    };
+    files.iter().filter(fits).map(offer).collect()
+}
