@@ -1,4 +1,4 @@
-//! Which plans' dives lie before a plan's and leave something for it.
+//! Which plans' dives lie before a plan's and leave something for it, and which stand beside it on its day.
 
 use std::collections::BTreeSet;
 
@@ -76,11 +76,7 @@ impl Archive {
     /// of the two days before; ready or dived; with a diver, a cylinder or a unit of its own. The first call reads all of
     /// the archive's plans.
     pub fn earlier(&self, file: &FileId) -> Vec<Earlier> {
-        let earlier = |id: &FileId| {
-            let sight = self.sight(id);
-            Some(Earlier { scope: sight.scope.clone(), plan: sight.plan.clone()? })
-        };
-        self.earlier_files(file).iter().filter_map(earlier).collect()
+        self.earlier_files(file).iter().filter_map(|id| self.other(id)).collect()
     }
 
     /// The files of those plans.
@@ -100,7 +96,35 @@ impl Archive {
         found.into_iter().map(|(.., file)| file).collect()
     }
 
-    /// The files whose plans may begin with what this one's leaves.
+    /// The other plans of a file's day that are ready, before or after it as may be, with a diver, a cylinder or a unit of
+    /// its own, in path order; none for a plan that is neither ready nor a draft.
+    pub fn beside(&self, file: &FileId) -> Vec<Earlier> {
+        self.beside_files(file).iter().filter_map(|id| self.other(id)).collect()
+    }
+
+    /// The files of those plans.
+    fn beside_files(&self, file: &FileId) -> Vec<FileId> {
+        let sight = self.sight(file);
+        let Some(own) = sight.part().filter(|own| matches!(own.status, Status::Ready | Status::Draft)) else {
+            return Vec::new();
+        };
+        let is_beside = |other: &&FileId| {
+            let sight = self.sight(other);
+            sight.part().is_some_and(|part| part.status == Status::Ready && !part.names.is_disjoint(&own.names))
+        };
+        let of_day = self.index().plans_of(own.on..=own.on).filter(|other| *other != file);
+        let mut found: Vec<FileId> = of_day.filter(is_beside).cloned().collect();
+        found.sort();
+        found
+    }
+
+    /// Another file's plan, with what its names mean.
+    fn other(&self, file: &FileId) -> Option<Earlier> {
+        let sight = self.sight(file);
+        Some(Earlier { scope: sight.scope.clone(), plan: sight.plan.clone()? })
+    }
+
+    /// The files whose plans may begin with what this one's leaves, or that stand beside it on its day.
     pub(super) fn later(&self, file: &FileId) -> Vec<FileId> {
         let sight = self.sight(file);
         let Some(own) = sight.part() else { return Vec::new() };
@@ -111,10 +135,10 @@ impl Archive {
     }
 
     /// The files that a file's findings rest on, missing ones included: itself, what it sees and starts from, and what the
-    /// plans see whose dives lie before its own.
+    /// plans see whose dives lie before its own or stand beside them.
     pub fn rests_on(&self, file: &FileId) -> BTreeSet<FileId> {
-        let earlier = self.earlier_files(file);
-        let sights = earlier.iter().chain([file]).map(|file| self.sight(file));
+        let (earlier, beside) = (self.earlier_files(file), self.beside_files(file));
+        let sights = earlier.iter().chain(&beside).chain([file]).map(|file| self.sight(file));
         sights.flat_map(|sight| sight.made_from().map(|file| file.id.clone()).collect::<Vec<_>>()).collect()
     }
 }

@@ -141,6 +141,7 @@ impl Archive {
         let sight = self.sight(id);
         let links = self.links(&file, &sight);
         let earlier = self.earlier(id);
+        let beside = self.beside(id);
         let look = Look {
             file: id,
             kind: file.kind(),
@@ -153,6 +154,7 @@ impl Archive {
             scope: &sight.scope,
             runs: &self.inner.runs,
             earlier: &earlier,
+            beside: &beside,
             day: OnceCell::new(),
         };
         let settled = rules::settle(&look, rules::look(&look));

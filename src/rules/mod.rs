@@ -103,6 +103,8 @@ pub struct Look<'a> {
     pub runs: &'a inputs::Runs,
     /// The plans whose dives lie before this one's and leave something for it.
     pub earlier: &'a [inputs::Earlier],
+    /// The other plans of the day that are ready and share a diver, a cylinder or a unit with this one.
+    pub beside: &'a [inputs::Earlier],
     /// The plan's dives as they would go, once a rule has asked for one.
     pub day: OnceCell<inputs::Day<'a>>,
 }

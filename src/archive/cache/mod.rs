@@ -32,7 +32,7 @@ pub(super) struct Entry {
     summary: Summary,
     /// The files that its plan and names were made from, itself first, with their texts' prints.
     inputs: Vec<(FileId, Print)>,
-    /// The day of its plan, and the print of all plans that may leave something for it.
+    /// The day of its plan, and the print of all plans that may leave something for it or stand beside it.
     near: Option<(Date, Print)>,
     /// The print of the whole archive, where all of it was searched.
     whole: Option<Print>,
@@ -131,7 +131,7 @@ impl Cache {
 }
 
 impl Archive {
-    /// The print of all plans that may leave something for one of a day, and of all that they are made from.
+    /// The print of all plans that may leave something for one of a day or stand beside it, and of all that they are made from.
     fn print_near(&self, cache: &Cache, on: Date) -> Print {
         let mut hasher = blake3::Hasher::new();
         let mut day = first_that_counts(on);

@@ -119,7 +119,7 @@ fn between_min(first: &Dive, next: Option<&Dive>, ran: &[Ran<'_>]) -> f64 {
     (minute_of_day(&begins.value) - minute_of_day(&began.value) - lasted.fold(0.0, f64::max)).max(0.0)
 }
 
-/// A plan whose dives lie before another's, and what its names mean.
+/// A plan whose dives lie before another's, or beside them, and what its names mean.
 #[derive(Debug, Clone)]
 pub struct Earlier {
     /// The plan.

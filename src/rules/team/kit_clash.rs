@@ -1,8 +1,9 @@
-//! `kit-clash`: two divers take one cylinder or one unit on the same dive.
+//! `kit-clash`: a cylinder or a unit is taken twice at the same time.
 
 use std::collections::BTreeMap;
 
-use crate::findings::Level;
+use super::overlaps::{self, Common, Timed};
+use crate::findings::{About, Level};
 use crate::plan::{NameUse, TeamMember};
 use crate::rules::dives::OneDive;
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
@@ -22,6 +23,73 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    on_one_dive(look, out);
+    if look.beside.is_empty() && look.plan.is_none_or(|plan| plan.dives.len() < 2) {
+        return;
+    }
+    let (own, beside) = (overlaps::own(look), overlaps::beside(look));
+    for (number, dive) in own.iter().enumerate() {
+        for other in own.get(..number).into_iter().flatten() {
+            at_once(look, dive, other, out);
+        }
+        for other in &beside {
+            at_once(look, dive, other, out);
+        }
+    }
+}
+
+/// What two dives have in common while both are under water.
+fn at_once(look: &Look<'_>, dive: &Timed<'_>, other: &Timed<'_>, out: &mut Out<'_>) {
+    let common = dive.common(other);
+    let Some((first, more)) = common.split_first() else { return };
+    match dive.overlaps(other) {
+        Some(false) => return,
+        Some(true) => {}
+        None => {
+            // Dives of one plan that say no times are dived one after the other.
+            if other.plan.file != dive.plan.file {
+                dive.says_lacking(out);
+            }
+            return;
+        }
+    }
+    let of_plan = match other.plan.file == dive.plan.file {
+        true => String::new(),
+        false => format!(" of {:?}", other.plan.name.value),
+    };
+    let message = format!(
+        "{} {} on dive {:?}{of_plan} too, {}: this dive goes {}",
+        listed(&common),
+        if more.is_empty() { "is" } else { "are" },
+        other.dive.name.value,
+        other.told(),
+        dive.told()
+    );
+    // What a template says stands in another file.
+    let in_file = |place: &&crate::source::Place| place.file == *look.file;
+    let place = common.iter().map(|common| common.here).find(in_file).unwrap_or(&dive.dive.header);
+    let place = if in_file(&place) { place } else { &dive.plan.header };
+    let about =
+        About { plan: Some(dive.plan.file.clone()), dive: Some(dive.dive.name.value.clone()), ..About::default() };
+    let mut finding = RULE.finding(place.clone(), message).with_about(about);
+    for common in std::iter::once(first).chain(more) {
+        finding = finding.with_related(common.there.clone(), format!("{} on the other dive", common.what));
+    }
+    out.find(finding);
+}
+
+/// `Rowan, unit "fen-3" and cylinder "S12-04"`.
+fn listed(common: &[Common<'_, '_>]) -> String {
+    let names: Vec<&str> = common.iter().map(|common| &*common.what).collect();
+    match names.split_last() {
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, before)) => format!("{} and {last}", before.join(", ")),
+        None => String::new(),
+    }
+}
+
+/// What two divers of one dive both take, or one takes twice.
+fn on_one_dive(look: &Look<'_>, out: &mut Out<'_>) {
     let Some(plan) = look.plan else { return };
     for first in &plan.dives {
         for dive in std::iter::once(first).chain(&first.otherwise) {

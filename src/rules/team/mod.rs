@@ -4,6 +4,7 @@ pub mod emergency_missing;
 pub mod emergency_oxygen_short;
 pub mod fitness_expired;
 pub mod kit_clash;
+mod overlaps;
 pub mod preparation_open;
 pub mod preparation_order;
 pub mod preparation_out_of_range;
