@@ -154,6 +154,10 @@ pub struct Limits {
     pub band_percent: Maybe<f64>,
     /// Minutes until a diver leaves the loop after an alarm.
     pub react_min: Maybe<f64>,
+    /// Calendar months since a diver last dived a unit of the dive's kind.
+    pub currency_months: Maybe<f64>,
+    /// Students to each instructor of a dive.
+    pub supervision_students: Maybe<f64>,
 }
 
 /// One dive of a plan.

@@ -166,6 +166,8 @@ pub struct Fill {
 pub struct Diver {
     /// Trainings.
     pub trained: Vec<Dated<Training>>,
+    /// Days on which the diver dived, by the kind of apparatus.
+    pub dived: Vec<Dated<Maybe<UnitKind>>>,
     /// Open circuit at the surface by work level, free litres a minute.
     pub gas_lpm: ByWork,
     /// Metabolic oxygen by work level, STPD litres a minute.

@@ -56,6 +56,8 @@ impl Limits {
         limit("shallowest-stop", "m", Looser::Smaller, |limits| &limits.shallowest_stop_m),
         limit("band", "%", Looser::Smaller, |limits| &limits.band_percent),
         limit("react", "min", Looser::Smaller, |limits| &limits.react_min),
+        limit("currency months=", "months", Looser::Greater, |limits| &limits.currency_months),
+        limit("supervision students=", "students", Looser::Greater, |limits| &limits.supervision_students),
     ];
 
     /// These limits, and another's wherever these say nothing.
@@ -78,6 +80,8 @@ impl Limits {
             shallowest_stop_m: self.shallowest_stop_m.or_else(|| other.shallowest_stop_m.clone()),
             band_percent: self.band_percent.or_else(|| other.band_percent.clone()),
             react_min: self.react_min.or_else(|| other.react_min.clone()),
+            currency_months: self.currency_months.or_else(|| other.currency_months.clone()),
+            supervision_students: self.supervision_students.or_else(|| other.supervision_students.clone()),
         }
     }
 }

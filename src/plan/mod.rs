@@ -37,6 +37,21 @@ pub enum UnitKind {
     Closed,
 }
 
+impl UnitKind {
+    /// All kinds.
+    pub const ALL: [UnitKind; 4] = [UnitKind::Open, UnitKind::SemiClosed, UnitKind::Passive, UnitKind::Closed];
+
+    /// The word that a plan uses.
+    pub const fn word(self) -> &'static str {
+        match self {
+            UnitKind::Open => "open",
+            UnitKind::SemiClosed => "semi-closed",
+            UnitKind::Passive => "passive",
+            UnitKind::Closed => "closed",
+        }
+    }
+}
+
 /// A mix as written: percent of oxygen and helium.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Mix {

@@ -327,6 +327,12 @@ pub fn caused(look: &Look<'_>, mut finding: Finding, cause: &Place, named: &Plac
     }
 }
 
+/// A finding about what a plan says at `place`: drawn there, or under the plan's own header where a template says it.
+pub fn said_at(look: &Look<'_>, plan: &Plan, finding: Finding, place: &Place) -> Finding {
+    let named = if place.file == *look.file { place } else { &plan.header };
+    caused(look, finding, place, named, "the template says it here")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -73,7 +73,16 @@ fn the_sample_plan_is_read_whole() {
         close(limit, value);
     }
     assert_eq!(limits.depth_m.as_ref().unwrap().place.file, id("leadsman.kdl"));
-    assert_eq!(none(limits), ["band_percent", "deco_min", "react_min", "shallowest_stop_m", "unusable_gauge_bar"]);
+    let unsaid = [
+        "band_percent",
+        "currency_months",
+        "deco_min",
+        "react_min",
+        "shallowest_stop_m",
+        "supervision_students",
+        "unusable_gauge_bar",
+    ];
+    assert_eq!(none(limits), unsaid);
 
     let [morning, afternoon] = &plan.dives[..] else { panic!("two dives") };
     assert_eq!((morning.name.value.as_str(), of(&morning.at).to_string()), ("morning", "09:40:00".into()));
@@ -218,6 +227,8 @@ fn every_other_word_has_its_field_too() {
     close(&plan.limits.shallowest_stop_m, 6.0);
     close(&plan.limits.band_percent, 1.5);
     close(&plan.limits.react_min, 2.0);
+    close(&plan.limits.currency_months, 9.0);
+    close(&plan.limits.supervision_students, 4.0);
 
     let night = plan.dives.iter().find(|dive| dive.name.value == "night").unwrap();
     use LegKind::{Ascend, BailOut, Descend, Flush, OffLoop, OnLoop, SetPoint, Stay, Stop, Switch, Travel};

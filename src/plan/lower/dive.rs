@@ -101,6 +101,8 @@ pub(super) fn limits(node: &Node<'_>) -> Limits {
         shallowest_stop_m: node.child_number("shallowest-stop"),
         band_percent: node.child_number("band"),
         react_min: node.child_number("react"),
+        currency_months: node.number_below("currency", "months"),
+        supervision_students: node.number_below("supervision", "students"),
     }
 }
 

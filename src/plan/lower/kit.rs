@@ -49,13 +49,7 @@ fn records<T>(node: &Node<'_>, name: &str, what: impl Fn(&Node<'_>) -> T) -> Vec
 
 fn unit_kind(node: &Node<'_>) -> Maybe<UnitKind> {
     let word = node.text("kind")?;
-    let kind = match &*word.value {
-        "open" => UnitKind::Open,
-        "semi-closed" => UnitKind::SemiClosed,
-        "passive" => UnitKind::Passive,
-        "closed" => UnitKind::Closed,
-        _ => return None,
-    };
+    let kind = UnitKind::ALL.into_iter().find(|kind| kind.word() == word.value)?;
     Some(Placed::new(kind, word.place))
 }
 
@@ -236,6 +230,7 @@ impl Thing for Diver {
             depth_m: trained.number("depth"),
             deco_min: trained.number("deco"),
         }));
+        self.dived.extend(records(node, "dived", unit_kind));
         if let Some(gas) = node.child("gas") {
             self.gas_lpm = by_work(&gas);
         }

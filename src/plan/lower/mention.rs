@@ -136,7 +136,8 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
             say(Some(Cylinder), node.key_name(), role.as_ref().map_or("cylinder", |role| &role.value));
         }
         (Some("dived"), "cylinder") => say(Some(Cylinder), node.key_name(), "cylinder"),
-        (_, "dived" | "prepared") => {
+        // Under a diver or a record, `dived` says what apparatus and no name.
+        (above, "dived" | "prepared") if !matches!(above, Some("diver" | "record")) => {
             say(Some(Diver), node.key_name(), &name);
             say(Some(Routine), node.text("routine"), "routine");
         }

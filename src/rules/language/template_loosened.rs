@@ -57,7 +57,8 @@ fn loosened(look: &Look<'_>, limit: &Limit, value: &Placed<f64>, bound: &Placed<
     let message = format!("`{words}` {now} {unit} allows more than the {was} {unit} of {whose}");
     let finding =
         RULE.finding(value.place.clone(), message).with_related(bound.place.clone(), format!("{whose}'s limit"));
-    let mend = mend::metric(look, &value.place, bound.value, Some(unit).filter(|unit| *unit != "%"));
+    let mend =
+        mend::metric(look, &value.place, bound.value, Some(unit).filter(|unit| ["m", "min", "bar"].contains(unit)));
     match mend {
         Some(edit) => finding.with_fix(Fix {
             title: format!("hold to {was} {unit}"),

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::overlaps::{self, Common, Timed};
 use crate::findings::{About, Level};
 use crate::plan::{NameUse, TeamMember};
-use crate::rules::dives::OneDive;
+use crate::rules::dives::{self, OneDive};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
 
 /// The rule.
@@ -65,13 +65,12 @@ fn at_once(look: &Look<'_>, dive: &Timed<'_>, other: &Timed<'_>, out: &mut Out<'
         other.told(),
         dive.told()
     );
-    // What a template says stands in another file.
-    let in_file = |place: &&crate::source::Place| place.file == *look.file;
-    let place = common.iter().map(|common| common.here).find(in_file).unwrap_or(&dive.dive.header);
-    let place = if in_file(&place) { place } else { &dive.plan.header };
+    // What the plan itself says rather than what its template does.
+    let place = common.iter().map(|common| common.here).find(|place| place.file == *look.file).unwrap_or(first.here);
     let about =
         About { plan: Some(dive.plan.file.clone()), dive: Some(dive.dive.name.value.clone()), ..About::default() };
-    let mut finding = RULE.finding(place.clone(), message).with_about(about);
+    let finding = RULE.finding(place.clone(), message).with_about(about);
+    let mut finding = dives::said_at(look, dive.plan, finding, place);
     for common in std::iter::once(first).chain(more) {
         finding = finding.with_related(common.there.clone(), format!("{} on the other dive", common.what));
     }

@@ -41,7 +41,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 }
 
 /// The apparatus as a sentence names it.
-fn apparatus(kind: UnitKind) -> &'static str {
+pub(super) fn apparatus(kind: UnitKind) -> &'static str {
     match kind {
         UnitKind::Open => "open circuit",
         UnitKind::SemiClosed => "a semi-closed unit",

@@ -191,4 +191,21 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, 15.0).or("3")],
         ..NODE
     },
+    NodeWord {
+        id: "currency",
+        name: "currency",
+        meaning: "How long ago a diver may have last dived a unit of the dive's kind. Where it is said, each diver's dives \
+                  are to be on record.",
+        below: LIMITS,
+        props: &[value("months", Quantity::Count, "Calendar months.").needed().within(1.0, 120.0).or("6")],
+        ..NODE
+    },
+    NodeWord {
+        id: "supervision",
+        name: "supervision",
+        meaning: "How many students there may be to each instructor of a dive.",
+        below: LIMITS,
+        props: &[value("students", Quantity::Count, "Students to one instructor.").needed().within(1.0, 20.0)],
+        ..NODE
+    },
 ];

@@ -140,6 +140,14 @@ pub static ROWS: &[NodeWord] = &[
         ..RECORD
     },
     NodeWord {
+        id: "diver dived",
+        name: "dived",
+        meaning: "A day on which the diver dived apparatus of a kind: what keeps a diver current on it.",
+        below: DIVER_OR_RECORD,
+        props: &[KIND.needed(), ON],
+        ..RECORD
+    },
+    NodeWord {
         id: "gas",
         name: "gas",
         meaning: "What the diver breathes on open circuit at the surface, free litres a minute, by how hard the work is. \

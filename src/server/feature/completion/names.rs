@@ -7,7 +7,7 @@ use tower_lsp::ls_types::CompletionItemKind;
 use super::Offer;
 use crate::archive::relative;
 use crate::plan::lower::ROLES;
-use crate::plan::{Carried, Plan, Scope, Status, UnitKind, as_of};
+use crate::plan::{Carried, Plan, Scope, Status, as_of};
 use crate::rules::dives::{self, OneDive, fractions};
 use crate::rules::inputs::greatest_po2;
 use crate::rules::mix::mod_exceeded::deepest_breathed;
@@ -56,13 +56,7 @@ pub(super) fn of(here: &Here<'_>, tree: &Tree, node: NodeId, value: &str) -> Vec
 }
 
 fn kind_of(unit: &crate::plan::Unit) -> String {
-    let word = |kind: UnitKind| match kind {
-        UnitKind::Open => "open",
-        UnitKind::SemiClosed => "semi-closed",
-        UnitKind::Passive => "passive",
-        UnitKind::Closed => "closed",
-    };
-    unit.kind.as_ref().map(|kind| word(kind.value).to_owned()).unwrap_or_default()
+    unit.kind.as_ref().map(|kind| kind.value.word().to_owned()).unwrap_or_default()
 }
 
 /// Cylinders for a role: those whose mix may be breathed where the dive breathes it first, free ones before those that are

@@ -1,0 +1,114 @@
+//! `currency-lapsed`: a diver has not dived apparatus of the kind for months.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+use jiff::{Span, Unit};
+
+use super::training_short::apparatus;
+use crate::findings::Level;
+use crate::plan::{Diver, Maybe, UnitKind};
+use crate::rules::dives::{self, OneDive};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, limits};
+use crate::source::Place;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "currency-lapsed",
+    family: Family::Team,
+    level: Level::Warning,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("currency_lapsed.md"),
+    look,
+};
+
+/// Calendar months after which a diver is out of practice (common practice, no source).
+pub const USUAL_MONTHS: f64 = 6.0;
+
+/// A day on which the diver dived or was trained.
+struct Last<'a> {
+    on: Date,
+    place: &'a Place,
+    trained: bool,
+}
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    let mut told = BTreeSet::new();
+    for dive in dives::all(look) {
+        let (Some(diver), Some(kind), Some(day)) = (dive.diver(), dive.kind(), dive.day()) else { continue };
+        if told.insert((&dive.member.name.value, kind)) {
+            one(look, &dive, diver, kind, day, out);
+        }
+    }
+}
+
+fn one(look: &Look<'_>, dive: &OneDive<'_>, diver: &Diver, kind: UnitKind, day: Date, out: &mut Out<'_>) {
+    let said = limits::set(look, dive.plan, |limits| &limits.currency_months);
+    let on_record = !diver.dived.is_empty();
+    if said.is_none() && !on_record {
+        return;
+    }
+    // Who was never trained for it, or on no day that is told, is another rule's.
+    let Some(last) = last(diver, kind, day) else { return };
+    let months = said.as_ref().map_or(USUAL_MONTHS, |limit| limit.value);
+    let since = day.checked_sub(Span::new().months(months as i32)).unwrap_or(Date::MIN);
+    if last.on >= since {
+        return;
+    }
+    let who = &dive.member.name;
+    if !on_record {
+        out.lacks(who.place.clone(), format!("`dived kind={} on=` of diver {:?}", kind.word(), who.value));
+        return;
+    }
+    let (name, what) = (&who.value, apparatus(kind));
+    let lately = match last.trained {
+        true => format!("{name} is not on record to have dived {what} since the training on {}", last.on),
+        false => format!("{name} last dived {what} on {}", last.on),
+    };
+    let message = format!(
+        "{lately}, {} before the dive: {} are the most",
+        between(last.on, day),
+        counted(months as i64, "month")
+    );
+    let mut finding = RULE.finding(last.place.clone(), message).with_about(dive.about());
+    finding.about.dive = None;
+    let what = if last.trained { "the training" } else { "the last dive" };
+    let mut finding = dives::caused(look, finding, last.place, &who.place, what);
+    if let Some(on) = &dive.plan.on {
+        finding = finding.with_related(on.place.clone(), "the day of the dive");
+    }
+    if let Some(place) = said.and_then(|limit| limit.place) {
+        finding = finding.with_related(place, "the limit");
+    }
+    out.find(finding);
+}
+
+/// The last day up to the plan's on which the diver dived that kind or was trained for it.
+fn last(diver: &Diver, kind: UnitKind, day: Date) -> Option<Last<'_>> {
+    let of_kind = |said: &Maybe<UnitKind>| said.as_ref().is_some_and(|said| said.value == kind);
+    let dived = diver.dived.iter().filter(|record| of_kind(&record.what)).map(|record| (&record.on, false));
+    let trained = diver.trained.iter().filter(|record| of_kind(&record.what.kind)).map(|record| (&record.on, true));
+    let all = trained.chain(dived).filter_map(|(on, trained)| {
+        on.as_ref().filter(|on| on.value <= day).map(|on| Last { on: on.value, place: &on.place, trained })
+    });
+    // On the day of a training the diver dived.
+    all.max_by_key(|last| last.on)
+}
+
+/// Calendar time between two days, as a sentence says it.
+fn between(from: Date, to: Date) -> String {
+    let span = from.until((Unit::Month, to)).unwrap_or_default();
+    let months = counted(i64::from(span.get_months()), "month");
+    match span.get_days() {
+        0 => months,
+        days => format!("{months} and {}", counted(i64::from(days), "day")),
+    }
+}
+
+fn counted(number: i64, one: &str) -> String {
+    format!("{number} {one}{}", if number == 1 { "" } else { "s" })
+}

@@ -1,0 +1,70 @@
+//! `supervision-ratio`: more students to an instructor than the limits allow.
+
+use crate::findings::{About, Level};
+use crate::plan::{Dive, Plan};
+use crate::rules::dives;
+use crate::rules::limits::{self, Limit};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::source::Placed;
+
+/// The rule.
+pub const RULE: Rule = Rule {
+    slug: "supervision-ratio",
+    family: Family::Team,
+    level: Level::Error,
+    since: "0.1.0",
+    mends: Mends::None,
+    waivable: true,
+    safety: true,
+    statuses: TO_DIVE,
+    page: include_str!("supervision_ratio.md"),
+    look,
+};
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    let Some(plan) = look.plan else { return };
+    let Some(limit) = limits::set(look, plan, |limits| &limits.supervision_students) else { return };
+    // An alternative has the divers of the dive it stands for.
+    for dive in &plan.dives {
+        of_dive(look, plan, dive, &limit, out);
+    }
+}
+
+fn of_dive(look: &Look<'_>, plan: &Plan, dive: &Dive, limit: &Limit, out: &mut Out<'_>) {
+    let of_role = |role: &str| -> Vec<&Placed<String>> {
+        dive.divers.iter().filter_map(|diver| diver.role.as_ref()).filter(|said| said.value == role).collect()
+    };
+    let (students, instructors) = (of_role("student"), of_role("instructor"));
+    // On a dive that teaches, whoever has no role may be another student.
+    if !students.is_empty() || !instructors.is_empty() {
+        for diver in dive.divers.iter().filter(|diver| diver.role.is_none()) {
+            let fact = format!("`role=` of diver {:?} on dive {:?}", diver.name.value, dive.name.value);
+            out.lacks(diver.name.place.clone(), fact);
+        }
+    }
+    let allowed = limit.value * instructors.len() as f64;
+    let Some(first_over) = students.get(allowed as usize) else { return };
+    let count = |number: usize, what: &str| match number {
+        0 => format!("no {what}"),
+        1 => format!("1 {what}"),
+        _ => format!("{number} {what}s"),
+    };
+    let most = count(limit.value as usize, "student");
+    let message = format!(
+        "dive {:?} has {} and {}: {most} to each instructor {} the most",
+        dive.name.value,
+        count(students.len(), "student"),
+        count(instructors.len(), "instructor"),
+        if most.starts_with("1 ") { "is" } else { "are" },
+    );
+    let about = About { plan: Some(plan.file.clone()), dive: Some(dive.name.value.clone()), ..About::default() };
+    let finding = RULE.finding(first_over.place.clone(), message).with_about(about);
+    let mut finding = dives::said_at(look, plan, finding, &first_over.place);
+    for instructor in instructors {
+        finding = finding.with_related(instructor.place.clone(), "an instructor");
+    }
+    if let Some(place) = &limit.place {
+        finding = finding.with_related(place.clone(), "the limit");
+    }
+    out.find(finding);
+}
