@@ -338,6 +338,16 @@ mod tests {
     use super::*;
     use crate::words::vocabulary;
 
+    /// What the words promise of a leg that says no rate is what it is run with.
+    #[test]
+    fn rate_unsaid_is_what_the_words_say() {
+        use crate::rules::inputs::{ASCENT_RATE, DESCENT_RATE};
+        for (leg, rate) in [("descend", DESCENT_RATE), ("ascend", ASCENT_RATE), ("stop", ASCENT_RATE)] {
+            let word = vocabulary().find(|word| word.name == leg).and_then(|word| word.prop("rate"));
+            assert_eq!(word.and_then(|word| word.default), Some(&*rate.to_string()), "{leg}");
+        }
+    }
+
     /// What the words promise of a leg that says no work is what it is run with.
     #[test]
     fn work_unsaid_is_what_the_words_say() {

@@ -21,10 +21,14 @@ pub fn each_run<'a>(
     whose: Whose,
     one: impl Fn(&Look<'a>, &Simulated<'a>, &mut Out<'_>),
 ) {
-    let is_whose = |dive: &OneDive<'_>| whose == Whose::All || !matches!(dive.kind(), None | Some(UnitKind::Open));
+    // A unit that says no kind may be a loop; that it is not said is what its dive lacks.
+    let is_whose = |dive: &OneDive<'_>| whose == Whose::All || dive.kind() != Some(UnitKind::Open);
     for dive in dives::all(look).into_iter().filter(is_whose) {
         match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, out),
+            Ok(simulated) => {
+                simulated.lacking.iter().for_each(|(place, fact)| out.lacks(place.clone(), fact.clone()));
+                one(look, &simulated, out);
+            }
             Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
         }
     }

@@ -5,6 +5,7 @@
 
 mod cases;
 mod days;
+mod deletion;
 mod inputs;
 mod mended;
 mod pages;

@@ -1,10 +1,11 @@
 //! How long the stops of a way home are, against what is allowed.
 
 use crate::findings::{Fix, FixKind};
-use crate::plan::{LegKind, UnitKind};
+use crate::plan::{LegKind, Training, UnitKind};
 use crate::rules::contingency::contingency_uncovered::holds;
 use crate::rules::dives::OneDive;
 use crate::rules::inputs::Simulated;
+use crate::rules::unit::is_loop;
 use crate::rules::{Look, Out, Rule, limits, mend, say};
 use crate::run::{Halt, Track, Why};
 use crate::source::Place;
@@ -29,6 +30,9 @@ struct Bound {
 pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, allowed: Allowed) {
     let dive = &simulated.dive;
     let mut bounds = bounds(look, dive);
+    if minutes(&simulated.ran.track.stops()) > 0.0 {
+        says_lacking(dive, out);
+    }
     bounds.sort_by(|a, b| a.minutes.total_cmp(&b.minutes));
     let Some(least) = bounds.first() else { return };
     if (least.minutes <= 0.0) != (allowed == Allowed::None) {
@@ -83,13 +87,8 @@ fn bounds(look: &Look<'_>, dive: &OneDive<'_>) -> Vec<Bound> {
         let whose = format!("unit {:?}", unit.name.value);
         bounds.push(Bound { minutes: reach.value, whose, place: reach.place.clone() });
     }
-    let kind = dive.kind().unwrap_or(UnitKind::Open);
-    let trained = dive.diver().into_iter().flat_map(|diver| &diver.trained);
-    let held = trained.filter(|training| {
-        let of_kind = training.what.kind.as_ref().is_some_and(|trained| trained.value == kind);
-        of_kind && training.on.as_ref().is_some_and(|on| dive.day().is_some_and(|day| on.value <= day))
-    });
-    let most = held.filter_map(|training| training.what.deco_min.as_ref()).max_by(|a, b| a.value.total_cmp(&b.value));
+    let said = held(dive).filter_map(|training| training.deco_min.as_ref());
+    let most = said.max_by(|a, b| a.value.total_cmp(&b.value));
     if let Some(deco) = most {
         let whose = format!("the training of {}", *dive.member.name);
         bounds.push(Bound { minutes: deco.value, whose, place: deco.place.clone() });
@@ -98,6 +97,29 @@ fn bounds(look: &Look<'_>, dive: &OneDive<'_>) -> Vec<Bound> {
         bounds.push(Bound { minutes: value, whose: "the limits".to_owned(), place });
     }
     bounds
+}
+
+/// The diver's trainings for the apparatus, up to the day.
+fn held<'a>(dive: &OneDive<'a>) -> impl Iterator<Item = &'a Training> {
+    let (kind, day) = (dive.kind().unwrap_or(UnitKind::Open), dive.day());
+    let trained = dive.diver().into_iter().flat_map(|diver| &diver.trained);
+    let held = trained.filter(move |training| {
+        let of_kind = training.what.kind.as_ref().is_some_and(|trained| trained.value == kind);
+        of_kind && training.on.as_ref().is_some_and(|on| day.is_some_and(|day| on.value <= day))
+    });
+    held.map(|training| &training.what)
+}
+
+/// Says whose word on stops is lacking, on a dive that has some.
+fn says_lacking(dive: &OneDive<'_>, out: &mut Out<'_>) {
+    if let Some(unit) = dive.unit().filter(|unit| is_loop(&unit.thing) && unit.thing.reach_deco_min.is_none()) {
+        let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
+        out.lacks(named.clone(), format!("`reach deco=` of unit {:?}", unit.name.value));
+    }
+    let (who, mut trained) = (&dive.member.name, held(dive).peekable());
+    if trained.peek().is_some() && trained.all(|training| training.deco_min.is_none()) {
+        out.lacks(who.place.clone(), format!("the stops that diver {:?} is trained for", who.value));
+    }
 }
 
 /// Suggests the longest whole minutes for the longest stay with which the stops are short enough.

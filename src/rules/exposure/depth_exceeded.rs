@@ -46,6 +46,9 @@ fn bounds(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) -> Vec<Bound> 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     // A depth is one finding however many divers share it; the bounds of all of them take part.
     let mut passed: Vec<(OneDive<'_>, &Placed<f64>, Vec<Bound>)> = Vec::new();
+    if let Some(site) = look.plan.and_then(|plan| plan.site.as_ref()).filter(|site| site.depth_m.is_none()) {
+        out.lacks(site.header.clone(), "the `depth` of the site");
+    }
     for dive in dives::all(look) {
         let bounds = bounds(look, &dive, out);
         for depth in dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()) {

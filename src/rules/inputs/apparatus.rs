@@ -23,7 +23,10 @@ pub struct Apparatus {
 /// The apparatus of a diver; `None` where a fact is lacking.
 pub fn of<'a>(scope: &Scope, dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Apparatus> {
     let Some(kind) = dive.kind() else {
-        lacks.hopeless = true;
+        match dive.unit() {
+            Some(unit) => lacks.need(&unit.name.place, format!("`kind=` of unit {:?}", unit.name.value)),
+            None => lacks.hopeless = true,
+        }
         return None;
     };
     if kind == UnitKind::Open {

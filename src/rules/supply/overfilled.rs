@@ -22,7 +22,12 @@ pub const RULE: Rule = Rule {
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for (dive, carried, cylinder) in cylinders_taken(look) {
-        let (Ok(gas), Some(working)) = (dive.gas(carried), &cylinder.thing.working_gauge_bar) else { continue };
+        let Ok(gas) = dive.gas(carried) else { continue };
+        let Some(working) = &cylinder.thing.working_gauge_bar else {
+            let fact = format!("`working=` of cylinder {:?}", cylinder.name.value);
+            out.lacks(carried.name.place.clone(), fact);
+            continue;
+        };
         let Some(gauge) = &gas.fill.gauge_bar else { continue };
         let read_c = gas.fill.temperature_c.as_ref().map_or(FREE_C, |read| read.value);
         let at_20 = at_20_bar(&dive, &gas, gauge.value, read_c).unwrap_or(gauge.value);

@@ -23,7 +23,12 @@ pub const FULL_SHARE: f64 = 0.75;
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for (dive, carried, cylinder) in cylinders_taken(look) {
-        let (Ok(gas), Some(working)) = (dive.gas(carried), &cylinder.thing.working_gauge_bar) else { continue };
+        let Ok(gas) = dive.gas(carried) else { continue };
+        let Some(working) = &cylinder.thing.working_gauge_bar else {
+            let fact = format!("`working=` of cylinder {:?}", cylinder.name.value);
+            out.lacks(carried.name.place.clone(), fact);
+            continue;
+        };
         let Some(gauge) = &gas.fill.gauge_bar else { continue };
         if gauge.value >= FULL_SHARE * working.value {
             continue;

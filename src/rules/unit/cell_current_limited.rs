@@ -1,6 +1,6 @@
 //! `cell-current-limited`: an oxygen cell gives less in oxygen than its reading in air promises.
 
-use super::{last_readings, of_unit, taken};
+use super::{last_readings, named, of_unit, taken};
 use crate::findings::Level;
 use crate::physics::cells::{LINEARITY_ERROR, LINEARITY_NOTE, OXYGEN_OVER_AIR, linearity};
 use crate::plan::Cell;
@@ -28,9 +28,15 @@ pub fn is_off(dive: &OneDive<'_>, cell: &Cell) -> bool {
 }
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+    // Readings are of a day, and a plan that says none has a rule of its own.
+    for (dive, unit) in taken(look).into_iter().filter(|(dive, _)| dive.day().is_some()) {
         for cell in &unit.thing.cells {
-            let Some((air, oxygen)) = last_readings(&dive, cell) else { continue };
+            let Some((air, oxygen)) = last_readings(&dive, cell) else {
+                let (cell, unit_name) = (&cell.name.value, &unit.name.value);
+                let fact = format!("a `reading` in air and in oxygen of cell {cell:?} of unit {unit_name:?}");
+                out.lacks(named(&dive, unit).clone(), fact);
+                continue;
+            };
             let Some(off) = linearity(air.value, oxygen.value) else { continue };
             if off.abs() < LINEARITY_NOTE {
                 continue;

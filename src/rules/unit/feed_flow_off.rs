@@ -1,6 +1,6 @@
 //! `feed-flow-off`: the constant feed as measured is not what the unit is made for.
 
-use super::{of_unit, taken};
+use super::{named, of_unit, taken};
 use crate::findings::Level;
 use crate::physics::loop_balance::FEED_TOLERANCE;
 use crate::plan::as_of;
@@ -22,8 +22,12 @@ pub const RULE: Rule = Rule {
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for (dive, unit) in taken(look) {
-        let (Some(day), Some(rated)) = (dive.day(), &unit.thing.feed_constant_lpm) else { continue };
+        let Some(day) = dive.day() else { continue };
         let Some(measured) = as_of(&unit.thing.flow, day).and_then(|flow| flow.what.as_ref()) else { continue };
+        let Some(rated) = &unit.thing.feed_constant_lpm else {
+            out.lacks(named(&dive, unit).clone(), format!("`feed constant=` of unit {:?}", unit.name.value));
+            continue;
+        };
         let off = measured.value / rated.value - 1.0;
         if !off.is_finite() || off.abs() <= FEED_TOLERANCE + 1e-9 {
             continue;

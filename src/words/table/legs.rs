@@ -16,7 +16,7 @@ pub static ROWS: &[NodeWord] = &[
         name: "descend",
         meaning: "Down to a depth.",
         args: &[TO.needed()],
-        props: &[RATE, ON_THE_WAY],
+        props: &[RATE.or("15"), ON_THE_WAY],
         ..LEG
     },
     NodeWord {
@@ -37,7 +37,7 @@ pub static ROWS: &[NodeWord] = &[
         name: "ascend",
         meaning: "Up to a depth; without one, home to the surface with the stops worked out, in light work unless said otherwise.",
         args: &[TO],
-        props: &[RATE, ON_THE_WAY],
+        props: &[RATE.or("9"), ON_THE_WAY],
         ..LEG
     },
     NodeWord {
@@ -47,7 +47,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("depth", Quantity::Depth, "The stop's depth, metres.").needed().within(0.0, DEEPEST_M)],
         props: &[
             value("minutes", Quantity::Duration, "Minutes at the stop.").needed().within(0.0, DAY_MIN),
-            value("rate", Quantity::Rate, "Metres a minute on the way to it.").within(0.5, 60.0),
+            value("rate", Quantity::Rate, "Metres a minute on the way to it.").within(0.5, 60.0).or("9"),
             ON_THE_WAY,
         ],
         ..LEG
