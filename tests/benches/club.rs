@@ -58,7 +58,7 @@ impl Club {
         let mut files = BTreeMap::from([
             ("leadsman.kdl".to_owned(), HOUSE.to_owned()),
             ("crew.kit.kdl".to_owned(), crew()),
-            ("templates/shelf.plan.kdl".to_owned(), TEMPLATE.to_owned()),
+            ("templates/morning.plan.kdl".to_owned(), TEMPLATE.to_owned()),
         ]);
         for (number, (on, team)) in days().flat_map(|day| (0..TEAMS).map(move |team| (day, team))).enumerate() {
             if number == self.plans {
@@ -89,7 +89,8 @@ impl Club {
         let (depth, stay) = (chance.between(15, 27), chance.between(14, 24));
         let twice = chance.one_in(2);
         let divers = [2 * team, 2 * team + 1];
-        let before = on.yesterday().unwrap();
+        // Of the day itself: what is dated on a day of dives is taken to lie before them.
+        let before = on;
         for diver in divers {
             let gauge = chance.between(198, 212);
             let analysed = 348 + chance.between(0, 4);
@@ -117,7 +118,10 @@ impl Club {
         let _ = write!(
             text,
             "use \"../../crew.kit.kdl\"\nuse \"../../kit/{year}.kit.kdl\"\nuse \"../../records/{year}-{month:02}.kit.kdl\"\n\n\
-             plan \"Greyfen quarry, team {team}\" on=\"{on}\" status={status} {{\n{SITE}\n{LIMITS}\n",
+             plan \"Greyfen quarry, team {team}\" on=\"{on}\" status={status}{from} {{\n{SITE}\n{limits}\n",
+            // One in five starts from the club's template and takes its limits.
+            from = if number.is_multiple_of(5) { " from=\"../../templates/morning.plan.kdl\"" } else { "" },
+            limits = if number.is_multiple_of(5) { "" } else { LIMITS },
             year = on.year(),
             month = on.month(),
             status = if ready { "ready" } else { "dived" },
@@ -273,14 +277,13 @@ const LIMITS: &str = "    limits {
     }
 ";
 
-const TEMPLATE: &str = "// A first loop dive to the shelf.
-use \"../crew.kit.kdl\"
-
-plan \"The shelf at 18 m\" status=template {
+const TEMPLATE: &str = "// A morning in the quarry.
+plan \"A morning in the quarry\" status=template {
     limits {
         gradient low=45 high=80
+        overrun depth=2 time=4
     }
-    dive \"shelf\" {
+    dive \"morning\" {
         descend 18 rate=15
         stay 30 work=light
         ascend

@@ -6,6 +6,7 @@
 mod cases;
 mod days;
 mod deletion;
+mod good;
 mod inputs;
 mod mended;
 mod pages;

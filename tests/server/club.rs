@@ -137,7 +137,7 @@ fn an_open_plan_follows_the_plans_before_it() {
     client.findings(&before_uri, 1);
     // Longer than the absorbent lasts, packed on the day before and not since.
     let records = "records/2017-01.kit.kdl";
-    let kept = root.read(records).replace("record \"c-0a\" { packed on=\"2017-01-14\" }", "");
+    let kept = root.read(records).replace("record \"c-0a\" { packed on=\"2017-01-15\" }", "");
     root.write(records, &kept);
     let watched = json!({ "changes": [{ "uri": uri(&root.path(records)), "type": 2 }] });
     client.notify("workspace/didChangeWatchedFiles", watched);
