@@ -10,13 +10,13 @@ use crate::plan::{Plan, Status};
 use crate::rules::inputs::Earlier;
 use crate::source::FileId;
 
-/// What a dive left longer ago than so many days has gone from the body; gas and absorbent have records of their own.
+/// What a dive left longer ago than so many days has gone from the tissues and the clock; gas and absorbent have records
+/// of their own.
 const DAYS: i64 = 2;
+/// The lungs add up the oxygen of all days in a row, of so many at most: as far as the table of them goes.
+const TRIP_DAYS: i64 = 30;
 
-/// Whether a day lies so long before another that nothing of it is left.
-pub(super) fn is_long_gone(day: Date, other: Date) -> bool {
-    day < first_that_counts(other)
-}
+const DIVER: &str = "diver";
 
 /// A plan's part in a day: what tells whether it leaves anything for another.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,9 +29,15 @@ pub(super) struct Part {
     names: BTreeSet<(&'static str, String)>,
 }
 
-/// The first day whose dives may leave something for a day.
-pub(super) fn first_that_counts(on: Date) -> Date {
-    on.checked_sub(Span::new().days(DAYS)).unwrap_or(on)
+/// A day so many days away from another, back or on; that other where the calendar ends.
+fn away(on: Date, days: i64) -> Date {
+    on.checked_add(Span::new().days(days)).unwrap_or(on)
+}
+
+/// The last of the days in a row from one on, that one left out, that are all of the trip; no more than a trip has.
+fn end_of_trip(on: Date, step: i64, is_of_trip: impl Fn(Date) -> bool) -> Date {
+    let days = (1..TRIP_DAYS).map(|number| away(on, number * step));
+    days.take_while(|day| is_of_trip(*day)).last().unwrap_or(on)
 }
 
 impl Part {
@@ -44,7 +50,7 @@ impl Part {
     pub fn of(plan: &Plan) -> Option<Part> {
         let divers = plan.dives.iter().flat_map(|dive| &dive.divers);
         let names = divers.flat_map(|member| {
-            let diver = ("diver", member.name.value.clone());
+            let diver = (DIVER, member.name.value.clone());
             let unit = member.unit_name.iter().map(|unit| ("unit", unit.value.clone()));
             let cylinders = member.cylinders.iter().map(|carried| ("cylinder", carried.name.value.clone()));
             std::iter::once(diver).chain(unit).chain(cylinders).collect::<Vec<_>>()
@@ -69,14 +75,28 @@ impl Part {
             || (self.on == other.on && self.begins.zip(other.begins).is_some_and(|(begins, own)| begins < own));
         self.counts() && is_before && !self.names.is_disjoint(&other.names)
     }
+
+    /// Whether a diver of another's dives in it.
+    fn has_diver_of(&self, other: &Part) -> bool {
+        self.counts() && self.names.intersection(&other.names).any(|(kind, _)| *kind == DIVER)
+    }
 }
 
 impl Archive {
-    /// The plans whose dives lie before those of a file's plan, in the order they are dived: of that day, by their times, or
-    /// of the two days before; ready or dived; with a diver, a cylinder or a unit of its own. The first call reads all of
-    /// the archive's plans.
+    /// The plans whose dives lie before those of a file's plan, in the order they are dived: of that day, by their times, of
+    /// the two days before, or of further days before them that were dived in a row by a diver of it; ready or dived; with
+    /// a diver, a cylinder or a unit of its own. The first call reads all of the archive's plans.
     pub fn earlier(&self, file: &FileId) -> Vec<Earlier> {
         self.earlier_files(file).iter().filter_map(|id| self.other(id)).collect()
+    }
+
+    /// The first day whose dives may leave something for a day.
+    pub(super) fn first_that_counts(&self, on: Date) -> Date {
+        end_of_trip(on, -1, |day| self.has_plans(day)).min(away(on, -DAYS))
+    }
+
+    fn has_plans(&self, day: Date) -> bool {
+        self.index().plans_of(day..=day).next().is_some()
     }
 
     /// The files of those plans.
@@ -86,7 +106,10 @@ impl Archive {
             return Vec::new();
         };
         let mut found: Vec<(Date, Option<Time>, FileId)> = Vec::new();
-        for other in self.index().plans_of(first_that_counts(own.on)..=own.on).filter(|other| *other != file) {
+        let has_diver = |file: &FileId| self.sight(file).part().is_some_and(|part| part.has_diver_of(own));
+        let dived = |day: Date| self.index().plans_of(day..=day).any(has_diver);
+        let first = end_of_trip(own.on, -1, dived).min(away(own.on, -DAYS));
+        for other in self.index().plans_of(first..=own.on).filter(|other| *other != file) {
             let sight = self.sight(other);
             if let Some(before) = sight.part().filter(|before| before.leaves_for(own)) {
                 found.push((before.on, before.begins, other.clone()));
@@ -128,7 +151,7 @@ impl Archive {
     pub(super) fn later(&self, file: &FileId) -> Vec<FileId> {
         let sight = self.sight(file);
         let Some(own) = sight.part() else { return Vec::new() };
-        let last = own.on.checked_add(Span::new().days(DAYS)).unwrap_or(own.on);
+        let last = end_of_trip(own.on, 1, |day| self.has_plans(day)).max(away(own.on, DAYS));
         let near = self.index().plans_of(own.on..=last).filter(|other| *other != file);
         let shares = |other: &&FileId| self.sight(other).part().is_some_and(|part| !part.names.is_disjoint(&own.names));
         near.filter(shares).cloned().collect()

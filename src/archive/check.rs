@@ -6,7 +6,6 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use rayon::prelude::*;
 
-use super::chain::is_long_gone;
 use super::{Archive, HostError};
 use crate::findings::{Finding, Level};
 use crate::rules::language::use_outside;
@@ -117,9 +116,9 @@ impl Archive {
                 }
             }
             kept.extend(chunk.iter().filter_map(|(day, number)| Some((*day, *files.get(*number)?))));
-            let next = ahead.first().and_then(|(day, _)| *day);
+            let next = ahead.first().and_then(|(day, _)| *day).map(|day| self.first_that_counts(day));
             kept.retain(|(day, file)| {
-                let gone = day.zip(next).is_none_or(|(day, next)| is_long_gone(day, next));
+                let gone = day.zip(next).is_none_or(|(day, next)| day < next);
                 if gone {
                     self.forget(file);
                 }

@@ -19,7 +19,7 @@ pub fn each_run<'a>(
     look: &Look<'a>,
     out: &mut Out<'_>,
     whose: Whose,
-    one: impl Fn(&Look<'a>, &Simulated<'a>, &mut Out<'_>),
+    mut one: impl FnMut(&Look<'a>, &Simulated<'a>, &mut Out<'_>),
 ) {
     // A unit that says no kind may be a loop; that it is not said is what its dive lacks.
     let is_whose = |dive: &OneDive<'_>| whose == Whose::All || dive.kind() != Some(UnitKind::Open);

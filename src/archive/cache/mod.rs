@@ -15,7 +15,6 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::Archive;
-use super::chain::first_that_counts;
 use super::file::File;
 use super::index::Summary;
 use crate::findings::Finding;
@@ -134,7 +133,7 @@ impl Archive {
     /// The print of all plans that may leave something for one of a day or stand beside it, and of all that they are made from.
     fn print_near(&self, cache: &Cache, on: Date) -> Print {
         let mut hasher = blake3::Hasher::new();
-        let mut day = first_that_counts(on);
+        let mut day = self.first_that_counts(on);
         while day <= on {
             hasher.update(&self.print_of_day(cache, day));
             let Ok(next) = day.checked_add(Span::new().days(1)) else { break };

@@ -1,7 +1,9 @@
-//! `oxygen-units`: a diver takes more pulmonary units in a day than the lungs bear.
+//! `oxygen-units`: a diver takes more pulmonary units in a day, or in days in a row, than the lungs bear.
+
+use std::collections::BTreeSet;
 
 use crate::findings::Level;
-use crate::physics::oxygen::REPEX_A_DAY;
+use crate::physics::oxygen::units_allowed;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
@@ -21,31 +23,36 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, |_, simulated, out| one(simulated, out));
+    // Said once of a diver, of the dive that passes the sum or that begins beyond it.
+    let mut said = BTreeSet::new();
+    each_run(look, out, Whose::All, |_, simulated, out| one(simulated, &mut said, out));
 }
 
-fn one(simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one<'a>(simulated: &Simulated<'a>, said: &mut BTreeSet<&'a str>, out: &mut Out<'_>) {
     let dive = &simulated.dive;
-    let before = simulated.carried.units;
+    let diver = &*dive.member.name.value;
     let took = simulated.ran.rich_mix().exposure().units;
-    let [most, ..] = REPEX_A_DAY;
-    // Said of the dive that passes it, once.
-    if before + took <= most || before > most {
-        return;
-    }
-    let whole = |units: f64| say::number(say::up(units, 1.0));
+    let (today, trip) = (simulated.carried.units, simulated.trip);
+    let passed =
+        |(_, before): &(usize, f64), most: f64| before + took > most && !(*before > most && said.contains(diver));
+    let sums = [(1, today), (trip.days, trip.units)];
+    let Some((days, before)) = sums.into_iter().find(|sum| passed(sum, units_allowed(sum.0))) else { return };
+    said.insert(diver);
+    let most = say::number(units_allowed(days));
+    let (so_far, bearable) = match days {
+        1 => (String::new(), format!("{most} are bearable on a single day")),
+        _ => (format!(" in {days} days in a row"), format!("{most} are bearable in {days} days")),
+    };
     let mut message = format!(
-        "{} has taken {} pulmonary units at the end of dive {:?}",
-        *dive.member.name,
-        whole(before + took),
+        "{diver} has taken {} pulmonary units{so_far} at the end of dive {:?}",
+        say::units(before + took),
         *dive.dive.name
     );
     if before >= 1.0 {
-        message += &format!(", {} of them before", whole(before));
+        message += &format!(", {} of them before", say::units(before));
     }
-    message += &format!(": {} are bearable on a single day", say::number(most));
-    let finding = RULE.finding(dive.oxygen_is_set_at().clone(), message).with_about(dive.about());
-    out.find(finding.with_step(
+    let finding = RULE.finding(dive.oxygen_is_set_at().clone(), format!("{message}: {bearable}"));
+    out.find(finding.with_about(dive.about()).with_step(
         "units = carried + ∫ ((PO2 − 0.5)/0.5)^(5/6) dt, PO2 in atm",
         format!("{before:.1} + {took:.1}"),
         format!("{:.1}", before + took),

@@ -20,6 +20,8 @@ pub(super) struct Left<'a> {
     pub(super) used_l: BTreeMap<&'a str, f64>,
     /// Minutes that each unit was on.
     units_min: BTreeMap<&'a str, f64>,
+    /// What oxygen did to each diver's lungs on the days in a row that end with the last.
+    trips: BTreeMap<&'a str, Trip>,
     /// What each bed has taken.
     beds: BTreeMap<String, Exposure>,
     /// Divers and cylinders of which it is not known, and for want of what.
@@ -36,7 +38,32 @@ pub(super) struct Before<'l> {
     pub carried: Exposure,
     /// Minutes that the diver's unit was on.
     pub unit_min: f64,
+    /// What oxygen did to the diver's lungs on the days in a row so far.
+    pub trip: Trip,
     pub(super) used_l: Option<&'l BTreeMap<&'l str, f64>>,
+}
+
+/// Days in a row of a diver's dives.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Trip {
+    /// How many they are, the day that is asked about among them; 0 where nothing tells what day it is.
+    pub days: usize,
+    /// Pulmonary units that they took.
+    pub units: f64,
+    last: Option<Date>,
+}
+
+impl Trip {
+    /// The trip as it is on a day, before that day's next dive.
+    fn on(self, day: Option<Date>) -> Trip {
+        let between = self.last.zip(day).map(|(last, day)| last.until(day).map_or(i32::MAX, |span| span.get_days()));
+        match between {
+            Some(0) => self,
+            Some(1) => Trip { days: self.days + 1, last: day, ..self },
+            // A day without a dive ends it.
+            _ => Trip { days: usize::from(day.is_some()), units: 0.0, last: day },
+        }
+    }
 }
 
 impl Before<'_> {
@@ -53,7 +80,8 @@ impl<'a> Left<'a> {
         let Exposure { absorbent_min, co2_l, .. } = bed.unwrap_or_default();
         let unit = dive.member.unit_name.as_ref().and_then(|unit| self.units_min.get(&*unit.value));
         let unit_min = unit.copied().unwrap_or(0.0);
-        Before { carried: Exposure { absorbent_min, co2_l, ..body }, unit_min, used_l: Some(&self.used_l) }
+        let trip = self.trips.get(&*dive.member.name.value).copied().unwrap_or_default().on(dive.day());
+        Before { carried: Exposure { absorbent_min, co2_l, ..body }, unit_min, trip, used_l: Some(&self.used_l) }
     }
 
     /// The facts for want of which it is not known what a dive begins with.
@@ -72,6 +100,9 @@ impl<'a> Left<'a> {
     pub(super) fn take(&mut self, scope: &Scope, dive: &OneDive<'a>, found: &Result<Simulated<'a>, Vec<Missing>>) {
         let diver = &*dive.member.name.value;
         self.day = dive.day().or(self.day);
+        // A dive that nobody can reckon is a day of the trip all the same.
+        let trip = self.trips.entry(diver).or_default();
+        *trip = trip.on(dive.day());
         let recorded = dive.dive.dived.iter().rfind(|record| record.diver.value == dive.member.name.value);
         match found {
             Ok(simulated) => {
@@ -87,6 +118,7 @@ impl<'a> Left<'a> {
                     took.units = took.units.max(dived.units);
                     body_left = worse(body_left, dived.body);
                 }
+                trip.units += took.units;
                 let body = self.bodies.entry(diver).or_default();
                 *body = Exposure { absorbent_min: 0.0, co2_l: 0.0, body: body_left, ..took }.with(*body);
                 for (number, (carried, (before, after))) in

@@ -27,6 +27,7 @@ pub use day::{Day, Earlier};
 pub use feed::{Fed, feed};
 pub use given::{Bottle, Given};
 pub use home::{OUT_OVER_REST, PROBLEM_MIN, SHALLOWEST_STOP_M, body_at_rest, stops};
+pub use left::Trip;
 pub use runs::{Ran, Runs};
 pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 
@@ -58,6 +59,8 @@ pub struct Simulated<'a> {
     pub carried: Exposure,
     /// Minutes that earlier dives of the day had the diver's unit on.
     pub unit_min: f64,
+    /// The days in a row of the diver's dives, this day's earlier ones among them.
+    pub trip: Trip,
     /// Facts without which something was left out that the dive as planned does without: a cylinder not breathed from.
     pub lacking: Vec<Missing>,
 }
@@ -115,7 +118,15 @@ impl<'a> Simulated<'a> {
         let before = before(dive);
         // What no apparatus, cylinder or leg can be is out of range, and that is said of it.
         let ran = runs.of(&given).ok_or_else(Vec::new)?;
-        Ok(Simulated { dive: *dive, ran, kit, carried: before.carried, unit_min: before.unit_min, lacking })
+        Ok(Simulated {
+            dive: *dive,
+            ran,
+            kit,
+            carried: before.carried,
+            unit_min: before.unit_min,
+            trip: before.trip,
+            lacking,
+        })
     }
 }
 
