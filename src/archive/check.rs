@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::{Archive, HostError};
-use crate::findings::{Finding, Level};
+use crate::findings::{Entry, Finding, Level};
 use crate::rules::language::use_outside;
 use crate::rules::{self, Look, Settled};
 use crate::source::FileId;
@@ -29,9 +29,17 @@ pub struct Report {
     pub rules_lacking_facts: usize,
     /// Safety rules that a root file has lowered, each with its reason.
     pub lowered: Vec<String>,
+    /// Accepted findings that are no longer found, with how many of each.
+    pub gone: Vec<Entry>,
 }
 
 impl Report {
+    /// Whether a file was looked at, or could not be.
+    pub fn has(&self, file: &FileId) -> bool {
+        self.files.binary_search_by(|(other, _)| other.cmp(file)).is_ok()
+            || self.unread.iter().any(|(other, _)| other == file)
+    }
+
     /// Takes in what is not read, as a finding of its own.
     pub fn refuse(&mut self, file: FileId, error: HostError) {
         let mut finding = use_outside::refused(&file, &error.source.to_string());
@@ -49,10 +57,12 @@ impl Report {
 }
 
 impl Archive {
-    /// The findings of one file, waivers and house levels applied, in document order; none of a file that can't be
-    /// read, which [`Archive::text`] tells.
+    /// The findings of one file, waivers, house levels and what was accepted applied, in document order; none of a file
+    /// that can't be read, which [`Archive::text`] tells.
     pub fn findings(&self, file: &FileId) -> Vec<Finding> {
-        self.settled(file).map(|settled| settled.findings).unwrap_or_default()
+        let mut findings = self.settled(file).map(|settled| settled.findings).unwrap_or_default();
+        self.accept(&mut findings);
+        findings
     }
 
     /// Checks files in parallel; the answer doesn't depend on how many threads there are. `progress` is called
@@ -67,7 +77,8 @@ impl Archive {
         let (mut looked, mut lacking, mut lowered) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
         for (file, settled) in files.into_iter().zip(settled) {
             match settled {
-                Ok(settled) => {
+                Ok(mut settled) => {
+                    self.accept(&mut settled.findings);
                     report.files.push((file.clone(), settled.findings));
                     looked.extend(settled.looked);
                     lacking.extend(settled.lacking);
@@ -79,6 +90,8 @@ impl Archive {
         report.rules_looked = looked.len();
         report.rules_lacking_facts = lacking.len();
         report.lowered = lowered.into_iter().collect();
+        let of_all = self.walk(&[]).iter().all(|file| report.has(file));
+        self.reconcile(&mut report, of_all);
         report
     }
 

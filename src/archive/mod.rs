@@ -3,6 +3,7 @@
 //! An [`Archive`] is a value: changing a file gives a new one and shares whatever the change doesn't touch. What is
 //! known of a file is found out when first asked for and kept as long as nothing it was found from has changed.
 
+mod accepted;
 mod cache;
 mod chain;
 mod check;
@@ -26,10 +27,12 @@ use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
 use rpds::HashTrieMapSync;
 
+use self::accepted::Ledger;
 use self::cache::Prints;
 use self::file::File;
 use self::index::Index;
 use self::sight::{Shared, SharedKey, Sight};
+use crate::findings::ACCEPTED;
 use crate::plan::lower::FileWord;
 use crate::plan::{Plan, Scope};
 use crate::rules::inputs::Runs;
@@ -62,6 +65,8 @@ struct Inner {
     folders: RwLock<HashMap<PathBuf, PathBuf>>,
     /// Files and folders that root files leave out, by their paths from the root.
     excluded: OnceLock<Vec<String>>,
+    /// Findings that were accepted as they were.
+    accepted: OnceLock<Arc<Ledger>>,
     /// The files on disk below the root.
     on_disk: OnceLock<Arc<Below>>,
     /// What the files say to each other.
@@ -130,6 +135,7 @@ impl Archive {
                 runs: Runs::new(),
                 folders: RwLock::default(),
                 excluded: OnceLock::new(),
+                accepted: OnceLock::new(),
                 on_disk: OnceLock::new(),
                 index: OnceLock::new(),
                 cache: None,
@@ -183,6 +189,8 @@ impl Archive {
         let mut files = inner.files.read().unwrap_or_else(PoisonError::into_inner).clone();
         let mut on_disk = inner.on_disk.clone();
         let mut index = inner.index.clone();
+        let touches = changes.iter().any(|change| change.file().as_str() == ACCEPTED);
+        let accepted = if touches { OnceLock::new() } else { inner.accepted.clone() };
         for change in changes {
             let id = change.file();
             let text = match change {
@@ -235,6 +243,7 @@ impl Archive {
                 runs: inner.runs.clone(),
                 folders: RwLock::default(),
                 excluded: OnceLock::new(),
+                accepted,
                 on_disk,
                 index,
                 cache: inner.cache.clone(),
@@ -384,6 +393,9 @@ impl Archive {
 
     /// Files whose answers depend on this one, itself included, in path order. The first call reads all of the archive.
     pub fn dependants(&self, file: &FileId) -> Vec<FileId> {
+        if file.as_str() == ACCEPTED {
+            return self.walk(&[]);
+        }
         let mut found = self.index().dependants(file);
         // What a plan's dives leave is where later ones begin.
         let plans: Vec<FileId> = found.iter().filter(|file| self.kind(file) == FileKind::Plan).cloned().collect();

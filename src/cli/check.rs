@@ -7,6 +7,7 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
+use super::accept::accept;
 use super::fix::{self, Fixes, Left};
 use super::paths::{Meant, Paths};
 use super::progress::Progress;
@@ -15,7 +16,7 @@ use super::{cache, complain};
 use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
-use crate::pages::{Checked, Sheet, Summary, file_name, json, line};
+use crate::pages::{Checked, Sheet, Summary, counted, file_name, json, line};
 
 /// Check plans and kit files, and show what is found.
 ///
@@ -43,6 +44,12 @@ pub struct Check {
     #[arg(long, value_enum, value_name = "WHICH", num_args = 0..=1, require_equals = true)]
     #[arg(default_missing_value = "safe", conflicts_with = "stdin")]
     fix: Option<Fixes>,
+    /// Accept all that is found as it is, but what can't be waived: checks leave it out from now on
+    ///
+    /// It is kept in leadsman.accepted.json in the archive's root, by rule, names and the text of its node: whoever changes
+    /// that text hears of it again. Every run says how much is accepted, and what of it is gone.
+    #[arg(long, conflicts_with = "stdin")]
+    accept: bool,
     /// Only what a change since this git revision touches: files that read otherwise, and all whose findings rest on them
     #[arg(long, value_name = "REV", conflicts_with = "stdin")]
     changed_since: Option<String>,
@@ -129,6 +136,15 @@ impl Check {
         }
         if let Some(fixes) = self.fix {
             incomplete |= mend(&mut meant, fixes, &here);
+        }
+        if self.accept {
+            for meant in &mut meant {
+                let progress = Progress::new(meant.files.len());
+                let accepted = accept(meant, &|| progress.step())?;
+                drop(progress);
+                let name = file_name(&meant.archive, &Archive::accepted_file(), &here);
+                complain(format!("{} in {name}", counted(accepted.count(), "accepted finding")));
+            }
         }
         let progress = Progress::new(meant.iter().map(|meant| meant.files.len()).sum());
         // What is mended changes under our hands, and what nobody has saved is no run's.

@@ -1,5 +1,6 @@
 //! The commands.
 
+mod accept;
 mod cache;
 mod check;
 mod fix;
@@ -9,6 +10,7 @@ mod paths;
 mod progress;
 mod rules;
 mod since;
+mod store;
 mod track;
 
 use std::env;

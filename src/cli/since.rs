@@ -9,6 +9,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 use crate::archive::{Archive, Change};
+use crate::findings::ACCEPTED;
 use crate::source::{FileId, Text};
 use crate::words::FileKind;
 
@@ -20,7 +21,8 @@ use crate::words::FileKind;
 pub fn touched(archive: &Archive, revision: &str) -> io::Result<BTreeSet<FileId>> {
     let root = archive.root();
     let then = tree(root, revision)?;
-    let now = archive.walk(&[]);
+    let mut now = archive.walk(&[]);
+    now.extend(Some(Archive::accepted_file()).filter(|file| archive.path_of(file).exists()));
     let known: Vec<&FileId> = now.iter().filter(|file| then.contains_key(*file)).collect();
     let ids = ids(archive, &known)?;
     let same: BTreeSet<&FileId> =
@@ -47,7 +49,7 @@ fn tree(root: &Path, revision: &str) -> io::Result<BTreeMap<FileId, String>> {
     let file = |entry: &str| {
         let (about, path) = entry.split_once('\t')?;
         let (kind, id) = about.split_once(' ')?.1.split_once(' ')?;
-        let named = FileKind::of_name(path.rsplit('/').next()?).is_some();
+        let named = FileKind::of_name(path.rsplit('/').next()?).is_some() || path == ACCEPTED;
         (kind == "blob" && named).then(|| (FileId::new(path), id.to_owned()))
     };
     Ok(entries.filter_map(file).collect())

@@ -3,6 +3,10 @@
 //! A [`Finding`] names its rule, the place that causes it, what happens in words and numbers, how the numbers
 //! were worked out, and what would mend it. Nothing here computes, reads or prints.
 
+mod accepted;
+
+pub use accepted::{ACCEPTED, Accepted, Entry};
+
 use serde::{Deserialize, Serialize};
 
 use crate::source::{Edit, FileId, Place};
@@ -51,6 +55,8 @@ pub struct Finding {
     pub about: About,
     /// The waiver that covers it, if one does.
     pub waived: Option<Waived>,
+    /// Whether it was accepted as it was when checks of the archive began ([`Accepted`]).
+    pub accepted: bool,
     /// Whether the place is something that has no use and may be greyed out.
     pub unused: bool,
     /// Whether it can be neither waived nor lowered, though its rule can.
@@ -70,9 +76,15 @@ impl Finding {
             fixes: Vec::new(),
             about: About::default(),
             waived: None,
+            accepted: false,
             unused: false,
             stands: false,
         }
+    }
+
+    /// Whether neither a waiver nor the file of accepted findings covers it.
+    pub fn counts(&self) -> bool {
+        self.waived.is_none() && !self.accepted
     }
 
     /// Adds a related place.

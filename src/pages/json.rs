@@ -8,7 +8,7 @@ use serde_json::ser::{CharEscape, Formatter, PrettyFormatter};
 use super::clean::shown;
 use super::{Listed, Sheet, Spot, Summary, spots};
 use crate::CAUTION;
-use crate::findings::{Finding, FixKind, Level, Step, Waived};
+use crate::findings::{Entry, Finding, FixKind, Level, Step, Waived};
 use crate::source::Place;
 
 /// The version of the shape that is written.
@@ -22,7 +22,13 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
     let listed = sheet.listed();
     let files = listed.iter().map(|listed| file(sheet, listed)).collect();
     let summary = Summary::of(sheet);
-    let page = Page { version: VERSION, caution: CAUTION, files, summary: summary.into(), lowered: sheet.lowered() };
+    let gone = sheet.gone().into_iter().map(|(path, entry)| {
+        let Entry { names, text, rule, level, count, .. } = entry;
+        Gone { path, names, text, rule, level: *level, count: *count }
+    });
+    let gone = gone.collect();
+    let page =
+        Page { version: VERSION, caution: CAUTION, files, summary: summary.into(), lowered: sheet.lowered(), gone };
     pretty(out, &page)
 }
 
@@ -44,6 +50,18 @@ struct Page<'a> {
     summary: Numbers,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     lowered: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    gone: Vec<Gone<'a>>,
+}
+
+#[derive(Serialize)]
+struct Gone<'a> {
+    path: String,
+    names: &'a [String],
+    text: &'a str,
+    rule: &'a str,
+    level: Level,
+    count: usize,
 }
 
 #[derive(Serialize)]
@@ -63,6 +81,7 @@ struct Found<'a> {
     working: &'a [Step],
     fixes: Vec<Mend<'a>>,
     waived: Option<&'a Waived>,
+    accepted: bool,
 }
 
 #[derive(Serialize)]
@@ -102,14 +121,15 @@ struct Numbers {
     warnings: usize,
     notes: usize,
     waived: usize,
+    accepted: usize,
     rules_looked: usize,
     rules_lacking_facts: usize,
 }
 
 impl From<Summary> for Numbers {
     fn from(summary: Summary) -> Numbers {
-        let Summary { files, errors, warnings, notes, waived, rules_looked, rules_lacking_facts } = summary;
-        Numbers { files, errors, warnings, notes, waived, rules_looked, rules_lacking_facts }
+        let Summary { files, errors, warnings, notes, waived, accepted, rules_looked, rules_lacking_facts } = summary;
+        Numbers { files, errors, warnings, notes, waived, accepted, rules_looked, rules_lacking_facts }
     }
 }
 
@@ -151,6 +171,7 @@ fn found<'a>(sheet: &Sheet, listed: &Listed<'_>, finding: &'a Finding) -> Found<
         working: &finding.working,
         fixes: fixes.collect(),
         waived: finding.waived.as_ref(),
+        accepted: finding.accepted,
     }
 }
 

@@ -6,7 +6,7 @@ use super::clean::clean;
 use super::{Sheet, Summary};
 use crate::CAUTION;
 
-/// Writes a sheet as lines: the findings, then the numbers and the caution on lines that begin with `leadsman:`.
+/// Writes a sheet as lines: the findings but those accepted before, then the numbers and the caution on lines that begin with `leadsman:`.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
@@ -14,7 +14,7 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
     for listed in sheet.listed() {
         let name = sheet.name(listed.archive, &listed.file);
         let name = clean(&name);
-        for finding in &listed.findings {
+        for finding in listed.findings.iter().filter(|finding| !finding.accepted) {
             let (start, _) = listed.lines(&finding.place);
             let (level, message) = (finding.level.word(), clean(&finding.message));
             write!(out, "{name}:{}:{}: {level} {}: {message}", start.line, start.column, finding.rule)?;
@@ -25,8 +25,8 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
         }
     }
     writeln!(out, "leadsman: {}", Summary::of(sheet).sentence())?;
-    for lowered in sheet.lowered() {
-        writeln!(out, "leadsman: {}", clean(&lowered))?;
+    for said in sheet.lowered().iter().chain(&sheet.told_gone()) {
+        writeln!(out, "leadsman: {}", clean(said))?;
     }
     writeln!(out, "leadsman: {CAUTION}")
 }

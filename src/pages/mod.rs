@@ -14,13 +14,17 @@ mod summary;
 pub mod track;
 
 pub use summary::Summary;
+pub(crate) use summary::counted;
 
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
 use crate::archive::{Archive, Report};
-use crate::findings::Finding;
+use crate::findings::{Entry, Finding};
 use crate::source::{FileId, Place};
+
+/// So many accepted findings that are gone are told one by one; JSON has them all.
+const MOST_GONE: usize = 10;
 
 /// An archive and what a check of some of its files found.
 #[derive(Debug, Clone)]
@@ -88,6 +92,32 @@ impl Sheet {
         lowered.sort();
         lowered.dedup();
         lowered
+    }
+
+    /// Accepted findings that are no longer found, each with the name of its file.
+    pub fn gone(&self) -> Vec<(String, &Entry)> {
+        let all = self.checked.iter().flat_map(|checked| checked.report.gone.iter().map(move |gone| (checked, gone)));
+        all.map(|(checked, gone)| (self.name(&checked.archive, &gone.path), gone)).collect()
+    }
+
+    /// The same in sentences, if there are any; not more than a few are told one by one.
+    pub fn told_gone(&self) -> Vec<String> {
+        let gone = self.gone();
+        let all: usize = gone.iter().map(|(_, entry)| entry.count).sum();
+        if all == 0 {
+            return Vec::new();
+        }
+        let (are, findings) = (if all == 1 { "is" } else { "are" }, counted(all, "accepted finding"));
+        let mut told = vec![format!("{findings} {are} gone: `leadsman check --accept` forgets what is gone")];
+        told.extend(gone.iter().take(MOST_GONE).map(|(file, entry)| {
+            let place: Vec<&str> = entry.names.iter().map(String::as_str).chain([&*entry.text]).collect();
+            let times = if entry.count == 1 { String::new() } else { format!(", {} times", entry.count) };
+            format!("gone: {file}: {} at {}{times}", entry.rule, place.join(" / "))
+        }));
+        if gone.len() > MOST_GONE {
+            told.push(format!("gone: and {} more", gone.len() - MOST_GONE));
+        }
+        told
     }
 
     /// The name that the reader knows a file by.
@@ -158,13 +188,14 @@ fn order(finding: &Finding) -> impl Ord + use<'_> {
         &*finding.rule,
         &*finding.message,
         finding.waived.is_some(),
+        finding.accepted,
     )
 }
 
 /// Whether two findings say the same of the same place, whichever dive they were found on.
 fn is_same(a: &Finding, b: &Finding) -> bool {
     (a.rule == b.rule && a.place == b.place && a.level == b.level)
-        && (a.message == b.message && a.waived == b.waived && a.related == b.related)
+        && (a.message == b.message && a.waived == b.waived && a.accepted == b.accepted && a.related == b.related)
 }
 
 fn slashed(path: &Path) -> String {

@@ -8,14 +8,16 @@ use crate::findings::Level;
 pub struct Summary {
     /// Files looked at.
     pub files: usize,
-    /// Errors that nothing waives.
+    /// Errors that nothing covers.
     pub errors: usize,
-    /// Warnings that nothing waives.
+    /// Warnings that nothing covers.
     pub warnings: usize,
-    /// Notes that nothing waives.
+    /// Notes that nothing covers.
     pub notes: usize,
     /// Findings of any level that a waiver covers.
     pub waived: usize,
+    /// Findings of any level that were accepted as they were.
+    pub accepted: usize,
     /// Rules that looked at something.
     pub rules_looked: usize,
     /// Rules that lacked a fact on some plan.
@@ -35,6 +37,7 @@ impl Summary {
         for finding in sheet.listed().iter().flat_map(|listed| &listed.findings) {
             match finding.level {
                 _ if finding.waived.is_some() => summary.waived += 1,
+                _ if finding.accepted => summary.accepted += 1,
                 Level::Error => summary.errors += 1,
                 Level::Warning => summary.warnings += 1,
                 Level::Note => summary.notes += 1,
@@ -64,9 +67,12 @@ impl Summary {
         if !parts.is_empty() {
             sentence += &format!(" ({})", parts.join(", "));
         }
-        if self.waived > 0 {
-            sentence += &format!(" and {} waived", self.waived);
-        }
+        let covered: Vec<String> = [(self.waived, "waived"), (self.accepted, "accepted")]
+            .into_iter()
+            .filter(|(count, _)| *count > 0)
+            .map(|(count, word)| format!(" and {count} {word}"))
+            .collect();
+        sentence += &covered.concat();
         let lacked = match self.rules_lacking_facts {
             0 => "none lacked facts".to_owned(),
             lacked => format!("{lacked} lacked facts"),

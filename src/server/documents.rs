@@ -282,7 +282,7 @@ pub fn name_of(uri: &Uri) -> String {
 
 /// The files that a file's answers come from, missing ones that it names included.
 fn used(archive: &Archive, file: &FileId) -> BTreeSet<FileId> {
-    let mut used: BTreeSet<FileId> = archive.in_sight(file).into_iter().collect();
+    let mut used: BTreeSet<FileId> = archive.in_sight(file).into_iter().chain([Archive::accepted_file()]).collect();
     let Some(own) = archive.word(file) else { return used };
     let path = archive.path_of(file);
     let folder = path.parent().unwrap_or(&path);

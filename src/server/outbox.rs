@@ -14,6 +14,7 @@ use tower_lsp::Client;
 use tower_lsp::ls_types::{Diagnostic, Registration, Uri};
 
 use super::outgoing::Outgoing;
+use crate::findings::ACCEPTED;
 
 /// How long the client may take to answer before it is asked the same again.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -157,7 +158,9 @@ impl Outbox {
     }
 
     async fn ask_to_watch(self, client: Client) {
-        let watchers = ["**/*.plan.kdl", "**/*.kit.kdl", "**/leadsman.kdl"].map(|glob| json!({ "globPattern": glob }));
+        let accepted = format!("**/{ACCEPTED}");
+        let globs = ["**/*.plan.kdl", "**/*.kit.kdl", "**/leadsman.kdl", &accepted];
+        let watchers = globs.map(|glob| json!({ "globPattern": glob }));
         let registration = Registration {
             id: "watch".to_owned(),
             method: "workspace/didChangeWatchedFiles".to_owned(),

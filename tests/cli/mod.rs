@@ -1,5 +1,6 @@
 //! The command, run as a user runs it.
 
+mod accept;
 mod cache;
 mod check;
 mod examples;

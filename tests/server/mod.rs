@@ -1,5 +1,6 @@
 //! The editor's protocol, spoken through a pipe.
 
+mod accepted;
 mod answers;
 mod client;
 mod club;

@@ -34,7 +34,7 @@ impl Pass {
         let mut pass = Pass::default();
         let findings = || {
             let all = report.files.iter().flat_map(|(_, findings)| findings);
-            all.filter(|finding| finding.waived.is_none())
+            all.filter(|finding| finding.counts())
         };
         let usable = |fix: &&Fix| {
             let Some(file) = one_file(fix) else { return false };

@@ -2,7 +2,6 @@
 //! each changed file written, once.
 
 mod choose;
-mod store;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::fmt;
@@ -11,7 +10,7 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 
 use self::choose::{Pass, apply};
-use self::store::Refused;
+use super::store::{self, Refused};
 use crate::archive::{Archive, Change, Report};
 use crate::source::{FileId, Text};
 use crate::syntax::{FaultKind, Tree};

@@ -28,7 +28,8 @@ pub struct Drawing {
     pub colour: bool,
 }
 
-/// Draws a sheet: every finding under its value, then the numbers, what the house has lowered, and the caution.
+/// Draws a sheet: every finding under its value but those accepted before, then the numbers, what the house has lowered,
+/// what was accepted and is gone, and the caution.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
@@ -37,7 +38,7 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing) -> io::Result
     let handler = handler(width, drawing.colour);
     let mut drawn = String::new();
     for listed in sheet.listed() {
-        for finding in &listed.findings {
+        for finding in listed.findings.iter().filter(|finding| !finding.accepted) {
             drawn.clear();
             let shown = Shown::new(sheet, &listed, finding, width);
             let told = handler.clone().with_footer(shown.below());
@@ -52,8 +53,8 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing) -> io::Result
     }
     let wrapped = |text: &str| textwrap::fill(&clean(text), width);
     writeln!(out, "{}", wrapped(&Summary::of(sheet).sentence()))?;
-    for lowered in sheet.lowered() {
-        writeln!(out, "{}", wrapped(&lowered))?;
+    for said in sheet.lowered().iter().chain(&sheet.told_gone()) {
+        writeln!(out, "{}", wrapped(said))?;
     }
     writeln!(out, "{}", wrapped(CAUTION))
 }

@@ -103,7 +103,7 @@ fn fix_all(here: &Here<'_>, findings: &[Finding]) -> Option<CodeAction> {
 /// The edits of every finding's safe fix that fit together: a fix that meets an earlier one waits for the next time.
 fn safe_edits<'f>(here: &Here<'_>, findings: &'f [Finding]) -> Vec<&'f Edit> {
     let mut taken: Vec<&Edit> = Vec::new();
-    let active = findings.iter().filter(|finding| finding.waived.is_none());
+    let active = findings.iter().filter(|finding| finding.counts());
     let safe = active.filter_map(|finding| finding.fixes.iter().find(|fix| fix.kind == FixKind::Safe));
     for fix in safe.filter(|fix| fix.edits.iter().all(|edit| edit.place.file == here.file)) {
         let meets = |span: Span| taken.iter().any(|edit| edit.place.span.meets(span));

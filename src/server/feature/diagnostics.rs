@@ -6,7 +6,7 @@ use tower_lsp::ls_types::{
     RelatedUnchangedDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport,
 };
 
-use crate::findings::{Finding, Level};
+use crate::findings::{ACCEPTED, Finding, Level};
 use crate::server::documents::Here;
 use crate::source::Span;
 
@@ -27,6 +27,7 @@ pub fn shown_at(here: &Here<'_>, finding: &Finding) -> Span {
 pub fn diagnostic(here: &Here<'_>, finding: &Finding) -> Diagnostic {
     let message = match &finding.waived {
         Some(waived) => format!("{} (waived: {})", finding.message, waived.because),
+        None if finding.accepted => format!("{} (accepted in {ACCEPTED})", finding.message),
         None => finding.message.clone(),
     };
     Diagnostic {
@@ -46,7 +47,7 @@ pub fn diagnostic(here: &Here<'_>, finding: &Finding) -> Diagnostic {
 
 fn severity(finding: &Finding) -> DiagnosticSeverity {
     match finding.level {
-        _ if finding.waived.is_some() => DiagnosticSeverity::HINT,
+        _ if !finding.counts() => DiagnosticSeverity::HINT,
         Level::Error => DiagnosticSeverity::ERROR,
         Level::Warning => DiagnosticSeverity::WARNING,
         Level::Note => DiagnosticSeverity::INFORMATION,

@@ -45,6 +45,16 @@ pub fn replace(path: &Path, root: &Path, before: blake3::Hash, text: &str) -> Re
     put(new, &target)
 }
 
+/// Writes a file that is not there yet.
+pub fn create(path: &Path, text: &str) -> Result<(), Refused> {
+    let mut file = File::create_new(path).map_err(|error| match error.kind() {
+        io::ErrorKind::AlreadyExists => Refused::Changed,
+        _ => Refused::Io(error),
+    })?;
+    file.write_all(text.as_bytes())?;
+    Ok(file.sync_all()?)
+}
+
 /// The file that a path leads to in the end.
 fn target_of(path: &Path, root: &Path) -> Result<PathBuf, Refused> {
     let target = fs::canonicalize(path)?;

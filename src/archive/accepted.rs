@@ -1,0 +1,178 @@
+//! Findings that were accepted as they were: which of those found now they cover, and which of them are gone.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::io;
+use std::sync::Arc;
+
+use super::{Archive, HostError, Report};
+use crate::findings::{ACCEPTED, Accepted, Entry, Finding, Level};
+use crate::rules;
+use crate::source::{FileId, Place, Span};
+use crate::syntax::{NodeId, Tree, Value};
+
+/// The file of accepted findings as it reads, by the files that they stand in.
+#[derive(Debug, Default)]
+pub(super) struct Ledger {
+    of_files: HashMap<FileId, Vec<Entry>>,
+    /// What is wrong with it.
+    wrong: Option<HostError>,
+}
+
+/// What tells one finding from another of its file, of those that were accepted.
+type Said = (Span, Level, String);
+
+impl Archive {
+    /// The file of accepted findings.
+    pub fn accepted_file() -> FileId {
+        FileId::new(ACCEPTED)
+    }
+
+    fn ledger(&self) -> &Ledger {
+        self.inner.accepted.get_or_init(|| Arc::new(self.read_ledger()))
+    }
+
+    fn read_ledger(&self) -> Ledger {
+        let file = Self::accepted_file();
+        let text = match &self.file(&file).text {
+            Ok(text) => text.clone(),
+            Err(error) if error.source.kind() == io::ErrorKind::NotFound => return Ledger::default(),
+            Err(error) => return Ledger { wrong: Some(error.clone()), ..Ledger::default() },
+        };
+        match Accepted::read(text.as_str().trim_start_matches('\u{feff}')) {
+            Ok(accepted) => {
+                let mut of_files: HashMap<FileId, Vec<Entry>> = HashMap::new();
+                for entry in accepted.entries {
+                    of_files.entry(entry.path.clone()).or_default().push(entry);
+                }
+                Ledger { of_files, wrong: None }
+            }
+            Err(wrong) => {
+                let wrong = io::Error::new(io::ErrorKind::InvalidData, wrong);
+                Ledger { wrong: Some(HostError::new(&self.path_of(&file), wrong)), ..Ledger::default() }
+            }
+        }
+    }
+
+    /// Marks the findings of one file's check that were accepted.
+    pub(super) fn accept(&self, findings: &mut [Finding]) {
+        let ledger = self.ledger();
+        if ledger.of_files.is_empty() {
+            return;
+        }
+        // A file's own order, so that the same ones are covered each time.
+        let mut used: HashMap<(FileId, usize), usize> = HashMap::new();
+        for finding in findings.iter_mut().filter(|finding| can_be_accepted(finding)) {
+            let Some(entries) = ledger.of_files.get(&finding.place.file) else { continue };
+            let Some(own) = self.entry_of(finding) else { continue };
+            let covers = |(number, entry): &(usize, &Entry)| {
+                let left = entry.count - used.get(&(finding.place.file.clone(), *number)).copied().unwrap_or(0);
+                left > 0 && is_same_node(entry, &own) && entry.level >= own.level
+            };
+            let covering = entries.iter().enumerate().filter(covers).min_by_key(|(_, entry)| entry.level);
+            if let Some((number, _)) = covering {
+                *used.entry((finding.place.file.clone(), number)).or_default() += 1;
+                finding.accepted = true;
+            }
+        }
+    }
+
+    /// What a report of some files says of the file of accepted findings: what keeps it from being read, and the entries
+    /// of which there is less than was accepted, with how much less. `of_all` tells that all files of the archive
+    /// were checked.
+    pub(super) fn reconcile(&self, report: &mut Report, of_all: bool) {
+        let ledger = self.ledger();
+        if let Some(wrong) = &ledger.wrong {
+            report.refuse(Self::accepted_file(), wrong.clone());
+        }
+        let checked: BTreeSet<&FileId> = report.files.iter().map(|(file, _)| file).collect();
+        let found = self.entries(report, |finding| finding.accepted);
+        // What stands in kit may be found with a plan that was not checked.
+        let is_known = |file: &FileId| of_all || (checked.contains(file) && self.plan(file).is_some());
+        let known = ledger.of_files.iter().filter(|(file, _)| is_known(file));
+        let mut gone: Vec<Entry> = Vec::new();
+        for entry in known.flat_map(|(_, entries)| entries) {
+            let there: usize = found.iter().filter(|found| is_same_node(entry, found)).map(|found| found.count).sum();
+            if there < entry.count {
+                gone.push(Entry { count: entry.count - there, ..entry.clone() });
+            }
+        }
+        gone.sort();
+        report.gone = gone;
+    }
+
+    /// What the file of accepted findings would hold, were all that a report finds accepted that can be: what it holds
+    /// of files that were not checked is kept. `of_all` tells that all files of the archive were checked.
+    pub fn accepting(&self, report: &Report, of_all: bool) -> Accepted {
+        let checked: BTreeSet<&FileId> = report.files.iter().map(|(file, _)| file).collect();
+        let mut entries = self.entries(report, |_| true);
+        let unchecked = self.ledger().of_files.iter().filter(|(file, _)| !of_all && !checked.contains(file));
+        for old in unchecked.flat_map(|(_, entries)| entries) {
+            match entries.iter_mut().find(|new| is_same_node(old, new) && old.level == new.level) {
+                Some(new) => new.count = new.count.max(old.count),
+                None => entries.push(old.clone()),
+            }
+        }
+        entries.sort();
+        Accepted { entries }
+    }
+
+    /// What a report finds and could be accepted, counted by node; what several checks found alike counts once.
+    fn entries(&self, report: &Report, which: impl Fn(&Finding) -> bool) -> Vec<Entry> {
+        let mut counted: BTreeMap<Entry, BTreeSet<Said>> = BTreeMap::new();
+        let findings = report.files.iter().flat_map(|(_, findings)| findings);
+        for finding in findings.filter(|finding| can_be_accepted(finding) && which(finding)) {
+            if let Some(entry) = self.entry_of(finding) {
+                let said = (finding.place.span, finding.level, finding.message.clone());
+                counted.entry(entry).or_default().insert(said);
+            }
+        }
+        counted.into_iter().map(|(entry, said)| Entry { count: said.len(), ..entry }).collect()
+    }
+
+    /// A finding as the file of accepted findings would name it, once.
+    fn entry_of(&self, finding: &Finding) -> Option<Entry> {
+        let Place { file, span } = &finding.place;
+        let tree = self.tree(file)?;
+        let around = tree.nodes().filter(|node| tree.span(*node).contains(*span)).max_by_key(|node| tree.depth(*node));
+        let mut names: Vec<String> =
+            std::iter::successors(around, |node| tree.parent(*node)).skip(1).map(|node| named(&tree, node)).collect();
+        names.reverse();
+        Some(Entry {
+            path: file.clone(),
+            names,
+            text: around.map(|node| own_text(&tree, node)).unwrap_or_default(),
+            rule: finding.rule.clone(),
+            level: finding.level,
+            count: 1,
+        })
+    }
+}
+
+/// Whether a finding is one that may be accepted: what can't be waived can't be.
+fn can_be_accepted(finding: &Finding) -> bool {
+    finding.waived.is_none() && !finding.stands && rules::find(&finding.rule).is_some_and(|rule| rule.waivable)
+}
+
+fn is_same_node(one: &Entry, other: &Entry) -> bool {
+    (&one.path, &one.rule, &one.names, &one.text) == (&other.path, &other.rule, &other.names, &other.text)
+}
+
+/// A node by its word and its name.
+fn named(tree: &Tree, node: NodeId) -> String {
+    let name = tree.entries(node).find(|entry| entry.key.is_none()).and_then(|entry| match entry.value {
+        Value::Text(name) => Some(name),
+        _ => None,
+    });
+    let word = tree.name(node).text;
+    name.map_or_else(|| word.to_string(), |name| format!("{word} {name:?}"))
+}
+
+/// A node's word and entries as they are written, without its block.
+fn own_text(tree: &Tree, node: NodeId) -> String {
+    let mut text = tree.name(node).text.to_string();
+    for entry in tree.entries(node) {
+        text.push(' ');
+        text.push_str(tree.text().get(entry.span.range()).unwrap_or_default());
+    }
+    text
+}
