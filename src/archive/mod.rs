@@ -36,6 +36,7 @@ use crate::findings::ACCEPTED;
 use crate::plan::lower::FileWord;
 use crate::plan::{Plan, Scope};
 use crate::rules::inputs::Runs;
+use crate::rules::settings::Settings;
 use crate::source::{FileId, Placed, Text};
 use crate::syntax::Tree;
 use crate::words::FileKind;
@@ -379,6 +380,13 @@ impl Archive {
     /// What names mean in a file.
     pub fn scope(&self, file: &FileId) -> Arc<Scope> {
         self.sight(file).scope.clone()
+    }
+
+    /// What a file is held to, and where that is set.
+    pub fn settings(&self, file: &FileId) -> Settings {
+        let waivers = self.word(file).map(|word| word.waivers.clone()).unwrap_or_default();
+        let sight = self.sight(file);
+        Settings::of(&sight.scope, sight.plan.as_deref(), &waivers)
     }
 
     /// The dives that were run of late, for whoever runs one.

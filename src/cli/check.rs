@@ -16,6 +16,7 @@ use super::{cache, complain};
 use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
+use crate::pages::settings;
 use crate::pages::{Checked, Sheet, Summary, counted, file_name, json, line};
 
 /// Check plans and kit files, and show what is found.
@@ -56,6 +57,9 @@ pub struct Check {
     /// Look at every file anew, and leave what earlier runs found as it is
     #[arg(long)]
     no_cache: bool,
+    /// Check nothing; show what a file is held to and where that is set, what is usual included
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["paths", "stdin", "fix", "accept", "changed_since", "fail_on"])]
+    show_settings: Option<PathBuf>,
     /// Check what stands on standard input as if it were the file --path
     #[arg(long, requires = "path", conflicts_with = "paths")]
     stdin: bool,
@@ -111,6 +115,9 @@ impl Check {
 
     fn checked(&self) -> io::Result<ExitCode> {
         let here = super::here()?;
+        if let Some(file) = &self.show_settings {
+            return self.show_settings(&here, file);
+        }
         let paths = self.find(&here)?;
         let mut incomplete = !paths.failed.is_empty();
         for failed in &paths.failed {
@@ -192,6 +199,28 @@ impl Check {
             None if self.paths.is_empty() => Ok(Paths::find(here, &[PathBuf::from(".")])),
             None => Ok(Paths::find(here, &self.paths)),
         }
+    }
+
+    fn show_settings(&self, here: &Path, file: &Path) -> io::Result<ExitCode> {
+        let paths = Paths::find(here, &[file.to_owned()]);
+        if let Some(failed) = paths.failed.first() {
+            return Err(io::Error::other(failed.to_string()));
+        }
+        let one = paths.meant.iter().find_map(|Meant { archive, files, .. }| Some((archive, files.first()?)));
+        let Some((archive, id)) = one.filter(|_| file.is_file()) else {
+            return Err(io::Error::other(format!("{}: is no file to check", file.display())));
+        };
+        if let Err(error) = archive.text(id) {
+            return Err(io::Error::other(error.to_string()));
+        }
+        let page = settings::Page { archive, file: id.clone(), here, settings: archive.settings(id) };
+        let mut out = BufWriter::new(io::stdout().lock());
+        match self.format {
+            Format::Json => settings::json::write(&mut out, &page)?,
+            Format::Screen | Format::Line => settings::screen::write(&mut out, &page, super::width())?,
+        }
+        out.flush()?;
+        Ok(ExitCode::SUCCESS)
     }
 
     fn show(&self, sheet: &Sheet) -> io::Result<()> {

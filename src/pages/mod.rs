@@ -10,6 +10,7 @@ pub mod line;
 pub mod new_plan;
 pub mod rules;
 pub mod screen;
+pub mod settings;
 mod summary;
 pub mod track;
 

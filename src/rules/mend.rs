@@ -6,7 +6,7 @@ use super::dives::{Gas, OneDive};
 use super::{Look, say};
 use crate::findings::{Fix, FixKind};
 use crate::plan::{Carried, Cylinder, Defined};
-use crate::source::{Edit, Place, Placed};
+use crate::source::{Edit, Place, Placed, Span};
 use crate::syntax::Part;
 use crate::words::Measures;
 
@@ -91,4 +91,29 @@ pub fn metric(look: &Look<'_>, place: &Place, value: f64, unit: Option<&str>) ->
         _ => number,
     };
     Some(Edit { place: look.here(whole), text })
+}
+
+/// Takes a node out that does nothing, with its line where nothing else stands on it; `what` it is, in a word.
+pub fn take_out(at: &Look<'_>, node: &Place, what: &str, kind: FixKind) -> Fix {
+    let edits = vec![Edit { place: whole_line(at, node), text: String::new() }];
+    Fix { title: format!("take the {what} out"), kind, edits }
+}
+
+/// The whole line of a node where nothing else stands on it, else the node alone.
+fn whole_line(at: &Look<'_>, node: &Place) -> Place {
+    let before = at.text.slice(Span::new(0, node.span.start));
+    let after = at.text.slice(Span::new(node.span.end, at.text.len()));
+    let start = before.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+    let blank = after.find(|c: char| c != ' ' && c != '\t').unwrap_or(after.len());
+    let line_break = match &after[blank..] {
+        rest if rest.starts_with("\r\n") => 2,
+        rest if rest.starts_with(['\n', '\r']) => 1,
+        _ => return node.clone(),
+    };
+    if before[start..].trim().is_empty() {
+        let end = node.span.end as usize + blank + line_break;
+        Place::new(node.file.clone(), Span::new(start as u32, end as u32))
+    } else {
+        node.clone()
+    }
 }

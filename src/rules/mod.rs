@@ -13,6 +13,7 @@ mod mend;
 pub mod mix;
 pub mod runs;
 pub mod say;
+pub mod settings;
 mod settle;
 pub mod supply;
 pub mod team;

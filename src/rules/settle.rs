@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Lacking, Look, Looked, find};
+use super::{Lacking, Look, Looked, Rule, find};
 use crate::findings::{Finding, Waived};
 use crate::plan::{HouseLevel, Status, Waiver};
 use crate::source::Place;
@@ -71,18 +71,26 @@ fn not_checked(at: &Look<'_>, lacking: &[Lacking]) -> Vec<Finding> {
 /// Sets the level of one rule's findings; says so when a safety rule is lowered.
 fn apply_level(level: &HouseLevel, findings: &mut [Finding]) -> Option<String> {
     let rule = find(&level.rule)?;
-    let lowers = level.level.value < rule.level;
-    let reason = level.because.as_ref().map(|because| because.value.trim()).filter(|because| !because.is_empty());
-    if lowers && (!rule.waivable || (rule.safety && reason.is_none())) {
+    if is_refused(level, rule) {
         return None;
     }
+    let lowers = level.level.value < rule.level;
     for finding in findings.iter_mut().filter(|finding| finding.rule == rule.slug && !(lowers && finding.stands)) {
         finding.level =
             if lowers { finding.level.min(level.level.value) } else { finding.level.max(level.level.value) };
     }
     let word = level.level.value.word();
     (lowers && rule.safety)
-        .then(|| format!("{} is lowered to {word} by the house: {}", rule.slug, reason.unwrap_or_default()))
+        .then(|| format!("{} is lowered to {word} by the house: {}", rule.slug, reason(level).unwrap_or_default()))
+}
+
+/// Whether a level that the house sets for a rule does nothing: it lowers what can't be, or does not say why it may.
+pub(super) fn is_refused(level: &HouseLevel, rule: &Rule) -> bool {
+    level.level.value < rule.level && (!rule.waivable || (rule.safety && reason(level).is_none()))
+}
+
+fn reason(level: &HouseLevel) -> Option<&str> {
+    level.because.as_ref().map(|because| because.value.trim()).filter(|because| !because.is_empty())
 }
 
 /// What became of a waiver.

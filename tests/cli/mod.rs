@@ -10,6 +10,7 @@ mod hostile;
 mod new;
 mod odd_files;
 mod rules;
+mod settings;
 mod since;
 mod track;
 

@@ -2,8 +2,8 @@
 
 use crate::findings::{Finding, Fix, FixKind, Level};
 use crate::plan::Waiver;
-use crate::rules::{Family, Look, Mends, Out, Rule, TABLE, Use, find};
-use crate::source::{Edit, Placed};
+use crate::rules::{Family, Look, Mends, Out, Rule, TABLE, Use, find, mend};
+use crate::source::{Edit, Place, Placed};
 use crate::words;
 
 /// The rule.
@@ -23,20 +23,22 @@ pub const RULE: Rule = Rule {
 fn look(at: &Look<'_>, out: &mut Out<'_>) {
     for waiver in at.waivers {
         match find(&waiver.rule) {
-            None => unknown(&waiver.rule, "waives", out),
+            None => unknown(at, (&waiver.rule, &waiver.place, "waiver"), "waives", out),
             Some(rule) if !rule.waivable => {
                 let message = format!("{} can't be waived: change the plan until it is no longer raised", rule.slug);
-                out.find(RULE.finding(waiver.rule.place.clone(), message));
+                let fix = mend::take_out(at, &waiver.place, "waiver", FixKind::Safe);
+                out.find(RULE.finding(waiver.rule.place.clone(), message).with_fix(fix));
             }
             Some(_) => {}
         }
     }
     for level in at.scope.house.levels.iter().filter(|level| level.place.file == *at.file) {
         match find(&level.rule) {
-            None => unknown(&level.rule, "sets the level of", out),
+            None => unknown(at, (&level.rule, &level.place, "level"), "sets the level of", out),
             Some(rule) if !rule.waivable && level.level.value < rule.level => {
                 let message = format!("{} can't be lowered: it stays {}", rule.slug, rule.level.word());
-                out.find(RULE.finding(level.level.place.clone(), message));
+                let fix = mend::take_out(at, &level.place, "level", FixKind::Safe);
+                out.find(RULE.finding(level.level.place.clone(), message).with_fix(fix));
             }
             Some(_) => {}
         }
@@ -47,10 +49,14 @@ fn look(at: &Look<'_>, out: &mut Out<'_>) {
 pub fn faults(at: &Look<'_>, used: &[Use]) -> Vec<Finding> {
     let refused = at.waivers.iter().zip(used).filter(|(_, used)| **used == Use::Refused);
     let said = |waiver: &Waiver| format!("{} can't be waived here: it is past what any waiver may cover", *waiver.rule);
-    refused.map(|(waiver, _)| RULE.finding(waiver.rule.place.clone(), said(waiver))).collect()
+    let finding = |waiver: &Waiver| {
+        let fix = mend::take_out(at, &waiver.place, "waiver", FixKind::Safe);
+        RULE.finding(waiver.rule.place.clone(), said(waiver)).with_fix(fix)
+    };
+    refused.map(|(waiver, _)| finding(waiver)).collect()
 }
 
-fn unknown(slug: &Placed<String>, does: &str, out: &mut Out<'_>) {
+fn unknown(at: &Look<'_>, (slug, node, what): (&Placed<String>, &Place, &str), does: &str, out: &mut Out<'_>) {
     let mut finding =
         RULE.finding(slug.place.clone(), format!("{does} {:?}, but there is no rule of that name", **slug));
     let nearest = words::nearest(slug, TABLE.iter().map(|rule| rule.slug));
@@ -62,5 +68,5 @@ fn unknown(slug: &Placed<String>, does: &str, out: &mut Out<'_>) {
             edits: vec![Edit { place: slug.place.clone(), text: format!("{:?}", nearest) }],
         });
     }
-    out.find(finding);
+    out.find(finding.with_fix(mend::take_out(at, node, what, FixKind::Suggested)));
 }

@@ -1,8 +1,7 @@
 //! `waiver-unused`: an `allow` that covers no finding.
 
-use crate::findings::{Finding, Fix, FixKind, Level};
-use crate::rules::{Family, Look, Mends, Rule, Use, find};
-use crate::source::{Edit, Place, Span};
+use crate::findings::{Finding, FixKind, Level};
+use crate::rules::{Family, Look, Mends, Rule, Use, find, mend};
 use crate::words::FileKind;
 
 /// The rule. What it says is known only once all others have spoken, so [`faults`] says it then.
@@ -33,32 +32,10 @@ pub fn faults(at: &Look<'_>, used: &[Use]) -> Vec<Finding> {
         .filter(|(waiver, used)| **used == Use::Nothing && waiver.reason().is_some() && good(&waiver.rule))
         .map(|(waiver, _)| {
             let message = format!("waives {}, which nothing here raises", *waiver.rule);
-            let mut finding = RULE.finding(waiver.place.clone(), message).with_fix(Fix {
-                title: "take the waiver out".to_owned(),
-                kind: FixKind::Safe,
-                edits: vec![Edit { place: whole_line(at, &waiver.place), text: String::new() }],
-            });
+            let fix = mend::take_out(at, &waiver.place, "waiver", FixKind::Safe);
+            let mut finding = RULE.finding(waiver.place.clone(), message).with_fix(fix);
             finding.unused = true;
             finding
         })
         .collect()
-}
-
-/// The whole line of a node where nothing else stands on it, else the node alone.
-fn whole_line(at: &Look<'_>, node: &Place) -> Place {
-    let before = at.text.slice(Span::new(0, node.span.start));
-    let after = at.text.slice(Span::new(node.span.end, at.text.len()));
-    let start = before.rfind(['\n', '\r']).map_or(0, |at| at + 1);
-    let blank = after.find(|c: char| c != ' ' && c != '\t').unwrap_or(after.len());
-    let line_break = match &after[blank..] {
-        rest if rest.starts_with("\r\n") => 2,
-        rest if rest.starts_with(['\n', '\r']) => 1,
-        _ => return node.clone(),
-    };
-    if before[start..].trim().is_empty() {
-        let end = node.span.end as usize + blank + line_break;
-        Place::new(node.file.clone(), Span::new(start as u32, end as u32))
-    } else {
-        node.clone()
-    }
 }

@@ -128,7 +128,7 @@ pub static ROWS: &[NodeWord] = &[
         name: "reserve",
         meaning: "The pressure left in a cylinder that feeds a loop when the dive ends.",
         below: LIMITS,
-        args: &[value("pressure", Quantity::Gauge, "Bar.").needed().within(0.0, 250.0)],
+        args: &[value("pressure", Quantity::Gauge, "Bar.").needed().within(0.0, 250.0).or("50")],
         ..NODE
     },
     NodeWord {
