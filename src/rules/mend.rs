@@ -2,10 +2,13 @@
 
 use std::collections::BTreeSet;
 
+use super::contingency::contingency_uncovered::holds;
 use super::dives::{Gas, OneDive};
+use super::inputs::Simulated;
 use super::{Look, say};
 use crate::findings::{Fix, FixKind};
-use crate::plan::{Carried, Cylinder, Defined};
+use crate::plan::{Carried, Cylinder, Defined, LegKind};
+use crate::run::{Dive, Escape, Track, Why};
 use crate::source::{Edit, Place, Placed, Span};
 use crate::syntax::Part;
 use crate::words::Measures;
@@ -71,6 +74,40 @@ pub fn no_deeper(look: &Look<'_>, dive: &OneDive<'_>, depth_m: f64) -> Option<Fi
     edits.dedup();
     let title = format!("go no deeper than {} m", say::number(depth_m));
     (!edits.is_empty()).then_some(Fix { title, kind: FixKind::Suggested, edits })
+}
+
+/// Suggests the longest whole minutes for a diver's longest stay with which a dive, given as it runs with the planned ones,
+/// `fits`: by its run and the ways out of it. Whatever goes wrong then must be covered too.
+pub fn shorter_stay(
+    look: &Look<'_>,
+    simulated: &Simulated<'_>,
+    planned: &Dive,
+    fits: impl Fn(&Dive, &Track, &[Escape]) -> bool,
+) -> Option<Fix> {
+    let stays = simulated.dive.legs().iter().enumerate().filter(|(_, leg)| leg.kind == LegKind::Stay);
+    let said = stays.filter_map(|(number, leg)| Some((number, leg.minutes.as_ref()?)));
+    let (number, said) = said.rev().max_by(|a, b| a.1.value.total_cmp(&b.1.value))?;
+    let fits = |minutes: f64| {
+        let shorter = planned.alike(|dive| {
+            for leg in dive.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
+                leg.lasts_min = minutes;
+            }
+        });
+        let track = shorter.run();
+        let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
+        fits(&shorter, &track, &escapes) && holds(&shorter, &track, &escapes)
+    };
+    // A longer stay never leaves more, so the longest that fits is found by halving.
+    let (mut fitting, mut over) = (0.0, say::up(said.value, 1.0));
+    while over - fitting > 1.0 {
+        let middle = ((fitting + over) / 2.0_f64).floor();
+        if fits(middle) { fitting = middle } else { over = middle }
+    }
+    if fitting < 1.0 {
+        return None;
+    }
+    let edit = metric(look, &said.place, fitting, None)?;
+    Some(Fix { title: format!("stay {} min", say::number(fitting)), kind: FixKind::Suggested, edits: vec![edit] })
 }
 
 /// An edit that makes the number at `place` a metric one. `unit` is that of a quantity whose bare numbers

@@ -23,6 +23,11 @@ pub fn percent_needed(fraction: f64) -> String {
     number(up(fraction * 100.0, 0.1))
 }
 
+/// The greatest percentage of a gas from a fraction, one decimal, rounded down.
+pub fn percent_at_most(fraction: f64) -> String {
+    number(down(fraction * 100.0, 0.1))
+}
+
 /// A percentage of loop oxygen from a fraction, rounded down to half a point: for what can be had.
 pub fn percent_had(fraction: f64) -> String {
     number(down(fraction * 100.0, 0.5))

@@ -1,13 +1,11 @@
 //! How long the stops of a way home are, against what is allowed.
 
-use crate::findings::{Fix, FixKind};
 use crate::plan::{LegKind, Training, UnitKind};
-use crate::rules::contingency::contingency_uncovered::holds;
 use crate::rules::dives::OneDive;
 use crate::rules::inputs::Simulated;
 use crate::rules::unit::is_loop;
 use crate::rules::{Look, Out, Rule, limits, mend, say};
-use crate::run::{Halt, Track, Why};
+use crate::run::Halt;
 use crate::source::Place;
 
 /// What is allowed.
@@ -71,7 +69,9 @@ pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: 
         .collect();
     finding =
         finding.with_step("stops, ZH-L16C with the plan's gradient", each.join(" + "), format!("{needed:.1} min"));
-    finding.fixes.extend(shorter_stay(look, simulated, least.minutes));
+    finding.fixes.extend(mend::shorter_stay(look, simulated, &simulated.ran.dive, |_, track, _| {
+        minutes(&track.stops()) <= least.minutes + 1e-6 && track.surfaced()
+    }));
     out.find(finding);
 }
 
@@ -120,32 +120,4 @@ fn says_lacking(dive: &OneDive<'_>, out: &mut Out<'_>) {
     if trained.peek().is_some() && trained.all(|training| training.deco_min.is_none()) {
         out.lacks(who.place.clone(), format!("the stops that diver {:?} is trained for", who.value));
     }
-}
-
-/// Suggests the longest whole minutes for the longest stay with which the stops are short enough.
-fn shorter_stay(look: &Look<'_>, simulated: &Simulated<'_>, allowed_min: f64) -> Option<Fix> {
-    let stays = simulated.dive.legs().iter().enumerate().filter(|(_, leg)| leg.kind == LegKind::Stay);
-    let said = stays.filter_map(|(number, leg)| Some((number, leg.minutes.as_ref()?)));
-    let (number, said) = said.max_by(|a, b| a.1.value.total_cmp(&b.1.value))?;
-    let planned = &simulated.ran.dive;
-    let fits = |minutes_long: f64| {
-        let shorter = planned.alike(|dive| {
-            for leg in dive.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
-                leg.lasts_min = minutes_long;
-            }
-        });
-        let track: Track = shorter.run();
-        let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
-        minutes(&track.stops()) <= allowed_min + 1e-6 && track.surfaced() && holds(&shorter, &track, &escapes)
-    };
-    let (mut fitting, mut over) = (0.0, say::up(said.value, 1.0));
-    while over - fitting > 1.0 {
-        let middle = ((fitting + over) / 2.0_f64).floor();
-        if fits(middle) { fitting = middle } else { over = middle }
-    }
-    if fitting < 1.0 {
-        return None;
-    }
-    let edit = mend::metric(look, &said.place, fitting, None)?;
-    Some(Fix { title: format!("stay {} min", say::number(fitting)), kind: FixKind::Suggested, edits: vec![edit] })
 }

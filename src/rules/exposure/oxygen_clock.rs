@@ -4,7 +4,7 @@ use crate::findings::{Finding, Level};
 use crate::physics::roots::zero;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
 use crate::run::{Exposure, Track};
 
 /// The rule.
@@ -13,7 +13,7 @@ pub const RULE: Rule = Rule {
     family: Family::Exposure,
     level: Level::Error,
     since: "0.1.0",
-    mends: Mends::None,
+    mends: Mends::Sometimes,
     waivable: true,
     safety: true,
     statuses: TO_DIVE,
@@ -22,7 +22,7 @@ pub const RULE: Rule = Rule {
 };
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, |_, simulated, out| one(simulated, out));
+    each_run(look, out, Whose::All, one);
 }
 
 /// The share of the limit at which a margin is gone (common practice, no source).
@@ -39,15 +39,22 @@ const CLOCKS: [Clock; 2] = [
     Clock { name: "24-hour oxygen clock", of: |exposure| exposure.day },
 ];
 
-fn one(simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     let carried = simulated.carried;
     let took = simulated.ran.rich_mix().exposure();
     // The clock that is nearer to its limit speaks for both.
     let share = |clock: &Clock| (clock.of)(&carried) + (clock.of)(&took);
     let Some(clock) = CLOCKS.iter().max_by(|a, b| share(a).total_cmp(&share(b))) else { return };
-    if share(clock) >= WARNING_SHARE - 1e-9 {
-        out.find(finding(simulated, clock, (clock.of)(&carried), (clock.of)(&took)));
+    if share(clock) < WARNING_SHARE - 1e-9 {
+        return;
     }
+    let mut finding = finding(simulated, clock, (clock.of)(&carried), (clock.of)(&took));
+    let planned = simulated.ran.rich_mix_dive();
+    let margin = |track: &Track, clock: &Clock| (clock.of)(&carried) + (clock.of)(&track.exposure()) < WARNING_SHARE;
+    finding.fixes.extend(mend::shorter_stay(look, simulated, &planned, |_, track, _| {
+        CLOCKS.iter().all(|clock| margin(track, clock))
+    }));
+    out.find(finding);
 }
 
 fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> Finding {

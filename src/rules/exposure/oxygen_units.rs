@@ -6,7 +6,7 @@ use crate::findings::Level;
 use crate::physics::oxygen::units_allowed;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
 
 /// The rule.
 pub const RULE: Rule = Rule {
@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule {
     family: Family::Exposure,
     level: Level::Warning,
     since: "0.1.0",
-    mends: Mends::None,
+    mends: Mends::Sometimes,
     waivable: true,
     safety: true,
     statuses: TO_DIVE,
@@ -25,10 +25,10 @@ pub const RULE: Rule = Rule {
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     // Said once of a diver, of the dive that passes the sum or that begins beyond it.
     let mut said = BTreeSet::new();
-    each_run(look, out, Whose::All, |_, simulated, out| one(simulated, &mut said, out));
+    each_run(look, out, Whose::All, |look, simulated, out| one(look, simulated, &mut said, out));
 }
 
-fn one<'a>(simulated: &Simulated<'a>, said: &mut BTreeSet<&'a str>, out: &mut Out<'_>) {
+fn one<'a>(look: &Look<'_>, simulated: &Simulated<'a>, said: &mut BTreeSet<&'a str>, out: &mut Out<'_>) {
     let dive = &simulated.dive;
     let diver = &*dive.member.name.value;
     let took = simulated.ran.rich_mix().exposure().units;
@@ -51,7 +51,11 @@ fn one<'a>(simulated: &Simulated<'a>, said: &mut BTreeSet<&'a str>, out: &mut Ou
     if before >= 1.0 {
         message += &format!(", {} of them before", say::units(before));
     }
-    let finding = RULE.finding(dive.oxygen_is_set_at().clone(), format!("{message}: {bearable}"));
+    let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), format!("{message}: {bearable}"));
+    let planned = simulated.ran.rich_mix_dive();
+    finding.fixes.extend(mend::shorter_stay(look, simulated, &planned, |_, track, _| {
+        sums.iter().all(|(days, before)| before + track.exposure().units <= units_allowed(*days))
+    }));
     out.find(finding.with_about(dive.about()).with_step(
         "units = carried + ∫ ((PO2 − 0.5)/0.5)^(5/6) dt, PO2 in atm",
         format!("{before:.1} + {took:.1}"),

@@ -2,9 +2,11 @@
 
 use crate::findings::Level;
 use crate::physics::loop_balance::leanest_supply_o2;
+use crate::physics::mix::richest_o2;
 use crate::plan::{UnitKind, Work};
 use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
 use crate::rules::inputs::{feed, oxygen_free_lpm};
+use crate::rules::limits;
 use crate::rules::mix::{loop_below_floor, no_mix_fits};
 use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
 use crate::source::Place;
@@ -140,12 +142,19 @@ fn one<'a>(look: &Look<'a>, dive: &OneDive<'a>, gas: &Gas<'_>, needs: &[Need], o
     let falls_to = falls.map(|(o2, at)| {
         format!("; as planned the loop falls to {} %, {} min into the dive", say::percent_had(o2), say::minutes_had(at))
     });
+    let richest = dive.deepest().and_then(|depth| {
+        let limit = limits::po2(look, dive.plan, &gas.carried.role.value);
+        richest_o2(depth.value, limit.value, &dive.water())
+    });
+    let allows = richest.filter(|richest| *richest < 1.0);
+    let allows = allows.map(|richest| format!("; the depth allows {} %", say::percent_at_most(richest)));
     let message = format!(
-        "supply {:?} has {} % oxygen, leaner than the {} % that {}{}",
+        "supply {:?} has {} % oxygen, leaner than the {} % that {}{}{}",
         gas.cylinder.name.value,
         say::number(gas.lean.o2_percent),
         say::percent_needed(need.o2),
         need.why,
+        allows.unwrap_or_default(),
         falls_to.unwrap_or_default()
     );
     let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());

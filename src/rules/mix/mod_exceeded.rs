@@ -73,7 +73,11 @@ fn one(look: &Look<'_>, rule: &Rule, dive: &OneDive<'_>, (gas, depth): (&Gas<'_>
     let operating = fractions(gas.rich).operating_depth_m(limit.value, &water);
     let name = &gas.cylinder.name.value;
     let reaches = match operating {
-        Some(operating) if operating > 0.0 => format!("its operating depth is {} m", say::operating_depth(operating)),
+        Some(operating) if operating > 0.0 => format!(
+            "its operating depth is {} m; the depth allows {} %",
+            say::operating_depth(operating),
+            say::percent_at_most(limit.value / pressure)
+        ),
         _ => "it may be breathed at no depth here".to_owned(),
     };
     let message = format!(

@@ -77,7 +77,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, clash: Clash<'_>, out: &mut Out<'_>)
             say::number(say::up(need.o2 * water.pressure_bar(depth.value), 0.01)),
             say::number(depth.value),
             say::number(limit.value),
-            say::number(say::down(richest * 100.0, 0.1)),
+            say::percent_at_most(richest),
         )
     };
     let mut finding = RULE.finding(depth.place.clone(), message).with_about(dive.about());

@@ -1,9 +1,8 @@
 //! `endurance-short`: what the diver lives on does not last the dive and the way home.
 
 use super::endurance::{By, Ends, ends};
-use crate::findings::{Finding, Fix, FixKind, Level};
-use crate::plan::{Battery, Carried, LegKind, TeamMember, UnitKind, as_of};
-use crate::rules::contingency::contingency_uncovered::holds;
+use crate::findings::{Finding, Fix, Level};
+use crate::plan::{Battery, Carried, TeamMember, UnitKind, as_of};
 use crate::rules::dives::{self, Gas, OneDive};
 use crate::rules::inputs::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
 use crate::rules::limits::{self, RESERVE_BAR};
@@ -165,8 +164,8 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mu
         format!("{:.1} free L", found.holds_l),
         format!("{left:.2} bar"),
     );
-    finding.fixes.extend(shorter_stay(question, cylinder));
     finding.fixes.extend(larger_cylinder(question, carried, cylinder, held.full_l));
+    finding.fixes.extend(shorter_stay(question, cylinder));
     out.find(finding);
 }
 
@@ -208,40 +207,13 @@ fn runs_short(question: &Question<'_, '_>, leg: usize, finding: Finding) -> Find
     }
 }
 
-/// Suggests the longest whole minutes for the longest stay with which the gas lasts.
+/// Suggests the longest stay with which the gas lasts.
 fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
-    let dive = question.dive();
-    let minutes = |leg: &crate::plan::Leg| leg.minutes.as_ref().filter(|_| leg.kind == LegKind::Stay).map(|m| m.value);
-    let (number, leg) = dive
-        .legs()
-        .iter()
-        .enumerate()
-        .filter(|(_, leg)| minutes(leg).is_some())
-        .max_by(|a, b| minutes(a.1).unwrap_or(0.0).total_cmp(&minutes(b.1).unwrap_or(0.0)))?;
-    let said = leg.minutes.as_ref()?;
     let planned = question.simulated.ran.high_feed_dive();
-    let fits = |minutes: f64| {
-        let shorter = planned.alike(|dive| {
-            for leg in dive.legs.iter_mut().filter(|leg| leg.why == Why::Asked(number)) {
-                leg.lasts_min = minutes;
-            }
-        });
-        let track = shorter.run();
-        let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
-        let kept_l = shorter.cylinders.get(cylinder).map_or(0.0, |held| question.kept_l(held));
-        ends(&shorter, &track, cylinder, kept_l, &escapes).is_none() && holds(&shorter, &track, &escapes)
-    };
-    // A longer stay never leaves more, so the longest that fits is found by halving.
-    let (mut fitting, mut over) = (0.0, say::up(said.value, 1.0));
-    while over - fitting > 1.0 {
-        let middle = ((fitting + over) / 2.0_f64).floor();
-        if fits(middle) { fitting = middle } else { over = middle }
-    }
-    if fitting < 1.0 || !fits(fitting) {
-        return None;
-    }
-    let edit = mend::metric(question.look, &said.place, fitting, None)?;
-    Some(Fix { title: format!("stay {} min", say::number(fitting)), kind: FixKind::Suggested, edits: vec![edit] })
+    mend::shorter_stay(question.look, question.simulated, &planned, |dive, track, escapes| {
+        let kept_l = dive.cylinders.get(cylinder).map_or(0.0, |held| question.kept_l(held));
+        ends(dive, track, cylinder, kept_l, escapes).is_none()
+    })
 }
 
 /// Suggests a cylinder of the club's kit that holds more and with which the gas lasts.
@@ -316,5 +288,10 @@ fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, 
     );
     let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
     let finding = RULE.finding(battery.place.clone(), message).with_about(dive.about());
-    out.find(dives::caused(question.look, finding, &battery.place, named, "the battery"));
+    let mut finding = dives::caused(question.look, finding, &battery.place, named, "the battery");
+    let planned = question.simulated.ran.high_feed_dive();
+    finding.fixes.extend(mend::shorter_stay(question.look, question.simulated, &planned, |_, track, _| {
+        track.minutes() <= lasts_min
+    }));
+    out.find(finding);
 }

@@ -6,7 +6,7 @@ use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
 use crate::plan::UnitKind;
 use crate::rules::dives::{self, OneDive, caused};
 use crate::rules::inputs::{Bed, Simulated, first_bed};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
 use crate::run::Track;
 
 /// The rule.
@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule {
     family: Family::Unit,
     level: Level::Error,
     since: "0.1.0",
-    mends: Mends::None,
+    mends: Mends::Sometimes,
     waivable: true,
     safety: true,
     statuses: TO_DIVE,
@@ -54,7 +54,11 @@ fn one<'a>(look: &Look<'a>, simulated: &Simulated<'a>, bed: &Bed<'_>, out: &mut 
     if track.exposure().absorbent_min <= left + 1e-9 {
         return;
     }
-    out.find(finding(look, simulated, bed, carried.absorbent_min, spent_at(track, left.max(0.0))));
+    let mut finding = finding(look, simulated, bed, carried.absorbent_min, spent_at(track, left.max(0.0)));
+    finding.fixes.extend(mend::shorter_stay(look, simulated, &simulated.ran.dive, |_, track, _| {
+        track.exposure().absorbent_min <= left + 1e-9
+    }));
+    out.find(finding);
 }
 
 /// When so many rated minutes are used, minutes since leaving the surface.
