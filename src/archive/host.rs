@@ -66,6 +66,12 @@ pub struct Walked {
     pub refused: Vec<HostError>,
 }
 
+/// This program's folder among the user's folders for what may be lost; `None` where there is no such folder.
+pub fn user_folder() -> Option<PathBuf> {
+    use etcetera::BaseStrategy;
+    Some(etcetera::choose_base_strategy().ok()?.cache_dir().join("leadsman"))
+}
+
 /// The disk of this machine.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Disk;

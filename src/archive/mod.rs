@@ -17,7 +17,7 @@ mod sight;
 
 pub use cache::Cache;
 pub use check::Report;
-pub use host::{Disk, Host, HostError, MAX_BYTES, Memory, Walked};
+pub use host::{Disk, Host, HostError, MAX_BYTES, Memory, Walked, user_folder};
 pub use path::relative;
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};

@@ -3,9 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use etcetera::BaseStrategy;
-
-use crate::archive::{Archive, Cache};
+use crate::archive::{Archive, Cache, user_folder};
 
 /// Works over an archive that goes by what earlier runs found, and keeps what this one finds. Whatever hinders that hinders
 /// nothing else.
@@ -26,7 +24,6 @@ pub fn over<T>(archive: Archive, work: impl FnOnce(&Archive) -> T) -> (Archive, 
 
 /// The file of a root, in the user's folder for what may be lost; `None` where there is no such folder.
 fn path(root: &Path) -> Option<PathBuf> {
-    let folder = etcetera::choose_base_strategy().ok()?.cache_dir();
     let name = blake3::hash(root.as_os_str().as_encoded_bytes()).to_hex();
-    Some(folder.join("leadsman").join(format!("{}.findings", name.get(..32)?)))
+    Some(user_folder()?.join(format!("{}.findings", name.get(..32)?)))
 }

@@ -28,6 +28,8 @@ pub struct Abilities {
     pub watches: bool,
     /// It shows places related to a finding.
     pub related: bool,
+    /// It links findings to their rules' pages.
+    pub links: bool,
     /// It greys out what is of no use.
     pub greys_out: bool,
     /// It fills in places in what is completed.
@@ -46,6 +48,7 @@ impl Default for Abilities {
             refreshes_hints: false,
             watches: false,
             related: false,
+            links: false,
             greys_out: false,
             snippets: false,
             versioned_edits: false,
@@ -75,6 +78,7 @@ impl Abilities {
                 .and_then(|workspace| workspace.did_change_watched_files.as_ref())
                 .is_some_and(|watching| watching.dynamic_registration == Some(true)),
             related: pushed.is_some_and(|pushed| pushed.related_information == Some(true)),
+            links: pushed.is_some_and(|pushed| pushed.code_description_support == Some(true)),
             greys_out: pushed
                 .and_then(|pushed| pushed.tag_support.as_ref())
                 .is_some_and(|tags| tags.value_set.contains(&DiagnosticTag::UNNECESSARY)),

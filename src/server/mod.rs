@@ -18,6 +18,7 @@ mod outbox;
 mod outgoing;
 mod owner;
 mod place;
+mod rule_pages;
 mod workers;
 
 use std::fmt;

@@ -263,7 +263,9 @@ fn fixes_are_offered_for_a_line_a_point_or_a_word_and_mend() {
 fn findings_carry_what_the_client_can_show() {
     let name = "flawed/too-deep.plan.kdl";
     let text = fs::read_to_string(quarry().join(name)).expect("there");
-    let shows = json!({ "relatedInformation": true, "tagSupport": { "valueSet": [1, 2] } });
+    let shows = json!({
+        "relatedInformation": true, "tagSupport": { "valueSet": [1, 2] }, "codeDescriptionSupport": true
+    });
     let mut client = Client::of_binary();
     client.greet(json!({ "textDocument": { "publishDiagnostics": shows } }));
     let uri = example(&mut client, name, &text);
@@ -276,15 +278,19 @@ fn findings_carry_what_the_client_can_show() {
     let too_deep = findings.iter().find(|finding| finding["code"] == "mod-exceeded");
     let too_deep = too_deep.unwrap_or_else(|| panic!("nothing too deep: {findings:#?}"));
     assert_eq!(too_deep["severity"], 1);
+    let page = too_deep["codeDescription"]["href"].as_str().expect("a page");
+    let page = page.strip_prefix("file://").expect("a file").replace("%2E", ".");
+    let page = fs::read_to_string(&page).unwrap_or_else(|error| panic!("{page:?}: {error}"));
+    assert!(page.starts_with("# mod-exceeded\n") && page.contains(leadsman::CAUTION), "{page}");
     let related = too_deep["relatedInformation"].as_array().expect("related places");
     assert!(related.iter().any(|related| related["location"]["uri"] == uri.as_str()), "{related:#?}");
 
-    // A client that shows neither is sent neither.
+    // A client that shows none of it is sent none.
     let mut client = Client::of_binary();
     client.greet(json!({}));
     let uri = example(&mut client, name, &text);
     for finding in client.findings(&uri, 1) {
-        assert!(finding.get("relatedInformation").is_none() && finding.get("tags").is_none());
+        assert!(["relatedInformation", "tags", "codeDescription"].iter().all(|shown| finding.get(shown).is_none()));
     }
     assert_eq!(client.leave(), 0);
 }

@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 use std::io::{BufRead, BufReader, PipeReader, PipeWriter, Read, Write, pipe};
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Stdio};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::time::{Duration, Instant};
 
@@ -42,7 +42,7 @@ impl Client {
 
     /// A client of the built binary that reads nothing until it listens.
     pub fn deaf() -> Client {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_leadsman"));
+        let mut command = crate::cli::leadsman(".");
         let command = command.arg("lsp").stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
         let mut child = command.spawn().expect("the binary runs");
         let (stdin, stdout) = (child.stdin.take().expect("piped"), child.stdout.take().expect("piped"));

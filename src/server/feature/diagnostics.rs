@@ -1,13 +1,14 @@
 //! Findings, as the client shows them.
 
 use tower_lsp::ls_types::{
-    Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag, DocumentDiagnosticReport,
-    FullDocumentDiagnosticReport, NumberOrString, RelatedFullDocumentDiagnosticReport,
+    CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag,
+    DocumentDiagnosticReport, FullDocumentDiagnosticReport, NumberOrString, RelatedFullDocumentDiagnosticReport,
     RelatedUnchangedDocumentDiagnosticReport, UnchangedDocumentDiagnosticReport,
 };
 
 use crate::findings::{ACCEPTED, Finding, Level};
 use crate::server::documents::Here;
+use crate::server::rule_pages::page_of;
 use crate::source::Span;
 
 /// Who says it, as clients print it beside a finding.
@@ -30,12 +31,12 @@ pub fn diagnostic(here: &Here<'_>, finding: &Finding) -> Diagnostic {
         None if finding.accepted => format!("{} (accepted in {ACCEPTED})", finding.message),
         None => finding.message.clone(),
     };
+    let page = if here.abilities().links { page_of(&finding.rule) } else { None };
     Diagnostic {
         range: here.range(shown_at(here, finding)),
         severity: Some(severity(finding)),
         code: Some(NumberOrString::String(finding.rule.clone())),
-        // Takes the address of the rule's page once the pages are published.
-        code_description: None,
+        code_description: page.map(|href| CodeDescription { href }),
         source: Some(SOURCE.to_owned()),
         message,
         related_information: here.abilities().related.then(|| related(here, finding)),
