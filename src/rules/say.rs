@@ -43,6 +43,30 @@ pub fn minutes_had(minutes: f64) -> String {
     number(down(minutes.max(0.0), 1.0))
 }
 
+/// A moment of a dive, whole minutes since leaving the surface, rounded down.
+pub fn into_the_dive(minutes: f64) -> String {
+    match minutes {
+        _ if minutes < -1e-9 => "before leaving the surface".to_owned(),
+        _ if minutes < 1e-9 => "on leaving the surface".to_owned(),
+        _ if minutes < 1.0 => "within the first minute".to_owned(),
+        _ => format!("{} min into the dive", minutes_had(minutes)),
+    }
+}
+
+/// A moment of a dive and where the diver is then, in whole metres, rounded up.
+pub fn moment(minutes: f64, depth_m: f64) -> String {
+    match depth_m {
+        _ if minutes < 1e-9 => into_the_dive(minutes),
+        _ if depth_m < 0.05 => format!("{}, at the surface", into_the_dive(minutes)),
+        _ => format!("{}, at {} m", into_the_dive(minutes), number(up(depth_m, 1.0))),
+    }
+}
+
+/// A partial pressure of oxygen that was had, bar, rounded down.
+pub fn po2_had(bar: f64) -> String {
+    if bar < 0.01 { "less than 0.01".to_owned() } else { number(down(bar, 0.01)) }
+}
+
 /// A pressure that is needed or turned at, rounded up to 5 bar.
 pub fn pressure_needed(bar: f64) -> String {
     number(up(bar, 5.0))
@@ -79,6 +103,20 @@ pub fn units(units: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn moments_are_told_as_a_diver_would() {
+        let told = [(-3.0, 0.0), (0.0, 0.0), (0.5, 6.2), (12.9, 18.0), (40.0, 0.0)].map(|(t, depth)| moment(t, depth));
+        let wanted = [
+            "before leaving the surface",
+            "on leaving the surface",
+            "within the first minute, at 7 m",
+            "12 min into the dive, at 18 m",
+            "40 min into the dive, at the surface",
+        ];
+        assert_eq!(told, wanted);
+        assert_eq!([po2_had(0.0), po2_had(0.009), po2_had(0.159)], ["less than 0.01", "less than 0.01", "0.15"]);
+    }
 
     #[test]
     fn numbers_keep_only_the_digits_they_need() {

@@ -186,8 +186,8 @@ fn endurance(scene: &Scene<'_>) -> Option<Figure> {
     }
     let (depth, binds) = (say::number(say::up(turn.depth_m, 1.0)), turn.binds.words());
     let value = format!(
-        "{} min into the dive, staying at {depth} m: turn at {} bar, then {binds} binds",
-        say::minutes_had(turn.t_min),
+        "{}, staying at {depth} m: turn at {} bar, then {binds} binds",
+        say::into_the_dive(turn.t_min),
         say::pressure_needed(turn.gauge_bar),
     );
     let planned = say::run_time(turn.planned_min);

@@ -44,10 +44,9 @@ pub fn each(simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, troubles:
     }
     for outcome in uncovered.into_iter().filter(|outcome| !is_said_of_the_plan(simulated, outcome)) {
         let message = format!(
-            "{}, {} min into the dive at {} m: {}",
+            "{}, {}: {}",
             outcome.trouble.words(),
-            say::minutes_had(outcome.t_min),
-            say::number(say::up(outcome.depth_m, 1.0)),
+            say::moment(outcome.t_min, outcome.depth_m),
             ends(&dive.member.name.value, &outcome.margin),
         );
         let mut finding = rule.finding(dive.member.name.place.clone(), message).with_about(dive.about());

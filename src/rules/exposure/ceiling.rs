@@ -48,10 +48,10 @@ pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: 
     }
     let place = leg.depth_m.as_ref().map_or(&leg.place, |depth| &depth.place);
     let message = format!(
-        "{} is at {} m {} min into the dive, above a ceiling of {} m",
+        "{} is at {} m {}, above a ceiling of {} m",
         *dive.member.name,
         say::number(say::down(broken.depth_m.max(0.0), 0.1)),
-        say::minutes_had(broken.t_min),
+        say::into_the_dive(broken.t_min),
         say::number(say::up(broken.ceiling_m, 0.1)),
     );
     let mut finding = rule.finding(place.clone(), message).with_about(dive.about());

@@ -43,7 +43,7 @@ pub fn too_fast(look: &Look<'_>, out: &mut Out<'_>, rule: &Rule, way: Way, faste
             }
             let word = if way == Way::Up { "up" } else { "down" };
             let message = format!(
-                "{} m a minute is faster {word} than {}",
+                "{} m a minute {word} is faster than {}",
                 say::number(say::up(rate, 0.1)),
                 say::number(fastest)
             );

@@ -64,12 +64,12 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     let dive = &simulated.dive;
     let state = simulated.ran.low_feed().at(at);
     let message = format!(
-        "going up at once {} min into the dive, from {} m, {} breathes {} bar of oxygen before the surface: under {} bar \
+        "going up at once {}, from {} m, {} breathes {} bar of oxygen before the surface: under {} bar \
          a diver faints",
-        say::minutes_had(at),
+        say::into_the_dive(at),
         say::number(say::up(depth, 1.0)),
         *dive.member.name,
-        say::number(say::down(po2.max(0.0), 0.01)),
+        say::po2_had(po2),
         say::number(faint),
     );
     let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);

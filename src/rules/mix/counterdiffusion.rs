@@ -39,7 +39,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
         let number = after.start.source.checked_sub(1).or_else(|| simulated.of_role("back"));
         let Some(carried) = number.and_then(|number| simulated.kit.get(number)) else { continue };
         let message = format!(
-            "going over to {} {:?} at {} m nitrogen rises by {} points for {} of helium",
+            "going over to {} {:?} at {} m nitrogen rises by {} points while helium falls by {}",
             carried.role.value,
             carried.name.value,
             say::number(say::up(after.start.depth_m().max(0.0), 1.0)),

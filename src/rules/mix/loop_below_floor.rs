@@ -51,10 +51,10 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     };
     let state = simulated.ran.low_feed().at(at);
     let message = format!(
-        "the loop of unit {:?} falls to {} % {} min into the dive, under its floor of {} %",
+        "the loop of unit {:?} falls to {} % {}, under its floor of {} %",
         unit.name.value,
         say::percent_had(o2),
-        say::minutes_had(at),
+        say::into_the_dive(at),
         say::number(floor.value),
     );
     let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), message).with_about(dive.about());

@@ -140,7 +140,7 @@ fn one<'a>(look: &Look<'a>, dive: &OneDive<'a>, gas: &Gas<'_>, needs: &[Need], o
     let Some(need) = unmet.max_by(|a, b| a.o2.total_cmp(&b.o2)) else { return };
     let falls = look.simulate(dive).ok().and_then(|simulated| loop_below_floor::least(&simulated));
     let falls_to = falls.map(|(o2, at)| {
-        format!("; as planned the loop falls to {} %, {} min into the dive", say::percent_had(o2), say::minutes_had(at))
+        format!("; as planned the loop falls to {} % {}", say::percent_had(o2), say::into_the_dive(at))
     });
     let richest = dive.deepest().and_then(|depth| {
         let limit = limits::po2(look, dive.plan, &gas.carried.role.value);

@@ -75,11 +75,10 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     }
     let track = simulated.ran.rich_mix();
     let message = format!(
-        "{} breathes {} bar of oxygen on the loop {} min into the dive, at {} m: {} bar are allowed",
+        "{} breathes {} bar of oxygen on the loop {}: {} bar are allowed",
         *dive.member.name,
         say::number(say::up(po2, 0.01)),
-        say::minutes_had(at),
-        say::number(say::up(track.at(at).depth_m().max(0.0), 1.0)),
+        say::moment(at, track.at(at).depth_m()),
         say::number(limit.value),
     );
     let point = dive.set_point_at_depth();

@@ -51,11 +51,10 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     let state = simulated.ran.low_feed().at(at);
     let limit = limits::or_usual(look, dive.plan, |limits| &limits.po2_least, simulated.ran.dive.limits.least_bar);
     let message = format!(
-        "{} breathes {} bar of oxygen {} min into the dive, at {} m: under {} bar a diver faints without warning",
+        "{} breathes {} bar of oxygen {}: under {} bar a diver faints without warning",
         *dive.member.name,
-        say::number(say::down(po2, 0.01)),
-        say::minutes_had(at),
-        say::number(say::up(state.depth_m().max(0.0), 1.0)),
+        say::po2_had(po2),
+        say::moment(at, state.depth_m()),
         say::number(limit.value),
     );
     let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);

@@ -71,10 +71,10 @@ fn no_way(simulated: &Simulated<'_>, escape: &Escape) -> Finding {
         "stops that never end"
     };
     let message = format!(
-        "{} has no way out on open circuit from {} m, {} min into the dive, for {why}",
+        "{} has no way out on open circuit from {} m, {}, for {why}",
         *dive.member.name,
         say::number(say::up(escape.depth_m, 1.0)),
-        say::minutes_had(escape.t_min),
+        say::into_the_dive(escape.t_min),
     );
     RULE.finding(dive.member.name.place.clone(), message).with_about(dive.about())
 }
@@ -89,9 +89,9 @@ fn lacking(look: &Look<'_>, simulated: &Simulated<'_>, escape: &Escape) -> Findi
     let carried: Option<(usize, &Carried)> = most.and_then(|number| Some((number, *simulated.kit.get(number)?)));
     let needs: f64 = escape.draws_l.iter().sum();
     let mut message = format!(
-        "the way out from {} m, {} min into the dive, lacks {} L of the {} L that {} breathes in {} min",
+        "the way out from {} m, {}, lacks {} L of the {} L that {} breathes in {} min",
         say::number(say::up(escape.depth_m, 1.0)),
-        say::minutes_had(escape.t_min),
+        say::into_the_dive(escape.t_min),
         say::number(say::up(escape.lacks_l, 10.0)),
         say::number(say::up(needs, 10.0)),
         *dive.member.name,

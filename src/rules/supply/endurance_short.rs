@@ -111,17 +111,17 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mu
     let reserve = limits::or_usual(question.look, dive.plan, |limits| &limits.reserve_gauge_bar, RESERVE_BAR);
     let by_way_out = found.by == By::WayOut;
     let why = if by_way_out {
-        format!("the way out from {} m takes what is left", say::number(say::up(found.depth_m, 1.0)))
+        let (bar, depth_m) = (say::pressure_needed(left), say::number(say::up(found.depth_m, 1.0)));
+        format!("at {bar} bar the way out from {depth_m} m takes what is left")
     } else {
-        format!("the reserve of {} bar is reached", say::number(reserve.value))
+        format!("then only the reserve of {} bar is left", say::number(reserve.value))
     };
     let message = format!(
-        "{} {:?} lasts {} of {} min: at {} bar {why}{}",
+        "{} {:?} lasts {} of {} min: {why}{}",
         carried.role.value,
         gas.cylinder.name.value,
         say::minutes_had(found.t_min),
         say::number(say::up(question.whole_min(), 1.0)),
-        say::pressure_needed(left),
         sooner(ran.high_feed(), found.t_min),
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());

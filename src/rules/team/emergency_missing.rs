@@ -21,7 +21,10 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
     let Some(plan) = look.plan.filter(|plan| !plan.dives.is_empty()) else { return };
     let emergency = plan.site.as_ref().and_then(|site| site.emergency.as_ref());
     let (place, lacking) = match emergency {
-        None => (plan.site.as_ref().map_or(&plan.name.place, |site| &site.header), vec!["`emergency`"]),
+        None => (
+            plan.site.as_ref().map_or(&plan.name.place, |site| &site.header),
+            vec!["the chamber, its phone, the oxygen and the way there (`emergency`)"],
+        ),
         Some(emergency) => {
             let mut lacking = Vec::new();
             if emergency.phone.is_none() {
@@ -37,7 +40,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         }
     };
     if !lacking.is_empty() {
-        let message = format!("for an emergency nothing is said of {}", lacking.join(", "));
+        let message = format!("nothing is said, for an emergency, of {}", lacking.join(", "));
         out.find(RULE.finding(place.clone(), message));
     }
 }

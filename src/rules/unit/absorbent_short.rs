@@ -80,20 +80,20 @@ fn finding(look: &Look<'_>, simulated: &Simulated<'_>, bed: &Bed<'_>, before: f6
     let needs = track.exposure().absorbent_min;
     let usable = bed.rated_min * USABLE_SHARE;
     let used = bed.used_min + before;
-    let so_far =
-        if used > 0.0 { format!(", of which {} are used", say::number(say::up(used, 1.0))) } else { String::new() };
+    let left = (usable - used).max(0.0);
     let when = if at > 0.0 {
-        format!("it lasts {} of {} min", say::minutes_had(at), say::number(say::up(track.end.t_min, 1.0)))
+        format!("lasts {} of {} min", say::minutes_had(at), say::number(say::up(track.end.t_min, 1.0)))
     } else {
-        "it is used up before the dive".to_owned()
+        "is used up".to_owned()
     };
     let message = format!(
-        "canister {name:?} has {} usable min in water of {} °C{so_far}: {} needs {} on dive {:?}, and {when}",
-        say::minutes_had(usable),
-        say::number(dive.water_c()),
+        "canister {name:?} {when} on dive {:?}: {} takes {} rated min of it, and of the {} usable in water of {} °C {} are left",
+        *dive.dive.name,
         *dive.member.name,
         say::number(say::up(needs, 1.0)),
-        *dive.dive.name,
+        say::minutes_had(usable),
+        say::number(dive.water_c()),
+        say::minutes_had(left),
     );
     let canister = &bed.canister.thing;
     let cause =
