@@ -45,6 +45,8 @@ pub struct Finding {
     pub message: String,
     /// The value that a person would change.
     pub place: Place,
+    /// The value that causes it, where that stands in another file than its place.
+    pub cause: Option<Place>,
     /// Other places that take part, with a word each.
     pub related: Vec<Related>,
     /// How the numbers were worked out, step by step.
@@ -71,6 +73,7 @@ impl Finding {
             level,
             message: message.into(),
             place,
+            cause: None,
             related: Vec::new(),
             working: Vec::new(),
             fixes: Vec::new(),

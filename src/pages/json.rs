@@ -139,7 +139,7 @@ impl From<Spot> for At {
     }
 }
 
-fn file<'a>(sheet: &Sheet, listed: &Listed<'a>) -> File<'a> {
+fn file<'a>(sheet: &Sheet, listed: &'a Listed<'a>) -> File<'a> {
     let findings = listed.findings.iter().map(|finding| found(sheet, listed, finding)).collect();
     File { path: sheet.name(listed.archive, &listed.file), findings }
 }

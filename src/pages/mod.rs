@@ -7,6 +7,7 @@ pub mod clean;
 pub mod figures;
 pub mod json;
 pub mod line;
+mod merge;
 pub mod new_plan;
 pub mod rules;
 pub mod screen;
@@ -17,9 +18,11 @@ pub mod track;
 pub use summary::Summary;
 pub(crate) use summary::counted;
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
+use self::merge::merged;
 use crate::archive::{Archive, Report};
 use crate::findings::{Entry, Finding};
 use crate::source::{FileId, Place};
@@ -51,7 +54,7 @@ pub struct Listed<'a> {
     /// The file.
     pub file: FileId,
     /// The findings placed in it, in document order, the waived ones among them.
-    pub findings: Vec<&'a Finding>,
+    pub findings: Vec<Cow<'a, Finding>>,
 }
 
 impl Sheet {
@@ -66,21 +69,20 @@ impl Sheet {
     }
 
     /// The files with the findings that stand in them, in order of archive and path. A finding stands where its place
-    /// is, whichever file's check found it; what several checks found alike is listed once.
+    /// is, whichever file's check found it; what several checks found alike is listed once, and a fact of the kit that several
+    /// plans meet is listed once where it stands.
     pub fn listed(&self) -> Vec<Listed<'_>> {
         let mut listed = Vec::new();
         for checked in &self.checked {
-            let mut files: BTreeMap<&FileId, Vec<&Finding>> = BTreeMap::new();
-            for (file, findings) in &checked.report.files {
-                files.entry(file).or_default();
-                for finding in findings {
-                    files.entry(&finding.place.file).or_default().push(finding);
-                }
+            let mut files: BTreeMap<FileId, Vec<Cow<'_, Finding>>> = BTreeMap::new();
+            files.extend(checked.report.files.iter().map(|(file, _)| (file.clone(), Vec::new())));
+            for finding in merged(checked.report.files.iter().flat_map(|(_, findings)| findings)) {
+                files.entry(finding.place.file.clone()).or_default().push(finding);
             }
             for (file, mut findings) in files {
                 findings.sort_by(|a, b| order(a).cmp(&order(b)));
                 findings.dedup_by(|a, b| is_same(a, b));
-                listed.push(Listed { archive: &checked.archive, file: file.clone(), findings });
+                listed.push(Listed { archive: &checked.archive, file, findings });
             }
         }
         listed

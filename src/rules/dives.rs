@@ -323,6 +323,7 @@ pub fn caused(look: &Look<'_>, mut finding: Finding, cause: &Place, named: &Plac
         finding
     } else {
         finding.place = named.clone();
+        finding.cause = Some(cause.clone());
         finding.with_related(cause.clone(), what)
     }
 }

@@ -9,6 +9,7 @@ mod formats;
 mod hostile;
 mod new;
 mod odd_files;
+mod one_fact;
 mod rules;
 mod settings;
 mod since;

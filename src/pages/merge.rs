@@ -1,0 +1,84 @@
+//! One fact that many plans meet is one finding.
+
+use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::counted;
+use crate::findings::{Finding, Level, Related};
+use crate::source::{FileId, Place};
+
+/// What is the same of findings of one fact: all but the plan, and the days that they speak of.
+type Fact<'f> = (&'f Place, &'f str, Level, bool, Option<&'f str>, String);
+
+/// The findings of several files' checks, with those that several plans have of one fact elsewhere as one at that fact,
+/// related to each place where it is met.
+pub(super) fn merged<'f>(findings: impl Iterator<Item = &'f Finding>) -> Vec<Cow<'f, Finding>> {
+    let mut merged: Vec<Cow<'f, Finding>> = Vec::new();
+    let mut facts: BTreeMap<Fact<'f>, Vec<&'f Finding>> = BTreeMap::new();
+    for finding in findings {
+        match &finding.cause {
+            Some(cause) => {
+                let because = finding.waived.as_ref().map(|waived| &*waived.because);
+                let message = without_days(&finding.message);
+                let fact = (cause, &*finding.rule, finding.level, finding.accepted, because, message);
+                facts.entry(fact).or_default().push(finding);
+            }
+            None => merged.push(Cow::Borrowed(finding)),
+        }
+    }
+    for ((cause, ..), met) in facts {
+        let files: BTreeSet<&FileId> = met.iter().map(|finding| &finding.place.file).collect();
+        match &met[..] {
+            [first, ..] if files.len() > 1 => merged.push(Cow::Owned(at(cause, first, &met, &files))),
+            met => merged.extend(met.iter().copied().map(Cow::Borrowed)),
+        }
+    }
+    merged
+}
+
+fn at(cause: &Place, first: &Finding, met: &[&Finding], files: &BTreeSet<&FileId>) -> Finding {
+    let mut finding = first.clone();
+    finding.message +=
+        &format!("; {} more {} it", counted(files.len() - 1, "file"), if files.len() == 2 { "meets" } else { "meet" });
+    finding.place = cause.clone();
+    finding.cause = None;
+    // What the first has of its own tells nothing of the others.
+    finding.related.retain(|related| related.place != *cause && !files.contains(&related.place.file));
+    let mut places: Vec<&Place> = met.iter().map(|finding| &finding.place).collect();
+    places.sort();
+    places.dedup();
+    finding
+        .related
+        .extend(places.iter().map(|place| Related { place: (*place).clone(), message: "taken here".to_owned() }));
+    // What mends one plan is no mend for another.
+    finding.fixes.clear();
+    finding
+}
+
+/// A message with every date in it masked.
+fn without_days(message: &str) -> String {
+    let mut rest = message;
+    let mut masked = String::with_capacity(message.len());
+    while let Some(first) = rest.chars().next() {
+        let is_date =
+            first.is_ascii_digit() && rest.get(..10).is_some_and(|ten| ten.parse::<jiff::civil::Date>().is_ok());
+        let (kept, taken) = if is_date { ("DAY", 10) } else { (&rest[..first.len_utf8()], first.len_utf8()) };
+        masked.push_str(kept);
+        rest = &rest[taken..];
+    }
+    masked
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_are_masked_and_nothing_else() {
+        assert_eq!(
+            without_days("ended on 2027-04-01, “18” months: 2027-13-01"),
+            "ended on DAY, “18” months: 2027-13-01"
+        );
+        assert_eq!(without_days("2027-05-15"), "DAY");
+    }
+}
