@@ -3,7 +3,6 @@
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::counted;
 use crate::findings::{Finding, Level, Related};
 use crate::source::{FileId, Place};
 
@@ -38,8 +37,10 @@ pub(super) fn merged<'f>(findings: impl Iterator<Item = &'f Finding>) -> Vec<Cow
 
 fn at(cause: &Place, first: &Finding, met: &[&Finding], files: &BTreeSet<&FileId>) -> Finding {
     let mut finding = first.clone();
-    finding.message +=
-        &format!("; {} more {} it", counted(files.len() - 1, "file"), if files.len() == 2 { "meets" } else { "meet" });
+    finding.message += &match files.len() {
+        2 => "; 1 more file meets it".to_owned(),
+        files => format!("; {} more files meet it", files - 1),
+    };
     finding.place = cause.clone();
     finding.cause = None;
     // What the first has of its own tells nothing of the others.
