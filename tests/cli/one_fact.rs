@@ -59,5 +59,9 @@ fn it_is_said_once_where_it_stands_with_every_plan_that_meets_it() {
     let files: Vec<&str> = found.iter().map(|(file, ..)| &**file).collect();
     assert_eq!(files, ["3.plan.kdl", "club.kit.kdl"]);
     let ran = folder.run(&["check"]);
-    assert!(ran.out.contains("1 more file meets it") && ran.out.matches("cell-expired").count() == 2, "{}", ran.out);
+    assert!(
+        ran.out.contains("1 more file meets it") && ran.out.matches("error: cell \"a\"").count() == 2,
+        "{}",
+        ran.out
+    );
 }
