@@ -37,3 +37,24 @@ fn flawed_plans_show_what_is_wrong_with_them() {
         insta::assert_snapshot!(plan.trim_end_matches(".plan.kdl"), ran.out);
     }
 }
+
+/// What the README shows is what the command prints, but for what it leaves out at each `…`.
+#[test]
+fn the_readme_shows_what_is_printed() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = std::fs::read_to_string(root.join("README.md")).unwrap();
+    let (_, shown) = readme.split_once("```text\n").unwrap();
+    let (shown, _) = shown.split_once("```").unwrap();
+    let ran = leadsman(root).args(["check", "examples/flawed/wrong-cylinders.plan.kdl"]).output().unwrap();
+    let printed = String::from_utf8(ran.stdout).unwrap();
+    let mut rest = &printed[..];
+    for part in shown.split("\n…\n") {
+        let part = part.trim_matches('\n');
+        let at = rest.find(part).unwrap_or_else(|| panic!("is not printed, or not there:\n{part}\n\nprinted:\n{printed}"));
+        rest = &rest[at + part.len()..];
+    }
+    let plan = std::fs::read_to_string(root.join("examples/flawed/wrong-cylinders.plan.kdl")).unwrap();
+    let (_, shown) = readme.split_once("```kdl\n").unwrap();
+    let (shown, _) = shown.split_once("```").unwrap();
+    assert!(plan.contains(shown), "the README's plan is another:\n{plan}");
+}
