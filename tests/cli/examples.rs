@@ -50,7 +50,8 @@ fn the_readme_shows_what_is_printed() {
     let mut rest = &printed[..];
     for part in shown.split("\n…\n") {
         let part = part.trim_matches('\n');
-        let at = rest.find(part).unwrap_or_else(|| panic!("is not printed, or not there:\n{part}\n\nprinted:\n{printed}"));
+        let at =
+            rest.find(part).unwrap_or_else(|| panic!("is not printed, or not there:\n{part}\n\nprinted:\n{printed}"));
         rest = &rest[at + part.len()..];
     }
     let plan = std::fs::read_to_string(root.join("examples/flawed/wrong-cylinders.plan.kdl")).unwrap();
