@@ -158,10 +158,11 @@ impl Archive {
     }
 
     /// The files that a file's findings rest on, missing ones included: itself, what it sees and starts from, and what the
-    /// plans see whose dives lie before its own or stand beside them; and what was accepted.
+    /// plans see whose dives lie before its own or stand beside them, or that its divers dived last; and what was accepted.
     pub fn rests_on(&self, file: &FileId) -> BTreeSet<FileId> {
         let (earlier, beside) = (self.earlier_files(file), self.beside_files(file));
-        let sights = earlier.iter().chain(&beside).chain([file]).map(|file| self.sight(file));
+        let practised = self.practice_files(file);
+        let sights = earlier.iter().chain(&beside).chain(&practised).chain([file]).map(|file| self.sight(file));
         let made_from = sights.flat_map(|sight| sight.made_from().map(|file| file.id.clone()).collect::<Vec<_>>());
         made_from.chain([Archive::accepted_file()]).collect()
     }

@@ -154,6 +154,7 @@ impl Archive {
         let links = self.links(&file, &sight);
         let earlier = self.earlier(id);
         let beside = self.beside(id);
+        let practised = self.practice(id);
         let look = Look {
             file: id,
             kind: file.kind(),
@@ -167,6 +168,7 @@ impl Archive {
             runs: &self.inner.runs,
             earlier: &earlier,
             beside: &beside,
+            practised: &practised,
             day: OnceCell::new(),
         };
         let settled = rules::settle(&look, rules::look(&look));

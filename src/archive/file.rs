@@ -5,11 +5,9 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::HostError;
 use super::cache::Print;
 use super::index::Summary;
-use jiff::civil::Date;
-
 use crate::plan::lower::FileWord;
 use crate::source::{FileId, Text};
-use crate::syntax::{Tree, Value};
+use crate::syntax::Tree;
 use crate::words::FileKind;
 
 /// A file as it was read. Two values of one file are the same exactly when nothing about it has changed.
@@ -82,7 +80,7 @@ impl File {
             let known = self.word.lock().unwrap_or_else(PoisonError::into_inner).clone();
             // Of thousands of plans nobody may ask for more than this, so what is read for it is not kept.
             let word = known.or_else(|| Some(Arc::new(self.read(self.text.as_ref().ok()?))));
-            word.map(|word| Summary::of(&word, day(&word.source.tree))).unwrap_or_default()
+            word.map(|word| Summary::of(&word)).unwrap_or_default()
         })
     }
 
@@ -105,14 +103,4 @@ pub(super) fn kind_of(id: &FileId) -> FileKind {
 pub(super) fn named_kind(id: &FileId) -> Option<FileKind> {
     let path = id.as_str();
     FileKind::of_name(path.rfind('/').map_or(path, |at| &path[at + 1..]))
-}
-
-/// The day that a file's first plan is on.
-fn day(tree: &Tree) -> Option<Date> {
-    let plan = tree.roots().find(|node| tree.name(*node).text == "plan")?;
-    let on = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|key| key.text == "on"))?;
-    match on.value {
-        Value::Text(day) => day.parse().ok(),
-        _ => None,
-    }
 }

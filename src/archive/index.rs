@@ -15,6 +15,7 @@ use super::file::{File, kind_of};
 use super::path::{is_below, resolve};
 use crate::plan::lower::{FileWord, ThingKind};
 use crate::source::{FileId, Place};
+use crate::syntax::{NodeId, Tree, Value};
 use crate::words::FileKind;
 
 /// What one file says that others may care for.
@@ -26,22 +27,60 @@ pub(super) struct Summary {
     pub uses: BTreeSet<FileId>,
     /// The day of its plan.
     pub day: Option<Date>,
+    /// The divers of its plan's dives.
+    pub divers: BTreeSet<String>,
+    /// Whether its plan was dived.
+    pub dived: bool,
 }
 
 impl Summary {
     /// What a file says, read but not resolved.
-    pub fn of(word: &FileWord, day: Option<Date>) -> Summary {
+    pub fn of(word: &FileWord) -> Summary {
         let id = &word.source.file;
         let kind = kind_of(id);
+        let part = PlanPart::of(&word.source.tree).filter(|_| kind == FileKind::Plan).unwrap_or_default();
         let target = |said: &crate::source::Placed<String>| resolve(id, &said.value, "").ok();
         let defines = word.definitions().filter(|_| kind == FileKind::Kit);
         Summary {
             defines: defines.map(|(kind, name, _)| (kind, name.value.clone(), name.place.clone())).collect(),
             uses: word.uses.iter().chain(&word.from).filter_map(target).collect(),
-            day: day.filter(|_| kind == FileKind::Plan),
+            day: part.day,
+            divers: part.divers,
+            dived: part.dived,
         }
     }
 }
+
+/// What a file's first plan says of itself that others may care for.
+#[derive(Debug, Default)]
+struct PlanPart {
+    day: Option<Date>,
+    divers: BTreeSet<String>,
+    dived: bool,
+}
+
+impl PlanPart {
+    fn of(tree: &Tree) -> Option<PlanPart> {
+        let plan = tree.roots().find(|node| tree.name(*node).text == "plan")?;
+        let said = |key: &str| {
+            let entry = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|own| own.text == key))?;
+            if let Value::Text(text) = entry.value { Some(text) } else { None }
+        };
+        let is_diver = |node: &NodeId| tree.name(*node).text == "diver" && tree.parent(*node).is_some();
+        let name = |node: NodeId| {
+            let first = tree.entries(node).find(|entry| entry.key.is_none())?;
+            if let Value::Text(name) = first.value { Some(name.into_owned()) } else { None }
+        };
+        Some(PlanPart {
+            day: said("on").and_then(|day| day.parse().ok()),
+            divers: tree.nodes().filter(is_diver).filter_map(name).collect(),
+            dived: said("status").is_some_and(|status| status == "dived"),
+        })
+    }
+}
+
+/// A diver's plans: whether dived, the day, the file.
+type PlansWith = BTreeSet<(bool, Date, FileId)>;
 
 /// Where a name is defined: in path order, and in a file in its own order.
 type Definers = BTreeMap<(FileId, u32), (ThingKind, Place)>;
@@ -53,6 +92,8 @@ pub(super) struct Index {
     users: HashTrieMapSync<FileId, Arc<BTreeSet<FileId>>>,
     definers: HashTrieMapSync<String, Arc<Definers>>,
     days: Arc<BTreeMap<Date, BTreeSet<FileId>>>,
+    /// The plans with each diver.
+    dives: HashTrieMapSync<String, Arc<PlansWith>>,
 }
 
 impl Index {
@@ -85,6 +126,10 @@ impl Index {
             }
             self.add_day(id, new);
         }
+        if (old.day, &old.divers, old.dived) != (new.day, &new.divers, new.dived) {
+            self.forget_dives(id, old);
+            self.add_dives(id, new);
+        }
     }
 
     /// Whether it is one of the files that this knows.
@@ -99,6 +144,7 @@ impl Index {
         self.add_uses(id, summary);
         self.add_defined(id, summary);
         self.add_day(id, summary);
+        self.add_dives(id, summary);
     }
 
     fn add_uses(&mut self, id: &FileId, summary: &Summary) {
@@ -140,6 +186,42 @@ impl Index {
         if let Some(day) = summary.day {
             Arc::make_mut(&mut self.days).entry(day).or_default().insert(id.clone());
         }
+    }
+
+    fn add_dives(&mut self, id: &FileId, summary: &Summary) {
+        let Some(day) = summary.day else { return };
+        for diver in &summary.divers {
+            let dive = (summary.dived, day, id.clone());
+            match self.dives.get_mut(diver) {
+                Some(dives) => drop(Arc::make_mut(dives).insert(dive)),
+                None => self.dives.insert_mut(diver.clone(), Arc::new(BTreeSet::from([dive]))),
+            }
+        }
+    }
+
+    fn forget_dives(&mut self, id: &FileId, summary: &Summary) {
+        let Some(day) = summary.day else { return };
+        for diver in &summary.divers {
+            if let Some(dives) = self.dives.get_mut(diver) {
+                Arc::make_mut(dives).remove(&(summary.dived, day, id.clone()));
+            }
+        }
+    }
+
+    /// The plans of some days with a diver, those that were dived or those that were not, in order of days and paths.
+    pub fn plans_with(
+        &self,
+        diver: &str,
+        dived: bool,
+        days: std::ops::RangeInclusive<Date>,
+    ) -> impl DoubleEndedIterator<Item = (Date, &FileId)> {
+        let first = (dived, *days.start(), FileId::new(""));
+        let behind = days.end().tomorrow().map(|day| (dived, day, FileId::new("")));
+        let dives = self.dives.get(diver).into_iter().flat_map(move |dives| match &behind {
+            Ok(behind) => dives.range(&first..behind),
+            Err(_) => dives.range(&first..),
+        });
+        dives.filter(move |(of, ..)| *of == dived).map(|(_, day, file)| (*day, file))
     }
 
     /// Where kit files define a name, in path order.

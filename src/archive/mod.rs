@@ -13,6 +13,7 @@ mod index;
 mod links;
 mod near;
 mod path;
+mod practice;
 mod sight;
 
 pub use cache::Cache;
@@ -408,6 +409,7 @@ impl Archive {
         // What a plan's dives leave is where later ones begin.
         let plans: Vec<FileId> = found.iter().filter(|file| self.kind(file) == FileKind::Plan).cloned().collect();
         found.extend(plans.iter().flat_map(|plan| self.later(plan)));
+        found.extend(plans.iter().flat_map(|plan| self.practised_by(plan)));
         found.into_iter().collect()
     }
 

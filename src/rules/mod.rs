@@ -24,7 +24,9 @@ pub use settle::{Settled, Use, settle};
 use std::cell::OnceCell;
 
 use crate::findings::{Finding, Level};
-use crate::plan::{Plan, Scope, Status, Waiver};
+use jiff::civil::Date;
+
+use crate::plan::{Plan, Scope, Status, UnitKind, Waiver};
 use crate::source::{FileId, Place, Span, Text};
 use crate::syntax::Tree;
 use crate::words::{FileKind, Slip};
@@ -106,8 +108,23 @@ pub struct Look<'a> {
     pub earlier: &'a [inputs::Earlier],
     /// The other plans of the day that are ready and share a diver, a cylinder or a unit with this one.
     pub beside: &'a [inputs::Earlier],
+    /// When each of the plan's divers last dived its kind of apparatus, as far as dived plans tell.
+    pub practised: &'a [LastDive],
     /// The plan's dives as they would go, once a rule has asked for one.
     pub day: OnceCell<inputs::Day<'a>>,
+}
+
+/// A dive that a plan of the archive tells was dived.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LastDive {
+    /// Who dived.
+    pub diver: String,
+    /// With what kind of apparatus.
+    pub kind: UnitKind,
+    /// On what day.
+    pub on: Date,
+    /// The plan's header.
+    pub place: Place,
 }
 
 /// Something that the archive could not resolve. A rule of the Language family turns it into a finding.

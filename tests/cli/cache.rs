@@ -95,6 +95,37 @@ fn a_file_says_the_same_alone_and_among_all() {
     }
 }
 
+/// When its divers last dived is asked of plans months before a plan.
+#[test]
+fn a_plan_follows_what_its_divers_dived_long_before() {
+    let (folder, home) = (club(), tempfile::tempdir().unwrap());
+    let first = String::from_utf8(folder.read("plans/2017/2017-01-14-0.plan.kdl")).unwrap();
+    let [dived, ready] = ["dived", "ready"].map(|status| {
+        let begins = first.find(" status=").unwrap();
+        let ends = begins + first[begins + 1..].find(' ').unwrap() + 1;
+        format!("{} status={status}{}", &first[..begins], &first[ends..])
+    });
+    let on = |text: &str, day: &str| text.replacen("2017-01-14", day, 1);
+    folder.write("leadsman.kdl", "limits { currency months=6; }\n");
+    folder.write("plans/2017/late.plan.kdl", on(&ready, "2017-11-20"));
+    check(&folder, home.path(), &[]);
+    let told = |what: &str, lapsed: bool| {
+        let (warm, cold) = (check(&folder, home.path(), &[]), check(&folder, home.path(), &["--no-cache"]));
+        assert_eq!(warm.out, cold.out, "{what}");
+        let late = files(&cold)["plans/2017/late.plan.kdl"].to_string();
+        assert_eq!(late.contains("\"currency-lapsed\""), lapsed, "{what}: {late}");
+    };
+    told("last in winter", true);
+    folder.write("plans/2017/summer.plan.kdl", on(&dived, "2017-07-01"));
+    told("dived in summer", false);
+    folder.write("plans/2017/summer.plan.kdl", on(&dived, "2017-07-01").replace("Rowan", "Noor"));
+    told("another dived in summer", true);
+    folder.write("plans/2017/summer.plan.kdl", on(&dived, "2017-07-01"));
+    told("dived in summer again", false);
+    std::fs::remove_file(folder.path("plans/2017/summer.plan.kdl")).unwrap();
+    told("never dived in summer", true);
+}
+
 /// Whatever is edited, a run that goes by the cache says what one that doesn't says.
 #[test]
 fn after_any_edit_the_cache_says_nothing_old() {

@@ -152,3 +152,33 @@ fn an_open_plan_follows_the_plans_before_it() {
     client.findings_when(&after_uri, |params| !says(params));
     assert_eq!(client.leave(), 0);
 }
+
+/// When its divers last dived is told by plans of months before, which may come and go.
+#[test]
+fn an_open_plan_follows_what_its_divers_dived_long_before() {
+    let root = Root::new();
+    let first = root.read("plans/2017/2017-01-14-0.plan.kdl");
+    let on = |day: &str, status: &str| {
+        let begins = first.find(" status=").unwrap();
+        let ends = begins + first[begins + 1..].find(' ').unwrap() + 1;
+        format!("{} status={status}{}", &first[..begins], &first[ends..]).replacen("2017-01-14", day, 1)
+    };
+    root.write("leadsman.kdl", "limits { currency months=6; }\n");
+    let (late, summer) = (root.path("plans/2017/late.plan.kdl"), root.path("plans/2017/summer.plan.kdl"));
+    let mut client = Client::of_binary();
+    client.greet(json!({}));
+    client.open(&uri(&late), 1, &on("2017-11-20", "ready"));
+    let lapsed = |params: &Value| {
+        let findings = params["diagnostics"].as_array().unwrap();
+        findings.iter().any(|finding| finding["code"] == "currency-lapsed")
+    };
+    client.findings_when(&uri(&late), lapsed);
+    root.write("plans/2017/summer.plan.kdl", &on("2017-07-01", "dived"));
+    let watched = |kind: u8| json!({ "changes": [{ "uri": uri(&summer), "type": kind }] });
+    client.notify("workspace/didChangeWatchedFiles", watched(1));
+    client.findings_when(&uri(&late), |params| !lapsed(params));
+    fs::remove_file(&summer).unwrap();
+    client.notify("workspace/didChangeWatchedFiles", watched(3));
+    client.findings_when(&uri(&late), lapsed);
+    assert_eq!(client.leave(), 0);
+}

@@ -17,6 +17,7 @@ use serde::{Deserialize, Serialize};
 use super::Archive;
 use super::file::File;
 use super::index::Summary;
+use super::practice::Asked;
 use crate::findings::Finding;
 use crate::rules::{LinkFault, LinkKind, Settled, TABLE};
 use crate::source::FileId;
@@ -33,6 +34,8 @@ pub(super) struct Entry {
     inputs: Vec<(FileId, Print)>,
     /// The day of its plan, and the print of all plans that may leave something for it or stand beside it.
     near: Option<(Date, Print)>,
+    /// What was asked of when its divers last dived, and the prints of the plans that tell.
+    practice: Vec<(Asked, Print)>,
     /// The print of the whole archive, where all of it was searched.
     whole: Option<Print>,
     findings: Vec<Finding>,
@@ -87,6 +90,10 @@ impl Cache {
         let entry = self.holding(archive, id)?;
         let near = |(on, print): &(Date, Print)| archive.print_near(self, *on) == *print;
         let whole = |print: &Print| archive.print_whole() == *print;
+        let practice = |(asked, print): &(Asked, Print)| archive.print_practice(self, id, asked) == *print;
+        if !entry.practice.iter().all(practice) {
+            return None;
+        }
         if !entry.near.as_ref().is_none_or(near) || !entry.whole.as_ref().is_none_or(whole) {
             return None;
         }
@@ -115,7 +122,12 @@ impl Cache {
             let number = |slug: &&str| TABLE.iter().position(|rule| rule.slug == *slug);
             slugs.iter().filter_map(number).filter_map(|number| u16::try_from(number).ok()).collect()
         };
+        let practice = archive.practice_asked(id).into_iter().map(|asked| {
+            let print = archive.print_practice(self, id, &asked);
+            (asked, print)
+        });
         let entry = Entry {
+            practice: practice.collect(),
             summary: archive.file(id).summary().clone(),
             inputs: sight.made_from().map(|file| (file.id.clone(), file.print())).collect(),
             near: sight.part().map(|part| (part.on(), archive.print_near(self, part.on()))),
@@ -142,22 +154,37 @@ impl Archive {
         hasher.finalize().into()
     }
 
+    /// The print of the plans that tell of a diver's last dive, and of all that they are made from, a file's own plan aside.
+    fn print_practice(&self, cache: &Cache, own: &FileId, asked: &Asked) -> Print {
+        let mut hasher = blake3::Hasher::new();
+        let plans = self.index().plans_with(&asked.diver, true, asked.first..=asked.last);
+        for (_, plan) in plans.filter(|(_, file)| *file != own) {
+            self.add_plan(cache, &mut hasher, plan);
+        }
+        hasher.finalize().into()
+    }
+
+    /// Adds all that a plan is made from to a print.
+    fn add_plan(&self, cache: &Cache, hasher: &mut blake3::Hasher, plan: &FileId) {
+        let mut add = |file: &FileId, print: &Print| {
+            hasher.update(file.as_str().as_bytes());
+            hasher.update(&[0]);
+            hasher.update(print);
+        };
+        match cache.holding(self, plan) {
+            Some(entry) => entry.inputs.iter().for_each(|(file, print)| add(file, print)),
+            None => self.sight(plan).made_from().for_each(|file| add(&file.id, &file.print())),
+        }
+    }
+
     fn print_of_day(&self, cache: &Cache, day: Date) -> Print {
         let days = &self.inner.prints.days;
         if let Some(print) = days.read().unwrap_or_else(PoisonError::into_inner).get(&day) {
             return *print;
         }
         let mut hasher = blake3::Hasher::new();
-        let mut add = |file: &FileId, print: &Print| {
-            hasher.update(file.as_str().as_bytes());
-            hasher.update(&[0]);
-            hasher.update(print);
-        };
         for plan in self.index().plans_of(day..=day) {
-            match cache.holding(self, plan) {
-                Some(entry) => entry.inputs.iter().for_each(|(file, print)| add(file, print)),
-                None => self.sight(plan).made_from().for_each(|file| add(&file.id, &file.print())),
-            }
+            self.add_plan(cache, &mut hasher, plan);
         }
         let print = hasher.finalize().into();
         days.write().unwrap_or_else(PoisonError::into_inner).insert(day, print);

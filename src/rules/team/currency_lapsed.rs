@@ -33,7 +33,17 @@ pub const USUAL_MONTHS: f64 = 6.0;
 struct Last<'a> {
     on: Date,
     place: &'a Place,
-    trained: bool,
+    how: How,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum How {
+    /// By a record of the diver's.
+    Recorded,
+    /// By a plan that was dived.
+    Planned,
+    /// It is the day of a training.
+    Trained,
 }
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
@@ -48,26 +58,28 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 
 fn one(look: &Look<'_>, dive: &OneDive<'_>, diver: &Diver, kind: UnitKind, day: Date, out: &mut Out<'_>) {
     let said = limits::set(look, dive.plan, |limits| &limits.currency_months);
-    let on_record = !diver.dived.is_empty();
+    let who = &dive.member.name;
+    let planned = look.practised.iter().find(|last| last.diver == who.value && last.kind == kind);
+    let on_record = !diver.dived.is_empty() || planned.is_some();
     if said.is_none() && !on_record {
         return;
     }
     // Who was never trained for it, or on no day that is told, is another rule's.
-    let Some(last) = last(diver, kind, day) else { return };
+    let planned = planned.map(|last| Last { on: last.on, place: &last.place, how: How::Planned });
+    let Some(last) = last(diver, kind, day).into_iter().chain(planned).max_by_key(|last| last.on) else { return };
     let months = said.as_ref().map_or(USUAL_MONTHS, |limit| limit.value);
     let since = day.checked_sub(Span::new().months(months as i32)).unwrap_or(Date::MIN);
     if last.on >= since {
         return;
     }
-    let who = &dive.member.name;
     if !on_record {
         out.lacks(who.place.clone(), format!("`dived kind={} on=` of diver {:?}", kind.word(), who.value));
         return;
     }
     let (name, what) = (&who.value, apparatus(kind));
-    let lately = match last.trained {
-        true => format!("{name} is not on record to have dived {what} since the training on {}", last.on),
-        false => format!("{name} last dived {what} on {}", last.on),
+    let lately = match last.how {
+        How::Trained => format!("{name} is not on record to have dived {what} since the training on {}", last.on),
+        How::Recorded | How::Planned => format!("{name} last dived {what} on {}", last.on),
     };
     let message = format!(
         "{lately}, {} before the dive: {} are the most",
@@ -76,7 +88,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, diver: &Diver, kind: UnitKind, day: 
     );
     let mut finding = RULE.finding(last.place.clone(), message).with_about(dive.about());
     finding.about.dive = None;
-    let what = if last.trained { "the training" } else { "the last dive" };
+    let what = if last.how == How::Trained { "the training" } else { "the last dive" };
     let mut finding = dives::caused(look, finding, last.place, &who.place, what);
     if let Some(on) = &dive.plan.on {
         finding = finding.with_related(on.place.clone(), "the day of the dive");
@@ -90,10 +102,11 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, diver: &Diver, kind: UnitKind, day: 
 /// The last day up to the plan's on which the diver dived that kind or was trained for it.
 fn last(diver: &Diver, kind: UnitKind, day: Date) -> Option<Last<'_>> {
     let of_kind = |said: &Maybe<UnitKind>| said.as_ref().is_some_and(|said| said.value == kind);
-    let dived = diver.dived.iter().filter(|record| of_kind(&record.what)).map(|record| (&record.on, false));
-    let trained = diver.trained.iter().filter(|record| of_kind(&record.what.kind)).map(|record| (&record.on, true));
-    let all = trained.chain(dived).filter_map(|(on, trained)| {
-        on.as_ref().filter(|on| on.value <= day).map(|on| Last { on: on.value, place: &on.place, trained })
+    let dived = diver.dived.iter().filter(|record| of_kind(&record.what)).map(|record| (&record.on, How::Recorded));
+    let trained =
+        diver.trained.iter().filter(|record| of_kind(&record.what.kind)).map(|record| (&record.on, How::Trained));
+    let all = trained.chain(dived).filter_map(|(on, how)| {
+        on.as_ref().filter(|on| on.value <= day).map(|on| Last { on: on.value, place: &on.place, how })
     });
     // On the day of a training the diver dived.
     all.max_by_key(|last| last.on)

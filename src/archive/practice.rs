@@ -1,0 +1,79 @@
+//! When the divers of a plan last dived, by the plans of the archive that were.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::Archive;
+use crate::plan::{Plan, Status, UnitKind};
+use crate::rules::LastDive;
+use crate::rules::dives;
+use crate::source::FileId;
+
+/// Whose last dive was asked, and the days whose dived plans tell of it.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(super) struct Asked {
+    pub diver: String,
+    pub first: Date,
+    pub last: Date,
+}
+
+impl Archive {
+    /// The last dive of each diver of a file's plan with apparatus of the kind that the plan has for that diver, as far as
+    /// the archive tells. Nothing for a plan that is dived or a template.
+    pub(super) fn practice(&self, file: &FileId) -> Vec<LastDive> {
+        let sight = self.sight(file);
+        let Some(plan) = sight.plan.as_deref() else { return Vec::new() };
+        whose(plan).into_iter().filter_map(|(diver, kind, on)| self.last_dive(file, diver, kind, on)).collect()
+    }
+
+    /// What has to be asked for that: of each diver the days from the last dive on, or all days where there was none.
+    pub(super) fn practice_asked(&self, file: &FileId) -> Vec<Asked> {
+        let sight = self.sight(file);
+        let Some(plan) = sight.plan.as_deref() else { return Vec::new() };
+        let asked = whose(plan).into_iter().map(|(diver, kind, on)| {
+            let first = self.last_dive(file, diver, kind, on).map_or(Date::MIN, |last| last.on);
+            Asked { diver: diver.to_owned(), first, last: on }
+        });
+        asked.collect()
+    }
+
+    /// The files that tells it from.
+    pub(super) fn practice_files(&self, file: &FileId) -> Vec<FileId> {
+        self.practice(file).into_iter().map(|last| last.place.file).collect()
+    }
+
+    fn last_dive(&self, own: &FileId, diver: &str, kind: UnitKind, on: Date) -> Option<LastDive> {
+        let plans = self.index().plans_with(diver, true, Date::MIN..=on).rev().filter(|(_, file)| *file != own);
+        plans.into_iter().find_map(|(day, file)| {
+            let sight = self.sight(file);
+            let plan = sight.plan.as_deref().filter(|plan| plan.status == Status::Dived)?;
+            let dived = dives::of(plan);
+            dived.iter().find(|dive| dive.member.name.value == diver && dive.kind() == Some(kind))?;
+            Some(LastDive { diver: diver.to_owned(), kind, on: day, place: plan.header.clone() })
+        })
+    }
+
+    /// The plans that are still to be dived and may rest on when the divers of a dived plan dived it.
+    pub(super) fn practised_by(&self, file: &FileId) -> BTreeSet<FileId> {
+        let summary = self.file(file).summary().clone();
+        let Some(day) = summary.day.filter(|_| summary.dived) else { return BTreeSet::new() };
+        let plans = |diver: &String| {
+            let index = self.index();
+            index.plans_with(diver, false, day..=Date::MAX).map(|(_, file)| file.clone()).collect::<Vec<_>>()
+        };
+        summary.divers.iter().flat_map(plans).collect()
+    }
+}
+
+/// Each diver of a plan that is still to be dived, with the kind of apparatus and the day.
+fn whose(plan: &Plan) -> BTreeSet<(&str, UnitKind, Date)> {
+    if !matches!(plan.status, Status::Draft | Status::Ready) {
+        return BTreeSet::new();
+    }
+    dives::of(plan)
+        .iter()
+        .filter_map(|dive| Some((dive.member.name.value.as_str(), dive.kind()?, dive.day()?)))
+        .collect()
+}
