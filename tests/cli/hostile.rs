@@ -101,7 +101,7 @@ fn each_number_put_wrong_is_found_where_it_stands() {
 #[test]
 fn each_number_made_nothing_is_borne() {
     let folder = Folder::new(&[]);
-    let may_be_nothing = ["altitude=", "temperature=", "reserve ", "descend "];
+    let may_be_nothing = ["altitude=", "temperature=", "reserve "];
     for (start, end) in numbers(PLAN) {
         let ran = looked_at(&folder, &[&PLAN[..start], "0", &PLAN[end..]].concat());
         let may = may_be_nothing.iter().any(|word| PLAN[..start].ends_with(word));

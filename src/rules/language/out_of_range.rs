@@ -1,12 +1,16 @@
 //! `out-of-range`: a value that can't be meant.
 
+use std::collections::BTreeSet;
+
 use super::slip;
-use crate::findings::Level;
-use crate::rules::{Family, Mends, Rule};
+use crate::findings::{Fix, FixKind, Level};
+use crate::plan::{Leg, LegKind};
+use crate::rules::{Family, Look, Mends, Out, Rule, dives, say};
+use crate::source::{Edit, Placed};
 use crate::words::SlipKind;
 
-/// The rule. The vocabulary's walker finds it; here it is said. What it speaks of is left unread by every other rule,
-/// so lowering it needs a reason.
+/// The rule. What the vocabulary's walker finds is said here; what that speaks of is left unread by every other rule, so
+/// lowering it needs a reason. A leg's depth that the leg before leaves no way to is found here.
 pub const RULE: Rule = Rule {
     slug: "out-of-range",
     family: Family::Language,
@@ -17,5 +21,76 @@ pub const RULE: Rule = Rule {
     safety: true,
     statuses: &[],
     page: include_str!("out_of_range.md"),
-    look: |look, out| slip::say(&RULE, SlipKind::OutOfRange, look, out),
+    look,
 };
+
+fn look(look: &Look<'_>, out: &mut Out<'_>) {
+    slip::say(&RULE, SlipKind::OutOfRange, look, out);
+    let mut said = BTreeSet::new();
+    for dive in dives::all(look) {
+        let mut at_m = 0.0;
+        for leg in dive.legs() {
+            let Some(depth) = to(leg, at_m) else { continue };
+            if let Some(wrong) = wrong_way(leg, at_m, depth)
+                && leg.place.file == *look.file
+                && said.insert(leg.place.clone())
+            {
+                one(look, leg, at_m, &wrong, out);
+            }
+            at_m = depth;
+        }
+    }
+}
+
+/// The depth that a leg ends at, metres; `None` for one that goes nowhere.
+fn to(leg: &Leg, at_m: f64) -> Option<f64> {
+    let said = leg.depth_m.as_ref().map(|depth| depth.value);
+    match leg.kind {
+        // Without a depth it is the way home.
+        LegKind::Ascend => Some(said.unwrap_or(0.0)),
+        LegKind::Descend | LegKind::Stop | LegKind::Travel => Some(said.unwrap_or(at_m)),
+        _ => None,
+    }
+}
+
+/// A leg that goes the other way than its word.
+struct Wrong<'a> {
+    depth: &'a Placed<f64>,
+    word: &'static str,
+    /// The word for the way that it goes.
+    meant: Option<&'static str>,
+}
+
+fn wrong_way<'a>(leg: &'a Leg, at_m: f64, to_m: f64) -> Option<Wrong<'a>> {
+    let depth = leg.depth_m.as_ref()?;
+    let (word, meant) = match leg.kind {
+        LegKind::Descend if to_m <= at_m => ("descend", "ascend"),
+        LegKind::Ascend if to_m >= at_m => ("ascend", "descend"),
+        LegKind::Stop if to_m > at_m => ("stop", "descend"),
+        _ => return None,
+    };
+    Some(Wrong { depth, word, meant: (to_m != at_m && word != "stop").then_some(meant) })
+}
+
+fn one(look: &Look<'_>, leg: &Leg, at_m: f64, wrong: &Wrong<'_>, out: &mut Out<'_>) {
+    let Wrong { depth, word, meant } = wrong;
+    let (at, to) = (say::number(at_m), say::number(depth.value));
+    let way = match (*word, depth.value.total_cmp(&at_m)) {
+        (_, std::cmp::Ordering::Equal) => "leads nowhere",
+        (_, std::cmp::Ordering::Less) => "leads up",
+        (_, std::cmp::Ordering::Greater) => "leads down",
+    };
+    let mut finding = RULE.finding(depth.place.clone(), format!("`{word} {to}` begins at {at} m and {way}"));
+    if let Some(meant) = meant {
+        finding.message += &format!(": was `{meant} {to}` meant?");
+        let node = look.tree.nodes().find(|node| look.tree.header_span(*node) == leg.place.span);
+        if let Some(node) = node {
+            finding = finding.with_fix(Fix {
+                title: format!("write `{meant}`"),
+                kind: FixKind::Suggested,
+                edits: vec![Edit { place: look.here(look.tree.name(node).span), text: (*meant).to_owned() }],
+            });
+        }
+    }
+    out.find(finding);
+}
