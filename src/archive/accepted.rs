@@ -66,7 +66,7 @@ impl Archive {
             let Some(own) = self.entry_of(finding) else { continue };
             let covers = |(number, entry): &(usize, &Entry)| {
                 let left = entry.count - used.get(&(finding.place.file.clone(), *number)).copied().unwrap_or(0);
-                left > 0 && is_same_node(entry, &own) && entry.level >= own.level
+                left > 0 && is_same(entry, &own) && entry.level >= own.level
             };
             let covering = entries.iter().enumerate().filter(covers).min_by_key(|(_, entry)| entry.level);
             if let Some((number, _)) = covering {
@@ -91,7 +91,7 @@ impl Archive {
         let known = ledger.of_files.iter().filter(|(file, _)| is_known(file));
         let mut gone: Vec<Entry> = Vec::new();
         for entry in known.flat_map(|(_, entries)| entries) {
-            let there: usize = found.iter().filter(|found| is_same_node(entry, found)).map(|found| found.count).sum();
+            let there: usize = found.iter().filter(|found| is_same(entry, found)).map(|found| found.count).sum();
             if there < entry.count {
                 gone.push(Entry { count: entry.count - there, ..entry.clone() });
             }
@@ -107,7 +107,7 @@ impl Archive {
         let mut entries = self.entries(report, |_| true);
         let unchecked = self.ledger().of_files.iter().filter(|(file, _)| !of_all && !checked.contains(file));
         for old in unchecked.flat_map(|(_, entries)| entries) {
-            match entries.iter_mut().find(|new| is_same_node(old, new) && old.level == new.level) {
+            match entries.iter_mut().find(|new| is_same(old, new) && old.level == new.level) {
                 Some(new) => new.count = new.count.max(old.count),
                 None => entries.push(old.clone()),
             }
@@ -142,6 +142,7 @@ impl Archive {
             names,
             text: around.map(|node| own_text(&tree, node)).unwrap_or_default(),
             rule: finding.rule.clone(),
+            numbers: Accepted::numbers(&finding.message),
             level: finding.level,
             count: 1,
         })
@@ -153,8 +154,10 @@ fn can_be_accepted(finding: &Finding) -> bool {
     finding.waived.is_none() && !finding.stands && rules::find(&finding.rule).is_some_and(|rule| rule.waivable)
 }
 
-fn is_same_node(one: &Entry, other: &Entry) -> bool {
-    (&one.path, &one.rule, &one.names, &one.text) == (&other.path, &other.rule, &other.names, &other.text)
+/// Whether two entries are of the same finding, whatever their levels and counts.
+fn is_same(one: &Entry, other: &Entry) -> bool {
+    let Entry { path, names, text, rule, numbers, level: _, count: _ } = one;
+    (path, names, text, rule, numbers) == (&other.path, &other.names, &other.text, &other.rule, &other.numbers)
 }
 
 /// A node by its word and its name.

@@ -1,7 +1,6 @@
 //! What an archive was found to have when checks of it began, and was left so: the file of accepted findings.
 
 use serde::{Deserialize, Serialize};
-use serde_json::json;
 
 use super::Level;
 use crate::source::FileId;
@@ -19,8 +18,8 @@ pub struct Accepted {
     pub entries: Vec<Entry>,
 }
 
-/// Findings of one rule at one node. It is known by names and by the node's own text, so that lines may move; whoever
-/// changes the node hears of it again.
+/// Findings of one rule at one node. It is known by names and by the node's own text, so that lines may move, and by the
+/// numbers that its message tells: whoever changes the node, or makes a dive deeper elsewhere, hears of it again.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Entry {
@@ -32,6 +31,8 @@ pub struct Entry {
     pub text: String,
     /// The rule's slug.
     pub rule: String,
+    /// The numbers of the message, in their order.
+    pub numbers: String,
     /// The gravest level that is accepted.
     pub level: Level,
     /// How many findings, at least 1.
@@ -64,15 +65,28 @@ impl Accepted {
 
     /// The file's text: an entry a line, so that changes to it are easy to read and to merge.
     pub fn to_text(&self, caution: &str) -> String {
-        let lines: Vec<String> = self.entries.iter().map(|entry| format!("    {}", json!(entry))).collect();
+        let lines: Vec<String> = self.entries.iter().map(|entry| format!("    {}", plain(entry))).collect();
         let entries = if lines.is_empty() { String::new() } else { format!("\n{}\n  ", lines.join(",\n")) };
-        format!("{{\n  \"version\": {VERSION},\n  \"caution\": {},\n  \"accepted\": [{entries}]\n}}\n", json!(caution))
+        format!("{{\n  \"version\": {VERSION},\n  \"caution\": {},\n  \"accepted\": [{entries}]\n}}\n", plain(caution))
+    }
+
+    /// The numbers of a message, in their order.
+    pub fn numbers(message: &str) -> String {
+        let numbers = message.split(|c: char| !c.is_ascii_digit() && c != '.');
+        let numbers: Vec<&str> =
+            numbers.map(|number| number.trim_matches('.')).filter(|number| !number.is_empty()).collect();
+        numbers.join(" ")
     }
 
     /// How many findings they are.
     pub fn count(&self) -> usize {
         self.entries.iter().map(|entry| entry.count).sum()
     }
+}
+
+/// A value as JSON on one line; texts and numbers always have one.
+fn plain(value: &(impl Serialize + ?Sized)) -> String {
+    serde_json::to_string(value).unwrap_or_default()
 }
 
 #[cfg(test)]
@@ -87,6 +101,7 @@ mod tests {
             names: vec!["plan \"Shelf\"".to_owned()],
             text: "descend \"18\"".to_owned(),
             rule: "descent-fast".to_owned(),
+            numbers: "28 20".to_owned(),
             level: Level::Warning,
             count,
         }
@@ -100,6 +115,13 @@ mod tests {
             assert_eq!(Accepted::read(&text), Ok(accepted.clone()), "{text}");
             assert_eq!(text.lines().filter(|line| line.contains("\"rule\"")).count(), accepted.entries.len());
         }
+    }
+
+    #[test]
+    fn numbers_are_those_of_the_message() {
+        let message = "supply \"S12-04\" has 29.6 % oxygen on 2027-05-15, at 1:05: 31 is the least.";
+        assert_eq!(Accepted::numbers(message), "12 04 29.6 2027 05 15 1 05 31");
+        assert_eq!(Accepted::numbers("no dive. None..."), "");
     }
 
     #[test]

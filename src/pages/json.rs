@@ -23,8 +23,8 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
     let files = listed.iter().map(|listed| file(sheet, listed)).collect();
     let summary = Summary::of(sheet);
     let gone = sheet.gone().into_iter().map(|(path, entry)| {
-        let Entry { names, text, rule, level, count, .. } = entry;
-        Gone { path, names, text, rule, level: *level, count: *count }
+        let Entry { path: _, names, text, rule, numbers, level, count } = entry;
+        Gone { path, names, text, rule, numbers, level: *level, count: *count }
     });
     let gone = gone.collect();
     let page =
@@ -60,6 +60,7 @@ struct Gone<'a> {
     names: &'a [String],
     text: &'a str,
     rule: &'a str,
+    numbers: &'a str,
     level: Level,
     count: usize,
 }

@@ -98,7 +98,7 @@ fn what_can_not_be_waived_is_not_accepted() {
     assert!(ran.code == Some(1) && ran.err.contains("0 accepted findings"), "{ran:?}");
     assert!(!folder.path(FILE).exists());
     // Nor does it help to write it in by hand.
-    let entry = r#"{"path":"date.plan.kdl","names":[],"text":"plan \"Shelf\" on=2027-05-15 status=draft","rule":"syntax","level":"error","count":9}"#;
+    let entry = r#"{"path":"date.plan.kdl","names":[],"text":"plan \"Shelf\" on=2027-05-15 status=draft","rule":"syntax","numbers":"2027 05 15","level":"error","count":9}"#;
     folder.write(FILE, format!("{{\"version\":1,\"accepted\":[{entry}]}}"));
     let said = json(&folder, &[]);
     assert_eq!(found(&said), [("syntax".to_owned(), false)]);
@@ -113,6 +113,25 @@ fn a_graver_finding_is_not_covered() {
     let standing: Vec<String> =
         found(&json(&folder, &[])).into_iter().filter(|(_, accepted)| !accepted).map(|(rule, _)| rule).collect();
     assert_eq!(standing, ["descent-fast"]);
+}
+
+/// What was accepted of a dive is not accepted of a deeper one, though its own node is the same.
+#[test]
+fn other_numbers_are_another_finding() {
+    let plan = |depth: u32| {
+        let legs = format!(
+            "limits {{ depth 10; }}\n    dive \"morning\" {{\n        descend {depth}\n        ascend\n        diver \"Rowan\" back=\"S12-04\"\n    }}"
+        );
+        let kit = "cylinder \"S12-04\" size=12 working=232 { fill 200 on=\"2027-05-14\" by=\"Ines\" o2=40 analysed=40; }\ndiver \"Rowan\"\n";
+        format!("plan \"Shelf\" on=\"2027-05-15\" status=draft {{\n    {legs}\n}}\n{kit}")
+    };
+    let folder = Folder::new(&[("a.plan.kdl", &plan(26))]);
+    let deep = |said: &Value| found(said).into_iter().find(|(rule, _)| rule == "mod-exceeded").unwrap().1;
+    assert!(!deep(&json(&folder, &[])));
+    accepted(&folder, &[]);
+    assert!(deep(&json(&folder, &[])));
+    folder.write("a.plan.kdl", plan(28));
+    assert!(!deep(&json(&folder, &[])));
 }
 
 #[test]
