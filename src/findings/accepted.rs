@@ -11,6 +11,9 @@ pub const ACCEPTED: &str = "leadsman.accepted.json";
 /// The version of the file's shape.
 const VERSION: u32 = 1;
 
+/// No archive has so many findings at one node.
+const MOST: usize = 1_000_000;
+
 /// Accepted findings, in order.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Accepted {
@@ -59,7 +62,18 @@ impl Accepted {
             return Err(format!("is of version {}, and this leadsman reads version {VERSION}", page.version));
         }
         let mut entries = page.accepted;
+        if let Some(entry) = entries.iter().find(|entry| entry.count == 0 || entry.count > MOST) {
+            return Err(format!("has a `count` of {}; 1 to {MOST} can be meant", entry.count));
+        }
         entries.sort();
+        // Two branches may each have brought one: as many as the one with more are there.
+        entries.dedup_by(|later, earlier| {
+            let same = Entry { count: earlier.count, ..later.clone() } == *earlier;
+            if same {
+                earlier.count = later.count;
+            }
+            same
+        });
         Ok(Accepted { entries })
     }
 
@@ -130,5 +144,17 @@ mod tests {
         assert!(Accepted::read("{\"version\":2,\"accepted\":[]}").unwrap_err().contains("version 2"));
         let negative = Accepted { entries: vec![entry("a.plan.kdl", 7)] }.to_text("").replace(":7", ":-7");
         assert!(Accepted::read(&negative).is_err(), "{negative}");
+        for count in [0, usize::MAX] {
+            let text = Accepted { entries: vec![entry("a.plan.kdl", count)] }.to_text("");
+            assert!(Accepted::read(&text).unwrap_err().contains("`count`"));
+        }
+    }
+
+    #[test]
+    fn what_two_branches_bring_is_one() {
+        let entries =
+            vec![entry("a.plan.kdl", 1), entry("a.plan.kdl", 3), entry("b.plan.kdl", 1), entry("a.plan.kdl", 1)];
+        let read = Accepted::read(&Accepted { entries }.to_text("")).unwrap();
+        assert_eq!(read.entries, [entry("a.plan.kdl", 3), entry("b.plan.kdl", 1)]);
     }
 }
