@@ -105,7 +105,7 @@ impl<'a> Day<'a> {
                 |one: &&Ran<'_>| std::ptr::eq(one.0.dive, dive.dive) && one.0.member.name.value == of.member.name.value;
             let found = self.all.iter().find(same).and_then(|(_, found)| found.as_ref().ok());
             let (carried, unit_min, trip) = found.map(|one| (one.carried, one.unit_min, one.trip)).unwrap_or_default();
-            Before { carried, unit_min, trip, used_l }
+            Before { carried, unit_min, trip, recent: None, used_l }
         };
         Simulated::of(scope, runs, other, &before)
     }

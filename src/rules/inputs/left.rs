@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use super::course::DESCENT_RATE;
 use super::day::Ended;
+use super::last_day::Recent;
 use super::{Missing, Simulated, first_bed};
 use crate::plan::{Plan, Record, Scope, as_of};
 use crate::rules::dives::OneDive;
@@ -22,6 +23,8 @@ pub(super) struct Left<'a> {
     units_min: BTreeMap<&'a str, f64>,
     /// What oxygen did to each diver's lungs on the days in a row that end with the last.
     trips: BTreeMap<&'a str, Trip>,
+    /// The dives of each diver that some of the last 24 hours lie in.
+    recent: BTreeMap<&'a str, Vec<Recent>>,
     /// What each bed has taken.
     beds: BTreeMap<String, Exposure>,
     /// Divers and cylinders of which it is not known, and for want of what.
@@ -40,6 +43,8 @@ pub(super) struct Before<'l> {
     pub unit_min: f64,
     /// What oxygen did to the diver's lungs on the days in a row so far.
     pub trip: Trip,
+    /// The diver's dives of the last 24 hours; `None` where what they add is in `carried` already.
+    pub(super) recent: Option<&'l [Recent]>,
     pub(super) used_l: Option<&'l BTreeMap<&'l str, f64>>,
 }
 
@@ -81,7 +86,9 @@ impl<'a> Left<'a> {
         let unit = dive.member.unit_name.as_ref().and_then(|unit| self.units_min.get(&*unit.value));
         let unit_min = unit.copied().unwrap_or(0.0);
         let trip = self.trips.get(&*dive.member.name.value).copied().unwrap_or_default().on(dive.day());
-        Before { carried: Exposure { absorbent_min, co2_l, ..body }, unit_min, trip, used_l: Some(&self.used_l) }
+        let recent = Some(self.recent.get(&*dive.member.name.value).map_or(&[][..], Vec::as_slice));
+        let carried = Exposure { absorbent_min, co2_l, day: 0.0, ..body };
+        Before { carried, unit_min, trip, recent, used_l: Some(&self.used_l) }
     }
 
     /// The facts for want of which it is not known what a dive begins with.
@@ -119,6 +126,9 @@ impl<'a> Left<'a> {
                     body_left = worse(body_left, dived.body);
                 }
                 trip.units += took.units;
+                let recent = self.recent.entry(diver).or_default();
+                recent.push(Recent::of(&simulated.ran, took.day));
+                recent.iter_mut().for_each(|dive| dive.ago_min += end.t_min);
                 let body = self.bodies.entry(diver).or_default();
                 *body = Exposure { absorbent_min: 0.0, co2_l: 0.0, body: body_left, ..took }.with(*body);
                 for (number, (carried, (before, after))) in
@@ -156,6 +166,10 @@ impl<'a> Left<'a> {
         for body in self.bodies.values_mut() {
             *body = body.rested(surface_bar, minutes);
         }
+        for recent in self.recent.values_mut() {
+            recent.iter_mut().for_each(|dive| dive.ago_min += minutes);
+            recent.retain(Recent::counts);
+        }
     }
 
     /// What is left of all that when a plan begins: the divers rested, and what was filled, packed and charged since is
@@ -165,10 +179,7 @@ impl<'a> Left<'a> {
         let (minutes, surface_bar) = ended.rest_until(plan);
         self.rest(surface_bar, minutes);
         for body in self.bodies.values_mut() {
-            // Sums over 24 hours, and of a single day.
-            if minutes >= 1440.0 {
-                body.day = 0.0;
-            }
+            // The sum of a single day.
             if on.value > last {
                 body.units = 0.0;
             }

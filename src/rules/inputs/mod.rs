@@ -14,6 +14,7 @@ mod feed;
 mod given;
 mod home;
 mod key;
+mod last_day;
 mod left;
 mod runs;
 mod sharing;
@@ -118,11 +119,12 @@ impl<'a> Simulated<'a> {
         let before = before(dive);
         // What no apparatus, cylinder or leg can be is out of range, and that is said of it.
         let ran = runs.of(&given).ok_or_else(Vec::new)?;
+        let day = before.recent.map_or(before.carried.day, |recent| last_day::carried(recent, &ran));
         Ok(Simulated {
             dive: *dive,
             ran,
             kit,
-            carried: before.carried,
+            carried: Exposure { day, ..before.carried },
             unit_min: before.unit_min,
             trip: before.trip,
             lacking,
