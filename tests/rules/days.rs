@@ -258,3 +258,50 @@ fn a_record_counts_where_it_is_worse() {
     let (more, less) = (longer.1.unwrap().tissues.inert_bar(), planned.1.unwrap().tissues.inert_bar());
     assert!(more.iter().zip(less).all(|(more, less)| *more >= less - 1e-12) && more[8] > less[8] + 0.01);
 }
+
+/// The sum over 24 hours, against the greatest of sums taken every hundredth of a minute from the two runs: dives of two
+/// days at about the same hour, so that yesterday's leaves the window while today's goes.
+#[test]
+fn the_clock_of_24_hours_is_of_any_24_hours() {
+    let plan = |day: u32, at: &str| {
+        format!(
+            "use \"club.kit.kdl\"\nplan \"Grund\" on=\"2027-05-{day}\" status=ready {{\n site surface=1.0\n dive \"one\" at={at:?} {{\n descend 25\n stay 40\n ascend 12\n stay 30\n ascend\n diver \"Rowan\" back=\"S12-04\"\n }}\n}}\n"
+        )
+    };
+    // Today's hour against yesterday's at 10:00, in minutes.
+    for (at, earlier) in
+        [("09:40", 20.0), ("10:00", 0.0), ("10:30", -30.0), ("09:00", 60.0), ("11:30", -90.0), ("06:00", 240.0)]
+    {
+        let files = [
+            ("a.plan.kdl".to_owned(), plan(15, "10:00")),
+            ("b.plan.kdl".to_owned(), plan(16, at)),
+            ("club.kit.kdl".to_owned(), KIT.to_owned()),
+        ];
+        let (archive, files) = unsaved(&files);
+        let run = |file: &FileId| {
+            all(&archive, file, |simulated| {
+                let simulated = simulated.unwrap();
+                (simulated.ran.clone(), simulated.carried.day)
+            })
+            .remove(0)
+        };
+        let ((yesterday, _), (today, carried)) = (run(&files[0]), run(&files[1]));
+        let (yesterday, today) = (yesterday.rich_mix(), today.rich_mix());
+        let (first, whole) = (yesterday.start().t_min, yesterday.end.t_min);
+        let took = |t_min: f64| today.at(t_min).exposure.day;
+        let left = |t_min: f64| {
+            let gone =
+                if t_min - earlier <= first { 0.0 } else { yesterday.at((t_min - earlier).min(whole)).exposure.day };
+            yesterday.exposure().day - gone
+        };
+        let ends = today.end.t_min;
+        let steps = (ends * 100.0) as u32;
+        let greatest = (0..=steps)
+            .map(|step| ends * f64::from(step) / f64::from(steps))
+            .map(|t| took(t) + left(t))
+            .fold(0.0, f64::max);
+        let found = carried + today.exposure().day;
+        // A minute at 1.3 bar is a 180th.
+        assert!(found >= greatest - 1e-9 && found <= greatest + 1.0 / 150.0, "{at}: {found} {greatest}");
+    }
+}
