@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use super::{Archive, HostError};
 use crate::findings::{Entry, Finding, Level};
 use crate::rules::language::use_outside;
-use crate::rules::{self, Look, Settled};
+use crate::rules::{self, Context, Settled};
 use crate::source::FileId;
 use crate::words::{FileKind, check};
 
@@ -150,28 +150,28 @@ impl Archive {
         let file = self.file(id);
         let text = file.text.as_ref().map_err(Clone::clone)?;
         let Some(word) = file.word() else { return Ok(Settled::default()) };
-        let sight = self.sight(id);
-        let links = self.links(&file, &sight);
+        let resolved = self.resolved(id);
+        let links = self.links(&file, &resolved);
         let earlier = self.earlier(id);
         let beside = self.beside(id);
         let practised = self.practice(id);
-        let look = Look {
+        let look = Context {
             file: id,
             kind: file.kind(),
             text,
             tree: &word.source.tree,
-            slips: &check(&word.source.tree, file.kind()),
+            errors: &check(&word.source.tree, file.kind()),
             links: &links,
             waivers: &word.waivers,
-            plan: sight.plan.as_deref(),
-            scope: &sight.scope,
+            plan: resolved.plan.as_deref(),
+            scope: &resolved.scope,
             runs: &self.inner.runs,
             earlier: &earlier,
             beside: &beside,
             practised: &practised,
             day: OnceCell::new(),
         };
-        let settled = rules::settle(&look, rules::look(&look));
+        let settled = rules::apply_policy(&look, rules::look(&look));
         if let Some(cache) = &self.inner.cache {
             cache.remember(self, id, &links, &settled);
         }

@@ -3,9 +3,9 @@
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::HostError;
-use super::cache::Print;
+use super::cache::Fingerprint;
 use super::index::Summary;
-use crate::plan::lower::FileWord;
+use crate::plan::lower::ParsedFile;
 use crate::source::{FileId, Text};
 use crate::syntax::Tree;
 use crate::words::FileKind;
@@ -15,14 +15,14 @@ use crate::words::FileKind;
 pub(super) struct File {
     pub id: FileId,
     pub text: Result<Text, HostError>,
-    word: Mutex<Option<Arc<FileWord>>>,
+    word: Mutex<Option<Arc<ParsedFile>>>,
     summary: OnceLock<Summary>,
-    print: OnceLock<Print>,
+    fingerprint: OnceLock<Fingerprint>,
 }
 
 impl File {
     pub fn new(id: FileId, text: Result<Text, HostError>) -> File {
-        File { id, text, word: Mutex::new(None), summary: OnceLock::new(), print: OnceLock::new() }
+        File { id, text, word: Mutex::new(None), summary: OnceLock::new(), fingerprint: OnceLock::new() }
     }
 
     /// The kind of the file by its name; a file of any other name is read as a plan.
@@ -31,8 +31,8 @@ impl File {
     }
 
     /// Stands for what was read, the cause among it where nothing could be.
-    pub fn print(&self) -> Print {
-        *self.print.get_or_init(|| match &self.text {
+    pub fn fingerprint(&self) -> Fingerprint {
+        *self.fingerprint.get_or_init(|| match &self.text {
             Ok(text) if text.is_lossy() => *blake3::hash(&[b"lossy", &text.hash().as_bytes()[..]].concat()).as_bytes(),
             Ok(text) => *text.hash().as_bytes(),
             Err(error) => *blake3::hash(format!("unread: {:?}", error.source.kind()).as_bytes()).as_bytes(),
@@ -54,7 +54,7 @@ impl File {
     }
 
     /// What the file says, if it could be read; kept until [`File::forget`].
-    pub fn word(&self) -> Option<Arc<FileWord>> {
+    pub fn word(&self) -> Option<Arc<ParsedFile>> {
         let text = self.text.as_ref().ok()?;
         let known = || self.word.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(word) = known().as_ref() {
@@ -65,8 +65,8 @@ impl File {
         Some(known().get_or_insert(word).clone())
     }
 
-    fn read(&self, text: &Text) -> FileWord {
-        FileWord::read(self.id.clone(), Tree::parse(text.as_str()))
+    fn read(&self, text: &Text) -> ParsedFile {
+        ParsedFile::read(self.id.clone(), Tree::parse(text.as_str()))
     }
 
     /// Lets go of what the file says; it is read again when asked for.

@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 use super::Archive;
 use super::file::{File, kind_of};
 use super::path::{is_below, resolve};
-use crate::plan::lower::{FileWord, ThingKind};
+use crate::plan::lower::{ParsedFile, ThingKind};
 use crate::source::{FileId, Place};
 use crate::syntax::{NodeId, Tree, Value};
 use crate::words::FileKind;
@@ -35,7 +35,7 @@ pub(super) struct Summary {
 
 impl Summary {
     /// What a file says, read but not resolved.
-    pub fn of(word: &FileWord) -> Summary {
+    pub fn of(word: &ParsedFile) -> Summary {
         let id = &word.source.file;
         let kind = kind_of(id);
         let part = PlanPart::of(&word.source.tree).filter(|_| kind == FileKind::Plan).unwrap_or_default();

@@ -8,11 +8,11 @@ use super::Archive;
 use super::file::{File, named_kind};
 use super::near::nearest;
 use super::path::{folder_of, is_below, relative};
-use super::sight::{Edge, Reading, Sight};
+use super::resolved::{Edge, Reading, Resolved};
 use crate::findings::Level;
-use crate::plan::lower::{FileWord, Mention, ThingKind};
+use crate::plan::lower::{Mention, ParsedFile, ThingKind};
 use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status, TeamMember};
-use crate::rules::{LinkFault, LinkKind};
+use crate::rules::{ResolveError, ResolveErrorKind};
 use crate::source::{FileId, Place};
 use crate::words::FileKind;
 
@@ -22,32 +22,32 @@ const MOST_PROPOSALS: usize = 200;
 
 impl Archive {
     /// Everything in a file that can't be resolved.
-    pub(super) fn links(&self, file: &Arc<File>, sight: &Sight) -> Vec<LinkFault> {
+    pub(super) fn links(&self, file: &Arc<File>, resolved: &Resolved) -> Vec<ResolveError> {
         let Some(word) = file.word() else { return Vec::new() };
-        let mut faults = Vec::new();
-        for edge in &sight.edges {
-            let propose = faults.len() < MOST_PROPOSALS;
-            faults.extend(self.edge_fault(file, edge, propose));
+        let mut errors = Vec::new();
+        for edge in &resolved.edges {
+            let propose = errors.len() < MOST_PROPOSALS;
+            errors.extend(self.edge_fault(file, edge, propose));
         }
-        let in_dives = sight.plan.as_ref().map(|plan| unresolved_in_dives(&file.id, plan)).unwrap_or_default();
+        let in_dives = resolved.plan.as_ref().map(|plan| unresolved_in_dives(&file.id, plan)).unwrap_or_default();
         let told: HashSet<&Place> = in_dives.iter().map(|fault| &fault.place).collect();
         for mention in word.mentions.iter().filter(|mention| !told.contains(&mention.name.place)) {
-            let propose = faults.len() < MOST_PROPOSALS;
-            faults.extend(self.unresolved(file, sight, mention, propose));
+            let propose = errors.len() < MOST_PROPOSALS;
+            errors.extend(self.unresolved(file, resolved, mention, propose));
         }
-        faults.extend(in_dives);
-        if sight.plan.is_some() {
-            faults.extend(unused(&word));
+        errors.extend(in_dives);
+        if resolved.plan.is_some() {
+            errors.extend(unused(&word));
         }
-        faults.extend(duplicates(file, sight));
-        faults.sort_by(|a, b| a.place.cmp(&b.place).then_with(|| a.message.cmp(&b.message)));
-        faults
+        errors.extend(duplicates(file, resolved));
+        errors.sort_by(|a, b| a.place.cmp(&b.place).then_with(|| a.message.cmp(&b.message)));
+        errors
     }
 
     /// What is wrong with a path, or with where it leads.
-    fn edge_fault(&self, from: &File, edge: &Edge, propose: bool) -> Option<LinkFault> {
+    fn edge_fault(&self, from: &File, edge: &Edge, propose: bool) -> Option<ResolveError> {
         let path = &edge.said.value;
-        let outside = |message: String| Some(fault(LinkKind::UseOutside, edge.said.place.clone(), message));
+        let outside = |message: String| Some(fault(ResolveErrorKind::UseOutside, edge.said.place.clone(), message));
         let target = match &edge.to {
             Ok(target) => target,
             Err(stray) => return outside(format!("{path:?} {}", stray.message())),
@@ -105,7 +105,7 @@ impl Archive {
     }
 
     /// Whether what an edge leads to leads back to the file that says it.
-    fn ring(&self, from: &File, edge: &Edge, target: &FileId) -> Option<LinkFault> {
+    fn ring(&self, from: &File, edge: &Edge, target: &FileId) -> Option<ResolveError> {
         let (round, templates) = match self.way(target, &from.id, edge.template) {
             Some(round) => (round, edge.template),
             None if edge.template => (self.way(target, &from.id, false)?, false),
@@ -120,7 +120,7 @@ impl Archive {
             false if names.len() == 2 => "the file uses itself".to_owned(),
             false => format!("these files use each other in a ring: {ring}"),
         };
-        let mut fault = fault(LinkKind::UseCycle, edge.said.place.clone(), message);
+        let mut fault = fault(ResolveErrorKind::UseCycle, edge.said.place.clone(), message);
         // What files mean together is plain even when they use each other; what a plan that starts from itself means
         // is not.
         fault.level = if templates { Level::Error } else { Level::Warning };
@@ -155,14 +155,14 @@ impl Archive {
     }
 
     /// A name that nothing in sight defines.
-    fn unresolved(&self, file: &File, sight: &Sight, mention: &Mention, propose: bool) -> Option<LinkFault> {
+    fn unresolved(&self, file: &File, resolved: &Resolved, mention: &Mention, propose: bool) -> Option<ResolveError> {
         let name = &mention.name.value;
         let kinds = mention.kind.as_ref().map_or(ThingKind::RECORDED, std::slice::from_ref);
-        let resolves = kinds.iter().any(|kind| defines(&sight.scope, *kind, name));
+        let resolves = kinds.iter().any(|kind| defines(&resolved.scope, *kind, name));
         if resolves || mention.defines || mention.may_be_undefined {
             return None;
         }
-        let other = ThingKind::ALL.into_iter().find(|kind| defines(&sight.scope, *kind, name));
+        let other = ThingKind::ALL.into_iter().find(|kind| defines(&resolved.scope, *kind, name));
         let message = match (mention.kind, other) {
             (Some(kind), Some(other)) => format!("{name:?} is a {other}, not a {kind}"),
             (Some(kind), None) => format!("no {kind} {name:?} is defined in sight"),
@@ -179,7 +179,7 @@ impl Archive {
             fault.related.push((place, "defined here".to_owned()));
             fault.bring = Some(relative(&file.id, &elsewhere));
         } else {
-            let known: BTreeSet<&str> = kinds.iter().flat_map(|kind| names(&sight.scope, *kind)).collect();
+            let known: BTreeSet<&str> = kinds.iter().flat_map(|kind| names(&resolved.scope, *kind)).collect();
             // A cylinder that the file already takes in another role is less likely to be the one.
             let in_role = |cylinder: &str| {
                 let word = file.word();
@@ -204,16 +204,16 @@ impl Archive {
     }
 }
 
-fn fault(kind: LinkKind, place: Place, message: String) -> LinkFault {
-    LinkFault { kind, level: Level::Error, place, message, related: Vec::new(), instead: Vec::new(), bring: None }
+fn fault(kind: ResolveErrorKind, place: Place, message: String) -> ResolveError {
+    ResolveError { kind, level: Level::Error, place, message, related: Vec::new(), instead: Vec::new(), bring: None }
 }
 
-fn unresolved(name: &NameUse, message: String) -> LinkFault {
-    fault(LinkKind::UnresolvedName, name.place.clone(), message)
+fn unresolved(name: &NameUse, message: String) -> ResolveError {
+    fault(ResolveErrorKind::UnresolvedName, name.place.clone(), message)
 }
 
 /// Says which names may have been meant: as replacements, or in words where the name says whose a fact is.
-fn propose_names(fault: &mut LinkFault, near: &[&str], of_fact: bool) {
+fn propose_names(fault: &mut ResolveError, near: &[&str], of_fact: bool) {
     let near: Vec<String> = near.iter().map(|name| format!("{name:?}")).collect();
     if !of_fact {
         fault.instead = near;
@@ -246,8 +246,8 @@ fn defines(scope: &Scope, kind: ThingKind, name: &str) -> bool {
 }
 
 /// Names in dives that mean something of the dive itself: a role that is carried, a diver who dives, a step.
-fn unresolved_in_dives(file: &FileId, plan: &Plan) -> Vec<LinkFault> {
-    let mut names = NamesOfDive { file, seen: HashSet::new(), faults: Vec::new() };
+fn unresolved_in_dives(file: &FileId, plan: &Plan) -> Vec<ResolveError> {
+    let mut names = NamesOfDive { file, seen: HashSet::new(), errors: Vec::new() };
     for first in &plan.dives {
         for dive in std::iter::once(first).chain(&first.otherwise) {
             let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
@@ -257,14 +257,14 @@ fn unresolved_in_dives(file: &FileId, plan: &Plan) -> Vec<LinkFault> {
             }
         }
     }
-    names.faults
+    names.errors
 }
 
 struct NamesOfDive<'f> {
     file: &'f FileId,
     /// An unrolled `repeat` says one place many times.
     seen: HashSet<Place>,
-    faults: Vec<LinkFault>,
+    errors: Vec<ResolveError>,
 }
 
 impl NamesOfDive<'_> {
@@ -311,15 +311,15 @@ impl NamesOfDive<'_> {
             return;
         }
         let mut fault = unresolved(name, message);
-        if self.faults.len() < MOST_PROPOSALS {
+        if self.errors.len() < MOST_PROPOSALS {
             propose_names(&mut fault, &nearest(&name.value, known.iter().copied(), |_| true), of_fact);
         }
-        self.faults.push(fault);
+        self.errors.push(fault);
     }
 }
 
 /// Definitions in a plan's file that nothing in it names. A template's may be there for the plans that start from it.
-fn unused(word: &FileWord) -> Vec<LinkFault> {
+fn unused(word: &ParsedFile) -> Vec<ResolveError> {
     if word.status == Some(Status::Template) {
         return Vec::new();
     }
@@ -333,7 +333,7 @@ fn unused(word: &FileWord) -> Vec<LinkFault> {
         .filter(|(kind, name, _)| !name.value.is_empty() && !named.contains(&(*kind, name.value.as_str())))
         .map(|(kind, name, _)| {
             let message = format!("nothing in this plan uses {kind} {:?}", name.value);
-            let mut fault = fault(LinkKind::UnusedDefinition, name.place.clone(), message);
+            let mut fault = fault(ResolveErrorKind::UnusedDefinition, name.place.clone(), message);
             fault.level = Level::Note;
             fault
         })
@@ -341,10 +341,10 @@ fn unused(word: &FileWord) -> Vec<LinkFault> {
 }
 
 /// Names that two files in sight define.
-fn duplicates(own: &File, sight: &Sight) -> Vec<LinkFault> {
+fn duplicates(own: &File, resolved: &Resolved) -> Vec<ResolveError> {
     let mut first: BTreeMap<(ThingKind, String), Place> = BTreeMap::new();
-    let mut faults = Vec::new();
-    for seen in &sight.seen {
+    let mut errors = Vec::new();
+    for seen in &resolved.seen {
         let Some(word) = seen.file.word() else { continue };
         for (kind, name, _) in word.definitions().filter(|(_, name, _)| !name.value.is_empty()) {
             let key = (kind, name.value.clone());
@@ -361,17 +361,17 @@ fn duplicates(own: &File, sight: &Sight) -> Vec<LinkFault> {
             // root file's to tell.
             let place = match (nearer.file == own.id, seen.via) {
                 (true, _) => nearer.clone(),
-                (false, Some(via)) => sight.edges[via].said.place.clone(),
+                (false, Some(via)) => resolved.edges[via].said.place.clone(),
                 (false, None) => continue,
             };
-            let mut fault = fault(LinkKind::DuplicateName, place, message);
+            let mut fault = fault(ResolveErrorKind::DuplicateName, place, message);
             for (place, message) in [(nearer, "this one holds"), (farther, "this one doesn't")] {
                 if place != fault.place {
                     fault.related.push((place, message.to_owned()));
                 }
             }
-            faults.push(fault);
+            errors.push(fault);
         }
     }
-    faults
+    errors
 }

@@ -5,16 +5,16 @@
 
 mod accepted;
 mod cache;
-mod chain;
 mod check;
 mod file;
 mod host;
 mod index;
 mod links;
 mod near;
+mod neighbours;
 mod path;
 mod practice;
-mod sight;
+mod resolved;
 
 pub use cache::Cache;
 pub use check::Report;
@@ -29,14 +29,14 @@ use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 use rpds::HashTrieMapSync;
 
 use self::accepted::Ledger;
-use self::cache::Prints;
+use self::cache::Fingerprints;
 use self::file::File;
 use self::index::Index;
-use self::sight::{Shared, SharedKey, Sight};
+use self::resolved::{Resolved, Shared, SharedKey};
 use crate::findings::ACCEPTED;
-use crate::plan::lower::FileWord;
+use crate::plan::lower::ParsedFile;
 use crate::plan::{Plan, Scope};
-use crate::rules::inputs::Runs;
+use crate::rules::inputs::SimulationCache;
 use crate::rules::settings::Settings;
 use crate::source::{FileId, Placed, Text};
 use crate::syntax::Tree;
@@ -58,11 +58,11 @@ struct Inner {
     /// Texts that hold whatever the disk says.
     open: BTreeMap<FileId, Text>,
     files: RwLock<HashTrieMapSync<FileId, Arc<File>>>,
-    sights: RwLock<HashTrieMapSync<FileId, Arc<Sight>>>,
+    resolved_files: RwLock<HashTrieMapSync<FileId, Arc<Resolved>>>,
     /// Scopes that several files share.
     scopes: RwLock<HashTrieMapSync<SharedKey, Shared>>,
     /// Dives that were run: by what they are, not by where they stand, so that no change makes one untrue.
-    runs: Runs,
+    runs: SimulationCache,
     /// What folders below the root lead to.
     folders: RwLock<HashMap<PathBuf, PathBuf>>,
     /// Files and folders that root files leave out, by their paths from the root.
@@ -75,7 +75,7 @@ struct Inner {
     index: OnceLock<Index>,
     /// What earlier runs found.
     cache: Option<Arc<Cache>>,
-    prints: Prints,
+    fingerprints: Fingerprints,
 }
 
 /// What lies below a folder.
@@ -132,16 +132,16 @@ impl Archive {
                 root,
                 open: BTreeMap::new(),
                 files: RwLock::new(HashTrieMapSync::new_sync()),
-                sights: RwLock::new(HashTrieMapSync::new_sync()),
+                resolved_files: RwLock::new(HashTrieMapSync::new_sync()),
                 scopes: RwLock::new(HashTrieMapSync::new_sync()),
-                runs: Runs::new(),
+                runs: SimulationCache::new(),
                 folders: RwLock::default(),
                 excluded: OnceLock::new(),
                 accepted: OnceLock::new(),
                 on_disk: OnceLock::new(),
                 index: OnceLock::new(),
                 cache: None,
-                prints: Prints::default(),
+                fingerprints: Fingerprints::default(),
             }),
         }
     }
@@ -232,7 +232,7 @@ impl Archive {
                 index = OnceLock::from(changed);
             }
         }
-        let sights = inner.sights.read().unwrap_or_else(PoisonError::into_inner).clone();
+        let resolved_files = inner.resolved_files.read().unwrap_or_else(PoisonError::into_inner).clone();
         let scopes = inner.scopes.read().unwrap_or_else(PoisonError::into_inner).clone();
         Archive {
             inner: Arc::new(Inner {
@@ -240,7 +240,7 @@ impl Archive {
                 root: inner.root.clone(),
                 open,
                 files: RwLock::new(files),
-                sights: RwLock::new(sights),
+                resolved_files: RwLock::new(resolved_files),
                 scopes: RwLock::new(scopes),
                 runs: inner.runs.clone(),
                 folders: RwLock::default(),
@@ -249,7 +249,7 @@ impl Archive {
                 on_disk,
                 index,
                 cache: inner.cache.clone(),
-                prints: Prints::default(),
+                fingerprints: Fingerprints::default(),
             }),
         }
     }
@@ -364,7 +364,7 @@ impl Archive {
 
     /// What a file says, read but not resolved, if it can be read: its definitions, and every name in it that stands
     /// for a thing.
-    pub fn word(&self, file: &FileId) -> Option<Arc<FileWord>> {
+    pub fn word(&self, file: &FileId) -> Option<Arc<ParsedFile>> {
         self.file(file).word()
     }
 
@@ -375,29 +375,29 @@ impl Archive {
 
     /// The plan of a file, names resolved and template merged.
     pub fn plan(&self, file: &FileId) -> Option<Arc<Plan>> {
-        self.sight(file).plan.clone()
+        self.resolved(file).plan.clone()
     }
 
     /// What names mean in a file.
     pub fn scope(&self, file: &FileId) -> Arc<Scope> {
-        self.sight(file).scope.clone()
+        self.resolved(file).scope.clone()
     }
 
     /// What a file is held to, and where that is set.
     pub fn settings(&self, file: &FileId) -> Settings {
         let waivers = self.word(file).map(|word| word.waivers.clone()).unwrap_or_default();
-        let sight = self.sight(file);
-        Settings::of(&sight.scope, sight.plan.as_deref(), &waivers)
+        let resolved = self.resolved(file);
+        Settings::of(&resolved.scope, resolved.plan.as_deref(), &waivers)
     }
 
     /// The dives that were run of late, for whoever runs one.
-    pub fn runs(&self) -> &Runs {
+    pub fn runs(&self) -> &SimulationCache {
         &self.inner.runs
     }
 
     /// The files whose definitions a file sees, itself first and the nearest next.
     pub fn in_sight(&self, file: &FileId) -> Vec<FileId> {
-        self.sight(file).seen.iter().map(|seen| seen.file.id.clone()).collect()
+        self.resolved(file).seen.iter().map(|seen| seen.file.id.clone()).collect()
     }
 
     /// Files whose answers depend on this one, itself included, in path order. The first call reads all of the archive.
@@ -441,19 +441,23 @@ impl Archive {
 
     /// Lets go of what was found out of a file; it is found out again when asked for.
     fn forget(&self, id: &FileId) {
-        self.inner.sights.write().unwrap_or_else(PoisonError::into_inner).remove_mut(id);
+        self.inner.resolved_files.write().unwrap_or_else(PoisonError::into_inner).remove_mut(id);
         self.file(id).forget();
     }
 
     /// What a file sees now.
-    fn sight(&self, id: &FileId) -> Arc<Sight> {
-        let known = self.inner.sights.read().unwrap_or_else(PoisonError::into_inner).get(id).cloned();
+    fn resolved(&self, id: &FileId) -> Arc<Resolved> {
+        let known = self.inner.resolved_files.read().unwrap_or_else(PoisonError::into_inner).get(id).cloned();
         if let Some(known) = known.filter(|known| known.holds(self)) {
             return known;
         }
-        let sight = Arc::new(Sight::of(self, id));
-        self.inner.sights.write().unwrap_or_else(PoisonError::into_inner).insert_mut(id.clone(), sight.clone());
-        sight
+        let resolved = Arc::new(Resolved::of(self, id));
+        self.inner
+            .resolved_files
+            .write()
+            .unwrap_or_else(PoisonError::into_inner)
+            .insert_mut(id.clone(), resolved.clone());
+        resolved
     }
 }
 

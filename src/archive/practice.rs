@@ -6,7 +6,7 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::Archive;
-use crate::plan::{Plan, Status, UnitKind};
+use crate::plan::{ApparatusKind, Plan, Status};
 use crate::rules::LastDive;
 use crate::rules::dives;
 use crate::source::FileId;
@@ -23,15 +23,15 @@ impl Archive {
     /// The last dive of each diver of a file's plan with apparatus of the kind that the plan has for that diver, as far as
     /// the archive tells. Nothing for a plan that is dived or a template.
     pub(super) fn practice(&self, file: &FileId) -> Vec<LastDive> {
-        let sight = self.sight(file);
-        let Some(plan) = sight.plan.as_deref() else { return Vec::new() };
+        let resolved = self.resolved(file);
+        let Some(plan) = resolved.plan.as_deref() else { return Vec::new() };
         whose(plan).into_iter().filter_map(|(diver, kind, on)| self.last_dive(file, diver, kind, on)).collect()
     }
 
     /// What has to be asked for that: of each diver the days from the last dive on, or all days where there was none.
     pub(super) fn practice_asked(&self, file: &FileId) -> Vec<Asked> {
-        let sight = self.sight(file);
-        let Some(plan) = sight.plan.as_deref() else { return Vec::new() };
+        let resolved = self.resolved(file);
+        let Some(plan) = resolved.plan.as_deref() else { return Vec::new() };
         let asked = whose(plan).into_iter().map(|(diver, kind, on)| {
             let first = self.last_dive(file, diver, kind, on).map_or(Date::MIN, |last| last.on);
             Asked { diver: diver.to_owned(), first, last: on }
@@ -44,11 +44,11 @@ impl Archive {
         self.practice(file).into_iter().map(|last| last.place.file).collect()
     }
 
-    fn last_dive(&self, own: &FileId, diver: &str, kind: UnitKind, on: Date) -> Option<LastDive> {
+    fn last_dive(&self, own: &FileId, diver: &str, kind: ApparatusKind, on: Date) -> Option<LastDive> {
         let plans = self.index().plans_with(diver, true, Date::MIN..=on).rev().filter(|(_, file)| *file != own);
         plans.into_iter().find_map(|(day, file)| {
-            let sight = self.sight(file);
-            let plan = sight.plan.as_deref().filter(|plan| plan.status == Status::Dived)?;
+            let resolved = self.resolved(file);
+            let plan = resolved.plan.as_deref().filter(|plan| plan.status == Status::Dived)?;
             let dived = dives::of(plan);
             dived.iter().find(|dive| dive.member.name.value == diver && dive.kind() == Some(kind))?;
             Some(LastDive { diver: diver.to_owned(), kind, on: day, place: plan.header.clone() })
@@ -68,7 +68,7 @@ impl Archive {
 }
 
 /// Each diver of a plan that is still to be dived, with the kind of apparatus and the day.
-fn whose(plan: &Plan) -> BTreeSet<(&str, UnitKind, Date)> {
+fn whose(plan: &Plan) -> BTreeSet<(&str, ApparatusKind, Date)> {
     if !matches!(plan.status, Status::Draft | Status::Ready) {
         return BTreeSet::new();
     }

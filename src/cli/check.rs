@@ -142,7 +142,7 @@ impl Check {
             }
         }
         if let Some(fixes) = self.fix {
-            incomplete |= mend(&mut meant, fixes, &here);
+            incomplete |= fix(&mut meant, fixes, &here);
         }
         if self.accept {
             for meant in &mut meant {
@@ -237,14 +237,14 @@ impl Check {
 }
 
 /// Mends files and says on standard error what was done; true if a file could not be mended.
-fn mend(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
+fn fix(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
     let mut failed = false;
     for Meant { archive, files, .. } in meant {
         let progress = |archive: &Archive| {
             let progress = Progress::new(files.len());
             archive.check(files, &|| progress.step())
         };
-        let mended = fix::mend(archive, files, fixes, &progress);
+        let mended = fix::fix(archive, files, fixes, &progress);
         for done in &mended.done {
             complain(format!("mended {}: {} ({})", file_name(archive, &done.file, here), done.title, done.rule));
         }

@@ -13,7 +13,7 @@ use crate::archive::Archive;
 use crate::pages::track::{Tracks, json, table};
 use crate::pages::{file_name, spots};
 use crate::plan::Plan;
-use crate::rules::dives::{self, OneDive};
+use crate::rules::dives::{self, DiverDive};
 use crate::rules::inputs::{Day, Missing, Simulated};
 use crate::run::{Scenario, Trouble};
 use crate::source::FileId;
@@ -115,15 +115,15 @@ impl Track {
     }
 
     /// The dives and divers that are asked for.
-    fn meant<'a>(&self, plan: &'a Plan) -> io::Result<Vec<OneDive<'a>>> {
+    fn meant<'a>(&self, plan: &'a Plan) -> io::Result<Vec<DiverDive<'a>>> {
         let all = dives::of(plan);
         let is = |asked: &Option<String>, name: &str| asked.as_ref().is_none_or(|asked| asked == name);
-        let of_dive: Vec<OneDive<'a>> =
+        let of_dive: Vec<DiverDive<'a>> =
             all.iter().filter(|one| is(&self.dive, &one.dive.name.value)).copied().collect();
         if let (Some(dive), true) = (&self.dive, of_dive.is_empty()) {
             return Err(none_such("dive", dive, all.iter().map(|one| &*one.dive.name.value)));
         }
-        let meant: Vec<OneDive<'a>> =
+        let meant: Vec<DiverDive<'a>> =
             of_dive.iter().filter(|one| is(&self.diver, &one.member.name.value)).copied().collect();
         match (&self.diver, meant.is_empty()) {
             (Some(diver), true) => Err(none_such("diver", diver, of_dive.iter().map(|one| &*one.member.name.value))),
@@ -161,7 +161,7 @@ fn only(paths: &Paths) -> Option<(&Archive, &FileId)> {
     Some((archive, files.first()?))
 }
 
-fn say_lacking(archive: &Archive, here: &Path, dive: &OneDive<'_>, lacking: &[Missing]) {
+fn say_lacking(archive: &Archive, here: &Path, dive: &DiverDive<'_>, lacking: &[Missing]) {
     let whose = format!("dive {:?} of {:?} can't be run", dive.dive.name.value, dive.member.name.value);
     if lacking.is_empty() {
         complain(format!("{whose}: `leadsman check` says why"));

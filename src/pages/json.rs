@@ -80,7 +80,7 @@ struct Found<'a> {
     end: At,
     related: Vec<Related<'a>>,
     working: &'a [Step],
-    fixes: Vec<Mend<'a>>,
+    fixes: Vec<Fix<'a>>,
     waived: Option<&'a Waived>,
     accepted: bool,
 }
@@ -101,7 +101,7 @@ struct Related<'a> {
 }
 
 #[derive(Serialize)]
-struct Mend<'a> {
+struct Fix<'a> {
     title: &'a str,
     kind: FixKind,
     edits: Vec<Change<'a>>,
@@ -159,7 +159,7 @@ fn found<'a>(sheet: &Sheet, listed: &Listed<'_>, finding: &'a Finding) -> Found<
             let (path, start, end) = at(&edit.place);
             Change { path, start, end, text: &edit.text }
         });
-        Mend { title: &fix.title, kind: fix.kind, edits: edits.collect() }
+        Fix { title: &fix.title, kind: fix.kind, edits: edits.collect() }
     });
     let (_, start, end) = at(&finding.place);
     Found {

@@ -2,7 +2,7 @@
 
 use jiff::civil::{Date, Time};
 
-use super::{Cylinder, Defined, Diver, Maybe, NameUse, Routine, Unit, Use, Work};
+use super::{Apparatus, Cylinder, Defined, Diver, Maybe, NameUse, Routine, Use, Work};
 use crate::source::{FileId, Place};
 
 /// What a plan is for.
@@ -245,7 +245,7 @@ pub struct TeamMember {
     /// The unit's name.
     pub unit_name: Option<NameUse>,
     /// The unit, if the name resolves; none means open circuit with what is carried.
-    pub unit: Option<std::sync::Arc<Defined<Unit>>>,
+    pub unit: Option<std::sync::Arc<Defined<Apparatus>>>,
     /// Cylinders by role.
     pub cylinders: Vec<Carried>,
     /// Set-point as written: percent on a semi-closed loop, bar on a closed one.

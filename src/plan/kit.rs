@@ -2,14 +2,14 @@
 
 use jiff::civil::Date;
 
-use super::{Dated, Maybe, Mix, NameUse, UnitKind};
+use super::{ApparatusKind, Dated, Maybe, NameUse, WrittenMix};
 use crate::source::Place;
 
 /// A breathing unit.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Unit {
+pub struct Apparatus {
     /// What kind of apparatus.
-    pub kind: Maybe<UnitKind>,
+    pub kind: Maybe<ApparatusKind>,
     /// The maker's number.
     pub serial: Maybe<String>,
     /// Loop volume: counterlungs, beds and lungs, litres.
@@ -154,9 +154,9 @@ pub struct Fill {
     /// Who filled it.
     pub by: Maybe<String>,
     /// What was ordered.
-    pub nominal: Maybe<Mix>,
+    pub nominal: Maybe<WrittenMix>,
     /// What the analyser said.
-    pub analysed: Maybe<Mix>,
+    pub analysed: Maybe<WrittenMix>,
     /// Day of the analysis, where another than the fill's.
     pub analysed_on: Maybe<Date>,
 }
@@ -167,7 +167,7 @@ pub struct Diver {
     /// Trainings.
     pub trained: Vec<Dated<Training>>,
     /// Days on which the diver dived, by the kind of apparatus.
-    pub dived: Vec<Dated<Maybe<UnitKind>>>,
+    pub dived: Vec<Dated<Maybe<ApparatusKind>>>,
     /// Open circuit at the surface by work level, free litres a minute.
     pub gas_lpm: ByWork,
     /// Metabolic oxygen by work level, STPD litres a minute.
@@ -184,7 +184,7 @@ pub struct Diver {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Training {
     /// The kind of apparatus.
-    pub kind: Maybe<UnitKind>,
+    pub kind: Maybe<ApparatusKind>,
     /// Deepest, metres.
     pub depth_m: Maybe<f64>,
     /// Longest total of stops, minutes.

@@ -26,7 +26,7 @@ pub type Maybe<T> = Option<Placed<T>>;
 
 /// What kind of breathing apparatus.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum UnitKind {
+pub enum ApparatusKind {
     /// Open circuit.
     Open,
     /// Gas is fed to the loop, always on and/or opened by a controller.
@@ -37,24 +37,25 @@ pub enum UnitKind {
     Closed,
 }
 
-impl UnitKind {
+impl ApparatusKind {
     /// All kinds.
-    pub const ALL: [UnitKind; 4] = [UnitKind::Open, UnitKind::SemiClosed, UnitKind::Passive, UnitKind::Closed];
+    pub const ALL: [ApparatusKind; 4] =
+        [ApparatusKind::Open, ApparatusKind::SemiClosed, ApparatusKind::Passive, ApparatusKind::Closed];
 
     /// The word that a plan uses.
     pub const fn word(self) -> &'static str {
         match self {
-            UnitKind::Open => "open",
-            UnitKind::SemiClosed => "semi-closed",
-            UnitKind::Passive => "passive",
-            UnitKind::Closed => "closed",
+            ApparatusKind::Open => "open",
+            ApparatusKind::SemiClosed => "semi-closed",
+            ApparatusKind::Passive => "passive",
+            ApparatusKind::Closed => "closed",
         }
     }
 }
 
 /// A mix as written: percent of oxygen and helium.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Mix {
+pub struct WrittenMix {
     /// Oxygen, percent.
     pub o2_percent: f64,
     /// Helium, percent; 0 where not written.

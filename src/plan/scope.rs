@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::{Canister, Cylinder, Defined, Diver, Limits, Routine, Site, Unit, Use, Waiver};
+use super::{Apparatus, Canister, Cylinder, Defined, Diver, Limits, Routine, Site, Use, Waiver};
 use crate::findings::Level;
 use crate::source::{Place, Placed};
 
@@ -11,7 +11,7 @@ use crate::source::{Place, Placed};
 #[derive(Debug, Clone, Default)]
 pub struct Scope {
     /// Breathing units.
-    pub units: BTreeMap<String, Arc<Defined<Unit>>>,
+    pub units: BTreeMap<String, Arc<Defined<Apparatus>>>,
     /// Absorbent canisters.
     pub canisters: BTreeMap<String, Arc<Defined<Canister>>>,
     /// Cylinders.

@@ -2,15 +2,15 @@
 
 use jiff::civil::Date;
 
-use super::Look;
+use super::Context;
 use crate::findings::{About, Finding};
+use crate::physics::Mix;
 use crate::physics::gas::Stored;
 use crate::physics::litres::FREE_C;
-use crate::physics::mix::Mix as Fractions;
 use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
 use crate::plan::{
-    ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Mix, Plan, TeamMember, Unit,
-    UnitKind, Work, as_of,
+    Apparatus, ApparatusKind, ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Plan,
+    TeamMember, Work, WrittenMix, as_of,
 };
 use crate::source::{Place, Placed};
 
@@ -23,7 +23,7 @@ pub const WORK_HOME_UNSAID: Work = Work::Light;
 
 /// One diver on one dive, an alternative dive included.
 #[derive(Debug, Clone, Copy)]
-pub struct OneDive<'a> {
+pub struct DiverDive<'a> {
     /// The plan.
     pub plan: &'a Plan,
     /// The dive.
@@ -33,27 +33,27 @@ pub struct OneDive<'a> {
 }
 
 /// Every diver on every dive, alternatives after the dive they belong to.
-pub fn all<'a>(look: &Look<'a>) -> Vec<OneDive<'a>> {
-    look.plan.map(of).unwrap_or_default()
+pub fn all<'a>(context: &Context<'a>) -> Vec<DiverDive<'a>> {
+    context.plan.map(of).unwrap_or_default()
 }
 
 /// Every diver on every dive of a plan, alternatives after the dive they belong to.
-pub fn of(plan: &Plan) -> Vec<OneDive<'_>> {
+pub fn of(plan: &Plan) -> Vec<DiverDive<'_>> {
     plan.dives.iter().flat_map(|first| of_dive(plan, first)).collect()
 }
 
 /// Every diver on one of a plan's dives and on its alternatives, which have its divers unless they name their own.
-pub fn of_dive<'a>(plan: &'a Plan, first: &'a Dive) -> impl Iterator<Item = OneDive<'a>> {
+pub fn of_dive<'a>(plan: &'a Plan, first: &'a Dive) -> impl Iterator<Item = DiverDive<'a>> {
     std::iter::once(first).chain(&first.otherwise).flat_map(move |dive| {
         let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
-        divers.iter().map(move |member| OneDive { plan, dive, member })
+        divers.iter().map(move |member| DiverDive { plan, dive, member })
     })
 }
 
 /// Each cylinder that a plan takes, once, with the first dive that takes it.
-pub fn cylinders_taken<'a>(look: &Look<'a>) -> Vec<(OneDive<'a>, &'a Carried, &'a Defined<Cylinder>)> {
-    let mut taken: Vec<(OneDive<'a>, &Carried, &Defined<Cylinder>)> = Vec::new();
-    for dive in all(look) {
+pub fn cylinders_taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Carried, &'a Defined<Cylinder>)> {
+    let mut taken: Vec<(DiverDive<'a>, &Carried, &Defined<Cylinder>)> = Vec::new();
+    for dive in all(context) {
         for carried in &dive.member.cylinders {
             if let Some(cylinder) = carried.cylinder.as_deref()
                 && !taken.iter().any(|(_, _, other)| other.name == cylinder.name)
@@ -67,14 +67,14 @@ pub fn cylinders_taken<'a>(look: &Look<'a>) -> Vec<(OneDive<'a>, &'a Carried, &'
 
 /// A finding about a cylinder, caused by `cause`: it is no diver's own and is said once for the plan.
 pub fn of_cylinder(
-    look: &Look<'_>,
-    dive: &OneDive<'_>,
+    context: &Context<'_>,
+    dive: &DiverDive<'_>,
     carried: &Carried,
     finding: Finding,
     cause: &Place,
     what: &str,
 ) -> Finding {
-    let mut finding = caused(look, finding, cause, &carried.name.place, what).with_about(dive.about());
+    let mut finding = caused(context, finding, cause, &carried.name.place, what).with_about(dive.about());
     (finding.about.dive, finding.about.diver) = (None, None);
     finding
 }
@@ -91,12 +91,12 @@ pub struct Gas<'a> {
     /// The node that says the fill.
     pub fill_place: &'a Place,
     /// The mix with the least oxygen that it may be: what floor and decompression are held against.
-    pub lean: &'a Placed<Mix>,
+    pub lean: &'a Placed<WrittenMix>,
     /// The mix with the most oxygen that it may be: what operating depth and oxygen clocks are held against.
-    pub rich: &'a Placed<Mix>,
+    pub rich: &'a Placed<WrittenMix>,
 }
 
-impl<'a> OneDive<'a> {
+impl<'a> DiverDive<'a> {
     /// What findings about it are about.
     pub fn about(&self) -> About {
         About {
@@ -113,15 +113,15 @@ impl<'a> OneDive<'a> {
 
     /// The kind of apparatus; without a unit a diver is on open circuit. `None` where the unit is unknown or does not
     /// say.
-    pub fn kind(&self) -> Option<UnitKind> {
+    pub fn kind(&self) -> Option<ApparatusKind> {
         match (&self.member.unit_name, self.unit()) {
-            (None, _) => Some(UnitKind::Open),
+            (None, _) => Some(ApparatusKind::Open),
             (Some(_), unit) => unit.and_then(|unit| unit.thing.kind.as_ref()).map(|kind| kind.value),
         }
     }
 
     /// The unit, if the diver has one that is defined.
-    pub fn unit(&self) -> Option<&'a Defined<Unit>> {
+    pub fn unit(&self) -> Option<&'a Defined<Apparatus>> {
         self.member.unit.as_deref()
     }
 
@@ -185,7 +185,7 @@ impl<'a> OneDive<'a> {
     /// What a person would change about the oxygen that is breathed: the set-point where a loop has one, else the main
     /// gas.
     pub fn oxygen_is_set_at(&self) -> &'a Place {
-        let point = self.member.set_point.as_ref().filter(|_| self.kind() != Some(UnitKind::Open));
+        let point = self.member.set_point.as_ref().filter(|_| self.kind() != Some(ApparatusKind::Open));
         let gas = || self.main_gas().map(|carried| &carried.name.place);
         point.map(|point| &point.place).or_else(gas).unwrap_or(&self.member.name.place)
     }
@@ -227,7 +227,7 @@ impl<'a> OneDive<'a> {
             return Err(lacks("a `fill` on or before the day"));
         };
         let mixes = [fill.analysed.as_ref(), fill.nominal.as_ref()];
-        let by_oxygen = |a: &&Placed<Mix>, b: &&Placed<Mix>| a.o2_percent.total_cmp(&b.o2_percent);
+        let by_oxygen = |a: &&Placed<WrittenMix>, b: &&Placed<WrittenMix>| a.o2_percent.total_cmp(&b.o2_percent);
         let (Some(lean), Some(rich)) =
             (mixes.into_iter().flatten().min_by(by_oxygen), mixes.into_iter().flatten().max_by(by_oxygen))
         else {
@@ -264,9 +264,9 @@ impl<'a> OneDive<'a> {
     /// The first cylinder that feeds the loop, or the back cylinder on open circuit.
     pub fn main_gas(&self) -> Option<&'a Carried> {
         let role = match self.kind()? {
-            UnitKind::Open => "back",
-            UnitKind::SemiClosed | UnitKind::Passive => "supply",
-            UnitKind::Closed => "diluent",
+            ApparatusKind::Open => "back",
+            ApparatusKind::SemiClosed | ApparatusKind::Passive => "supply",
+            ApparatusKind::Closed => "diluent",
         };
         self.member.cylinders.iter().find(|carried| carried.role.value == role)
     }
@@ -275,23 +275,23 @@ impl<'a> OneDive<'a> {
 impl Gas<'_> {
     /// Free litres in the cylinder, from its gauge at the temperature it was read at (20 °C unless said); `None` where
     /// size or pressure is not known.
-    pub fn content_free_l(&self, dive: &OneDive<'_>) -> Option<f64> {
+    pub fn content_free_l(&self, dive: &DiverDive<'_>) -> Option<f64> {
         let temperature = self.fill.temperature_c.as_ref().map_or(FREE_C, |temperature| temperature.value);
         self.free_l(dive, self.fill.gauge_bar.as_ref()?.value, temperature)
     }
 
     /// Free litres in it at a gauge reading in the site's water.
-    pub fn free_l_in_water(&self, dive: &OneDive<'_>, gauge_bar: f64) -> Option<f64> {
+    pub fn free_l_in_water(&self, dive: &DiverDive<'_>, gauge_bar: f64) -> Option<f64> {
         self.free_l(dive, gauge_bar, dive.water_c())
     }
 
-    fn free_l(&self, dive: &OneDive<'_>, gauge_bar: f64, temperature_c: f64) -> Option<f64> {
+    fn free_l(&self, dive: &DiverDive<'_>, gauge_bar: f64, temperature_c: f64) -> Option<f64> {
         let size = self.cylinder.thing.size_l.as_ref()?.value;
         Stored::new(fractions(self.lean), temperature_c)?.free_l(size, gauge_bar, dive.water().surface_bar)
     }
 
     /// The gauge reading in the site's water when it holds so many free litres.
-    pub fn gauge_in_water_bar(&self, dive: &OneDive<'_>, free_l: f64) -> Option<f64> {
+    pub fn gauge_in_water_bar(&self, dive: &DiverDive<'_>, free_l: f64) -> Option<f64> {
         let size = self.cylinder.thing.size_l.as_ref()?.value;
         Stored::new(fractions(self.lean), dive.water_c())?.gauge_bar(size, free_l, dive.water().surface_bar)
     }
@@ -303,8 +303,8 @@ fn stays(leg: &Leg) -> bool {
 }
 
 /// A mix as fractions.
-pub fn fractions(mix: &Mix) -> Fractions {
-    Fractions::from_percent(mix.o2_percent, mix.he_percent)
+pub fn fractions(mix: &WrittenMix) -> Mix {
+    Mix::from_percent(mix.o2_percent, mix.he_percent)
 }
 
 /// A figure by work level: the level's own, or the next harder one that is written, which is never on the rash side.
@@ -314,8 +314,14 @@ pub fn at_work(figures: &ByWork, work: Work) -> Maybe<f64> {
 
 /// A finding about `cause`, a value that may stand in another file, met where this file names it at `named`: drawn
 /// under the cause if that is in this file, else under the name, and related to the other.
-pub fn caused(look: &Look<'_>, mut finding: Finding, cause: &Place, named: &Place, what: impl Into<String>) -> Finding {
-    if cause.file == *look.file {
+pub fn caused(
+    context: &Context<'_>,
+    mut finding: Finding,
+    cause: &Place,
+    named: &Place,
+    what: impl Into<String>,
+) -> Finding {
+    if cause.file == *context.file {
         finding.place = cause.clone();
         if named != cause {
             return finding.with_related(named.clone(), "taken here");
@@ -329,9 +335,9 @@ pub fn caused(look: &Look<'_>, mut finding: Finding, cause: &Place, named: &Plac
 }
 
 /// A finding about what a plan says at `place`: drawn there, or under the plan's own header where a template says it.
-pub fn said_at(look: &Look<'_>, plan: &Plan, finding: Finding, place: &Place) -> Finding {
-    let named = if place.file == *look.file { place } else { &plan.header };
-    caused(look, finding, place, named, "the template says it here")
+pub fn said_at(context: &Context<'_>, plan: &Plan, finding: Finding, place: &Place) -> Finding {
+    let named = if place.file == *context.file { place } else { &plan.header };
+    caused(context, finding, place, named, "the template says it here")
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! The limits that hold for a plan: its own word, else the house's, else what is usual.
 
-use super::Look;
+use super::Context;
 use crate::plan::{Limits, Maybe, Plan, SPARE};
 use crate::source::Place;
 
@@ -27,21 +27,21 @@ pub const RESERVE_BAR: f64 = 50.0;
 pub const UNUSABLE_BAR: f64 = 20.0;
 
 /// The limit that a field holds for a plan, if anybody sets it.
-pub fn set(look: &Look<'_>, plan: &Plan, field: impl Fn(&Limits) -> &Maybe<f64>) -> Option<Limit> {
-    let said = field(&plan.limits).as_ref().or_else(|| field(&look.scope.house.limits).as_ref())?;
+pub fn set(context: &Context<'_>, plan: &Plan, field: impl Fn(&Limits) -> &Maybe<f64>) -> Option<Limit> {
+    let said = field(&plan.limits).as_ref().or_else(|| field(&context.scope.house.limits).as_ref())?;
     Some(Limit { value: said.value, place: Some(said.place.clone()) })
 }
 
 /// The limit that a field holds for a plan, or the usual one.
-pub fn or_usual(look: &Look<'_>, plan: &Plan, field: impl Fn(&Limits) -> &Maybe<f64>, usual: f64) -> Limit {
-    set(look, plan, field).unwrap_or(Limit { value: usual, place: None })
+pub fn or_usual(context: &Context<'_>, plan: &Plan, field: impl Fn(&Limits) -> &Maybe<f64>, usual: f64) -> Limit {
+    set(context, plan, field).unwrap_or(Limit { value: usual, place: None })
 }
 
 /// The greatest PO2 at which a cylinder's gas may be breathed, by its role.
-pub fn po2(look: &Look<'_>, plan: &Plan, role: &str) -> Limit {
+pub fn po2(context: &Context<'_>, plan: &Plan, role: &str) -> Limit {
     match role {
-        "deco" => or_usual(look, plan, |limits| &limits.po2_deco, PO2_DECO),
-        "bailout" | SPARE => or_usual(look, plan, |limits| &limits.po2_bailout, PO2_BAILOUT),
-        _ => or_usual(look, plan, |limits| &limits.po2_working, PO2_WORKING),
+        "deco" => or_usual(context, plan, |limits| &limits.po2_deco, PO2_DECO),
+        "bailout" | SPARE => or_usual(context, plan, |limits| &limits.po2_bailout, PO2_BAILOUT),
+        _ => or_usual(context, plan, |limits| &limits.po2_working, PO2_WORKING),
     }
 }

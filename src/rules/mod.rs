@@ -6,30 +6,30 @@
 pub mod contingency;
 pub mod dives;
 pub mod exposure;
+mod fix;
 pub mod inputs;
 pub mod language;
 pub mod limits;
-mod mend;
 pub mod mix;
+mod policy;
 pub mod runs;
 pub mod say;
 pub mod settings;
-mod settle;
 pub mod supply;
 pub mod team;
 pub mod unit;
 
-pub use settle::{Settled, Use, settle};
+pub use policy::{Settled, Use, apply_policy};
 
 use std::cell::OnceCell;
 
 use crate::findings::{Finding, Level};
 use jiff::civil::Date;
 
-use crate::plan::{Plan, Scope, Status, UnitKind, Waiver};
+use crate::plan::{ApparatusKind, Plan, Scope, Status, Waiver};
 use crate::source::{FileId, Place, Span, Text};
 use crate::syntax::Tree;
-use crate::words::{FileKind, Slip};
+use crate::words::{FileKind, VocabularyError};
 
 /// A family of rules, one of the catalogue's chapters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -47,7 +47,7 @@ pub enum Family {
 
 /// Whether a rule's findings come with fixes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Mends {
+pub enum FixAvailability {
     /// Never.
     None,
     /// Where one follows from the text or fits the plan.
@@ -56,7 +56,18 @@ pub enum Mends {
     Always,
 }
 
-/// A rule as the table knows it.
+/// How far a rule may be relied on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RuleStatus {
+    /// New: its level, its message and what it looks at may still change.
+    Preview,
+    /// What it says changes only with a word in the list of changes.
+    Stable,
+    /// Kept so that waivers and levels that name it still mean something; it will go.
+    Deprecated,
+}
+
+/// A rule as the table knows it: [`Rule::new`] has what every rule says, the methods after it what is special of some.
 #[derive(Debug)]
 pub struct Rule {
     /// Its name, for ever.
@@ -67,8 +78,10 @@ pub struct Rule {
     pub level: Level,
     /// The version that brought it.
     pub since: &'static str,
+    /// How far it may be relied on.
+    pub status: RuleStatus,
     /// Whether its findings come with fixes.
-    pub mends: Mends,
+    pub fixes: FixAvailability,
     /// Whether `allow` may waive it.
     pub waivable: bool,
     /// Whether lowering it needs a written reason.
@@ -78,12 +91,66 @@ pub struct Rule {
     /// Its page, in Markdown.
     pub page: &'static str,
     /// What looks.
-    pub look: fn(&Look<'_>, &mut Out<'_>),
+    pub look: fn(&Context<'_>, &mut Sink<'_>),
+}
+
+/// The version that brought the first rules.
+const FIRST_VERSION: &str = "0.1.0";
+
+impl Rule {
+    /// A stable rule of the first version, without fixes, that anybody may lower or waive, for plans that are still to be
+    /// dived. `page` is its page in Markdown, `look` what looks.
+    pub const fn new(
+        slug: &'static str,
+        family: Family,
+        level: Level,
+        page: &'static str,
+        look: fn(&Context<'_>, &mut Sink<'_>),
+    ) -> Rule {
+        Rule {
+            slug,
+            family,
+            level,
+            since: FIRST_VERSION,
+            status: RuleStatus::Stable,
+            fixes: FixAvailability::None,
+            waivable: true,
+            safety: false,
+            statuses: TO_DIVE,
+            page,
+            look,
+        }
+    }
+
+    /// The rule with findings that come with fixes.
+    pub const fn fixes(self, fixes: FixAvailability) -> Rule {
+        Rule { fixes, ..self }
+    }
+
+    /// The rule as one that the house lowers only with a written reason.
+    pub const fn safety(self) -> Rule {
+        Rule { safety: true, ..self }
+    }
+
+    /// The rule as one that nothing waives or lowers.
+    pub const fn never_waived(self) -> Rule {
+        Rule { waivable: false, ..self }
+    }
+
+    /// The rule for plans of some statuses; [`ANY_FILE`] for any file.
+    pub const fn at(self, statuses: &'static [Status]) -> Rule {
+        Rule { statuses, ..self }
+    }
+
+    /// The rule as one that a later version brought, and how far it may be relied on.
+    pub const fn since(self, version: &'static str, status: RuleStatus) -> Rule {
+        Rule { since: version, status, ..self }
+    }
 }
 
 /// Everything a rule may look at: one file, what it means, and what its names mean.
 #[derive(Debug)]
-pub struct Look<'a> {
+pub struct Context<'a> {
     /// The file.
     pub file: &'a FileId,
     /// Its kind.
@@ -93,9 +160,9 @@ pub struct Look<'a> {
     /// Its tree.
     pub tree: &'a Tree,
     /// What doesn't fit the vocabulary.
-    pub slips: &'a [Slip],
+    pub errors: &'a [VocabularyError],
     /// What can't be resolved: names, uses, templates.
-    pub links: &'a [LinkFault],
+    pub links: &'a [ResolveError],
     /// The waivers that the file itself holds.
     pub waivers: &'a [Waiver],
     /// The plan, if the file holds one.
@@ -103,7 +170,7 @@ pub struct Look<'a> {
     /// What names mean here.
     pub scope: &'a Scope,
     /// The dives that were run of late.
-    pub runs: &'a inputs::Runs,
+    pub runs: &'a inputs::SimulationCache,
     /// The plans whose dives lie before this one's and leave something for it.
     pub earlier: &'a [inputs::Earlier],
     /// The other plans of the day that are ready and share a diver, a cylinder or a unit with this one.
@@ -120,7 +187,7 @@ pub struct LastDive {
     /// Who dived.
     pub diver: String,
     /// With what kind of apparatus.
-    pub kind: UnitKind,
+    pub kind: ApparatusKind,
     /// On what day.
     pub on: Date,
     /// The plan's header.
@@ -129,9 +196,9 @@ pub struct LastDive {
 
 /// Something that the archive could not resolve. A rule of the Language family turns it into a finding.
 #[derive(Debug, Clone, PartialEq)]
-pub struct LinkFault {
+pub struct ResolveError {
     /// Which rule raises it.
-    pub kind: LinkKind,
+    pub kind: ResolveErrorKind,
     /// How grave it is.
     pub level: Level,
     /// Where.
@@ -146,9 +213,9 @@ pub struct LinkFault {
     pub bring: Option<String>,
 }
 
-/// The kinds of link fault.
+/// The kinds of resolve error.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum LinkKind {
+pub enum ResolveErrorKind {
     /// A name that nothing in sight defines.
     UnresolvedName,
     /// A definition in a plan that nothing uses.
@@ -163,7 +230,7 @@ pub enum LinkKind {
 
 /// Where a rule puts what it says.
 #[derive(Debug)]
-pub struct Out<'a> {
+pub struct Sink<'a> {
     rule: &'a Rule,
     looked: &'a mut Looked,
 }
@@ -202,14 +269,14 @@ impl Rule {
     }
 }
 
-impl Look<'_> {
+impl Context<'_> {
     /// A place in the file looked at.
     pub fn here(&self, span: Span) -> Place {
         Place::new(self.file.clone(), span)
     }
 }
 
-impl Out<'_> {
+impl Sink<'_> {
     /// Says a finding.
     pub fn find(&mut self, finding: Finding) {
         debug_assert_eq!(finding.rule, self.rule.slug);
@@ -223,11 +290,11 @@ impl Out<'_> {
 }
 
 /// Lets every rule look at a file.
-pub fn look(at: &Look<'_>) -> Looked {
+pub fn look(context: &Context<'_>) -> Looked {
     let mut looked = Looked::default();
-    for rule in TABLE.iter().filter(|rule| rule.looks_at(at.plan)) {
+    for rule in TABLE.iter().filter(|rule| rule.looks_at(context.plan)) {
         looked.rules.push(rule.slug);
-        (rule.look)(at, &mut Out { rule, looked: &mut looked });
+        (rule.look)(context, &mut Sink { rule, looked: &mut looked });
     }
     looked
 }
@@ -243,6 +310,9 @@ const RENAMED: &[(&str, &str)] = &[];
 
 /// Statuses of plans that are still to be dived, templates among them.
 pub const TO_DIVE: &[Status] = &[Status::Template, Status::Draft, Status::Ready];
+
+/// No plan's statuses: for rules about text, which look at any file.
+pub const ANY_FILE: &[Status] = &[];
 
 /// Plans that claim to be ready: for duties that only the day itself can fulfil.
 pub const READY: &[Status] = &[Status::Ready];

@@ -1,9 +1,9 @@
 //! Rules that look at runs: each diver's dive as it would go.
 
-use super::dives::{self, OneDive};
+use super::dives::{self, DiverDive};
 use super::inputs::Simulated;
-use super::{Look, Out};
-use crate::plan::UnitKind;
+use super::{Context, Sink};
+use crate::plan::ApparatusKind;
 
 /// Whose dives a rule looks at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,20 +16,20 @@ pub enum Whose {
 
 /// Shows a rule each diver's dive as it would go, and says what a dive lacks that can't be run.
 pub fn each_run<'a>(
-    look: &Look<'a>,
-    out: &mut Out<'_>,
+    context: &Context<'a>,
+    sink: &mut Sink<'_>,
     whose: Whose,
-    mut one: impl FnMut(&Look<'a>, &Simulated<'a>, &mut Out<'_>),
+    mut one: impl FnMut(&Context<'a>, &Simulated<'a>, &mut Sink<'_>),
 ) {
     // A unit that says no kind may be a loop; that it is not said is what its dive lacks.
-    let is_whose = |dive: &OneDive<'_>| whose == Whose::All || dive.kind() != Some(UnitKind::Open);
-    for dive in dives::all(look).into_iter().filter(is_whose) {
-        match look.simulate(&dive) {
+    let is_whose = |dive: &DiverDive<'_>| whose == Whose::All || dive.kind() != Some(ApparatusKind::Open);
+    for dive in dives::all(context).into_iter().filter(is_whose) {
+        match context.simulate(&dive) {
             Ok(simulated) => {
-                simulated.lacking.iter().for_each(|(place, fact)| out.lacks(place.clone(), fact.clone()));
-                one(look, &simulated, out);
+                simulated.lacking.iter().for_each(|(place, fact)| sink.lacks(place.clone(), fact.clone()));
+                one(context, &simulated, sink);
             }
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact)),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What a file is held to, and where that is set.
 
-use super::settle::is_refused;
+use super::policy::is_refused;
 use super::{Rule, TABLE};
 use crate::plan::{HouseLevel, Limits, Plan, Scope, Waiver};
 use crate::source::Place;

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{
-    Act, Ascent, Breathing, Closed, Course, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, Planned,
+    Act, Ascent, Breathing, Closed, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, Planned, Route,
     SemiClosed, State, Stops, Track, Trials, WayHome, WayOut, Why, Work, run,
 };
 use crate::physics::Water;
@@ -11,7 +11,7 @@ use crate::physics::transient::EXHALED_AIR_O2;
 
 /// What a diver breathes from by plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Apparatus {
+pub enum Circuit {
     /// A cylinder, on open circuit.
     Open(Open),
     /// A semi-closed loop.
@@ -22,33 +22,33 @@ pub enum Apparatus {
     Closed(Closed),
 }
 
-impl Apparatus {
+impl Circuit {
     /// The loop's volume, litres; 0 on open circuit.
     pub fn loop_l(&self) -> f64 {
         match self {
-            Apparatus::Open(_) => 0.0,
-            Apparatus::SemiClosed(unit) => unit.loop_l,
-            Apparatus::Passive(unit) => unit.loop_l,
-            Apparatus::Closed(unit) => unit.loop_l,
+            Circuit::Open(_) => 0.0,
+            Circuit::SemiClosed(unit) => unit.loop_l,
+            Circuit::Passive(unit) => unit.loop_l,
+            Circuit::Closed(unit) => unit.loop_l,
         }
     }
 
     /// The cylinder that feeds the loop, a closed one's diluent; `None` on open circuit.
     pub fn feeds(&self) -> Option<usize> {
         match self {
-            Apparatus::Open(_) => None,
-            Apparatus::SemiClosed(unit) => Some(unit.supply),
-            Apparatus::Passive(unit) => Some(unit.supply),
-            Apparatus::Closed(unit) => Some(unit.diluent),
+            Circuit::Open(_) => None,
+            Circuit::SemiClosed(unit) => Some(unit.supply),
+            Circuit::Passive(unit) => Some(unit.supply),
+            Circuit::Closed(unit) => Some(unit.diluent),
         }
     }
 
     fn boxed(&self) -> Box<dyn Breathing> {
         match *self {
-            Apparatus::Open(source) => Box::new(source),
-            Apparatus::SemiClosed(unit) => Box::new(unit),
-            Apparatus::Passive(unit) => Box::new(unit),
-            Apparatus::Closed(unit) => Box::new(unit),
+            Circuit::Open(source) => Box::new(source),
+            Circuit::SemiClosed(unit) => Box::new(unit),
+            Circuit::Passive(unit) => Box::new(unit),
+            Circuit::Closed(unit) => Box::new(unit),
         }
     }
 }
@@ -57,11 +57,11 @@ impl Apparatus {
 ///
 /// The run's sources are the apparatus as number 0 and open circuit from cylinder `i` as number `i + 1`.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Dive {
+pub struct Profile {
     /// What stands over and around the diver.
     pub water: Water,
     /// What is breathed from at the start.
-    pub apparatus: Apparatus,
+    pub circuit: Circuit,
     /// The cylinders.
     pub cylinders: Arc<[Cylinder]>,
     /// The set-point: a fraction on a semi-closed loop, bar on a closed one.
@@ -83,7 +83,7 @@ pub struct Dive {
     /// What is watched for.
     pub limits: Limits,
     /// The dives of those who draw from one of these cylinders too, by [`Cylinder::common`]; they have no others.
-    pub others: Arc<[Dive]>,
+    pub others: Arc<[Profile]>,
 }
 
 /// What the ways home of a dive are worked out from.
@@ -107,7 +107,7 @@ pub struct Home {
     pub trials: Trials,
 }
 
-impl Dive {
+impl Profile {
     /// The source that is open circuit from a cylinder.
     pub fn open_circuit(cylinder: usize) -> usize {
         cylinder + 1
@@ -115,7 +115,7 @@ impl Dive {
 
     /// All that is true before the pre-breathe.
     pub fn start(&self) -> State {
-        let loop_l = self.apparatus.loop_l();
+        let loop_l = self.circuit.loop_l();
         State {
             t_min: if loop_l > 0.0 { -self.pre_breathe_min } else { 0.0 },
             water: self.water,
@@ -134,7 +134,7 @@ impl Dive {
 
     /// The sources at hand: the apparatus, then each cylinder on open circuit.
     pub fn sources(&self) -> Vec<Box<dyn Breathing>> {
-        let mut sources = vec![self.apparatus.boxed()];
+        let mut sources = vec![self.circuit.boxed()];
         for cylinder in 0..self.cylinders.len() {
             sources.push(Box::new(Open { cylinder }));
         }
@@ -144,13 +144,13 @@ impl Dive {
     /// The legs with checks and pre-breathe before them.
     pub fn all_legs(&self) -> Vec<Leg> {
         let mut legs = Vec::with_capacity(self.legs.len() + 2);
-        if let Some(feeds) = self.apparatus.feeds()
+        if let Some(feeds) = self.circuit.feeds()
             && self.checks_l > 0.0
         {
             let check = Leg::new(0.0, 0.0, self.rest, Why::PreBreathe);
             legs.push(check.doing(Act::Check(feeds, self.checks_l)));
         }
-        if self.apparatus.loop_l() > 0.0 && self.pre_breathe_min > 0.0 {
+        if self.circuit.loop_l() > 0.0 && self.pre_breathe_min > 0.0 {
             legs.push(Leg::new(0.0, self.pre_breathe_min, self.rest, Why::PreBreathe));
         }
         legs.extend_from_slice(&self.legs);
@@ -169,19 +169,19 @@ impl Dive {
 
     /// The same dive with the constant feed at the low end of its tolerance: what the floor is judged by.
     #[must_use]
-    pub fn at_low_feed(&self, tolerance: f64) -> Dive {
+    pub fn at_low_feed(&self, tolerance: f64) -> Profile {
         self.with_feed(1.0 - tolerance)
     }
 
     /// The same dive with the constant feed at the high end of its tolerance: what endurance is judged by.
     #[must_use]
-    pub fn at_high_feed(&self, tolerance: f64) -> Dive {
+    pub fn at_high_feed(&self, tolerance: f64) -> Profile {
         self.with_feed(1.0 + tolerance)
     }
 
-    fn with_feed(&self, factor: f64) -> Dive {
+    fn with_feed(&self, factor: f64) -> Profile {
         self.alike(|dive| {
-            if let Apparatus::SemiClosed(unit) = &mut dive.apparatus {
+            if let Circuit::SemiClosed(unit) = &mut dive.circuit {
                 unit.feed.constant_lpm *= factor;
             }
         })
@@ -191,7 +191,7 @@ impl Dive {
 /// The course along a dive's legs, with stops on the legs that make them.
 #[derive(Debug)]
 pub struct WithStops<'a> {
-    dive: &'a Dive,
+    dive: &'a Profile,
     legs: Planned<'a>,
     sources: &'a [Box<dyn Breathing>],
     way: Option<WayHome<'a>>,
@@ -199,12 +199,12 @@ pub struct WithStops<'a> {
 
 impl<'a> WithStops<'a> {
     /// Along some legs of a dive, on its sources.
-    pub fn new(dive: &'a Dive, legs: &'a [Leg], sources: &'a [Box<dyn Breathing>]) -> WithStops<'a> {
+    pub fn new(dive: &'a Profile, legs: &'a [Leg], sources: &'a [Box<dyn Breathing>]) -> WithStops<'a> {
         WithStops { dive, legs: Planned::new(legs), sources, way: None }
     }
 }
 
-impl Course for WithStops<'_> {
+impl Route for WithStops<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
         if let Some(way) = &mut self.way {
             if let Some(leg) = way.next(now, limits) {
@@ -233,5 +233,5 @@ pub trait Scenario {
     fn name(&self) -> &'static str;
 
     /// The dive with it.
-    fn worsen(&self, dive: &Dive) -> Dive;
+    fn worsen(&self, dive: &Profile) -> Profile;
 }

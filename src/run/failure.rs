@@ -1,6 +1,6 @@
 //! A feed that fails: how long the loop lasts if the diver stays, and what is breathed on the way up.
 
-use super::{Apparatus, Dive, EventKind, Leg, Limits, Planned, State, Why, Work, run};
+use super::{Circuit, EventKind, Leg, Limits, Planned, Profile, State, Why, Work, run};
 
 /// Which feeds of a semi-closed loop fail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -36,13 +36,13 @@ const STAYS_MIN: f64 = 600.0;
 ///
 /// A cylinder that has run empty is a failure of all three.
 pub fn feed_failure(
-    dive: &Dive,
+    dive: &Profile,
     from: &State,
     fails: FeedFails,
     work: Work,
     rate_m_per_min: f64,
 ) -> Option<FeedFailure> {
-    let Apparatus::SemiClosed(mut unit) = dive.apparatus else { return None };
+    let Circuit::SemiClosed(mut unit) = dive.circuit else { return None };
     if !(rate_m_per_min > 0.0 && rate_m_per_min.is_finite()) {
         return None;
     }
@@ -55,7 +55,7 @@ pub fn feed_failure(
     if fails.make_up {
         unit.make_up_lpm = 0.0;
     }
-    let worse = Dive { apparatus: Apparatus::SemiClosed(unit), ..dive.clone() };
+    let worse = Profile { circuit: Circuit::SemiClosed(unit), ..dive.clone() };
     let sources = worse.sources();
     let limits = Limits { absorbent_min: f64::INFINITY, ..dive.limits };
     let (begun, depth_m) = (from.t_min, from.depth_m().max(0.0));

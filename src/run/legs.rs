@@ -103,7 +103,7 @@ impl Leg {
 }
 
 /// Whoever decides where to go next: the plan as written, the worked-out way home, a bail-out.
-pub trait Course {
+pub trait Route {
     /// The next leg, seen from where the diver is; `None` ends the run.
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg>;
 }
@@ -121,7 +121,7 @@ impl<'a> Planned<'a> {
     }
 }
 
-impl Course for Planned<'_> {
+impl Route for Planned<'_> {
     fn next(&mut self, _now: &State, _limits: &Limits) -> Option<Leg> {
         self.legs.next().copied()
     }

@@ -1,6 +1,6 @@
 //! The one simulator: a diver's dive as it would go.
 //!
-//! [`run`] takes what is true at the start, a [`Course`] that says where to go next, and the [`Breathing`] apparatus at
+//! [`run`] takes what is true at the start, a [`Route`] that says where to go next, and the [`Breathing`] apparatus at
 //! hand, and gives a [`Track`]: the dive as pieces in closed form. Between two events every flow is constant or of a
 //! known form, so an instant is asked exactly and nothing is sampled. Everything else is a call of this: a bailout from
 //! any moment starts from [`Track::at`], the next dive from [`Track::end`], a failure is the same dive with a worse
@@ -35,11 +35,11 @@ pub use body::{Body, FOLLOWED_BAR};
 pub use closed::Closed;
 pub use contingency::{BREATHLESS_LPM, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes, story};
 pub use cylinder::{Cylinder, Draw, Draws, Filled, Purpose};
-pub use dive::{Apparatus, Dive, Home, Scenario, WithStops};
+pub use dive::{Circuit, Home, Profile, Scenario, WithStops};
 pub use events::{Event, EventKind};
 pub use exposure::Exposure;
 pub use failure::{FeedFails, FeedFailure, feed_failure};
-pub use legs::{Act, Course, Leg, Planned, Why, Work};
+pub use legs::{Act, Leg, Planned, Route, Why, Work};
 pub use limits::Limits;
 pub use open::Open;
 pub use passive::Passive;
@@ -89,12 +89,12 @@ const INFLATION_L_PER_BAR: f64 = SUIT_L_PER_BAR + WING_L;
 ///
 /// Bounded whatever the numbers: at most [`Limits::segments`] pieces and [`Limits::longest_min`] minutes, then the track
 /// ends as [`Ended::Bounded`]. A course that asks for what is no number ends it as [`Ended::Nonsense`].
-pub fn run(start: State, course: &mut dyn Course, sources: &[Box<dyn Breathing>], limits: &Limits) -> Track {
+pub fn run(start: State, course: &mut dyn Route, sources: &[Box<dyn Breathing>], limits: &Limits) -> Track {
     let mut track = Track::new(start.clone());
     let begun = start.t_min;
     let (mut now, mut idle) = (start, 0);
     let ended = loop {
-        let Some(leg) = course.next(&now, limits) else { break Ended::Course };
+        let Some(leg) = course.next(&now, limits) else { break Ended::Route };
         if !leg.is_sane() || !now.is_sane() {
             break Ended::Nonsense;
         }

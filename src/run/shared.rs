@@ -6,13 +6,13 @@
 
 use std::sync::Arc;
 
-use super::{Dive, Draw, EventKind, State, Track};
+use super::{Draw, EventKind, Profile, State, Track};
 
 /// What the others draw from a diver's cylinders, and the dives on which they do.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Others {
     drawn: Vec<Drawn>,
-    /// The others' runs, in the order of [`Dive::others`].
+    /// The others' runs, in the order of [`Profile::others`].
     tracks: Vec<Track>,
 }
 
@@ -68,7 +68,7 @@ impl Drawn {
 
 impl Others {
     /// What the others of a team draw from the cylinders of one of its divers.
-    fn of(team: &[&Dive], tracks: &[Track], me: usize) -> Option<Others> {
+    fn of(team: &[&Profile], tracks: &[Track], me: usize) -> Option<Others> {
         let mine = team.get(me)?;
         let others = || team.iter().zip(tracks).enumerate().filter(|(number, _)| *number != me).map(|(_, other)| other);
         let drawn = others()
@@ -78,7 +78,7 @@ impl Others {
     }
 
     /// The same from a moment on at which all who share gas for the way out get out as well.
-    pub(super) fn getting_out(&self, dive: &Dive, t_min: f64) -> Others {
+    pub(super) fn getting_out(&self, dive: &Profile, t_min: f64) -> Others {
         let mut drawn = self.drawn.clone();
         for (by, (other, track)) in dive.others.iter().zip(&self.tracks).enumerate() {
             let out = other.home.out.filter(|_| share_the_way_out(dive, other));
@@ -107,8 +107,8 @@ impl Others {
 }
 
 /// The cylinders that two divers share, as each numbers them.
-fn shared(mine: &Dive, theirs: &Dive) -> impl Iterator<Item = (usize, usize)> {
-    let common = |dive: &Dive| -> Vec<Option<usize>> { dive.cylinders.iter().map(|kit| kit.common).collect() };
+fn shared(mine: &Profile, theirs: &Profile) -> impl Iterator<Item = (usize, usize)> {
+    let common = |dive: &Profile| -> Vec<Option<usize>> { dive.cylinders.iter().map(|kit| kit.common).collect() };
     let theirs = common(theirs);
     common(mine).into_iter().enumerate().filter_map(move |(number, common)| {
         let common = common?;
@@ -118,20 +118,20 @@ fn shared(mine: &Dive, theirs: &Dive) -> impl Iterator<Item = (usize, usize)> {
 
 /// Whether one cylinder is for both to get out on. A buddy's spare is the buddy's to get out on, and the diver's who is in
 /// need only while the buddy is not.
-fn share_the_way_out(mine: &Dive, theirs: &Dive) -> bool {
-    let own = |dive: &Dive, number: usize| dive.home.way_out.contains(&number) && !dive.home.spare.contains(&number);
+fn share_the_way_out(mine: &Profile, theirs: &Profile) -> bool {
+    let own = |dive: &Profile, number: usize| dive.home.way_out.contains(&number) && !dive.home.spare.contains(&number);
     shared(mine, theirs).any(|(number, other)| own(mine, number) && own(theirs, other))
 }
 
-impl Dive {
+impl Profile {
     /// The dive with what the others draw from its cylinders.
     pub(super) fn run_together(&self) -> Track {
-        let team: Vec<&Dive> = std::iter::once(self).chain(self.others.iter()).collect();
+        let team: Vec<&Profile> = std::iter::once(self).chain(self.others.iter()).collect();
         let mut tracks: Vec<Track> = team.iter().map(|dive| dive.run_beside(None)).collect();
         // As many rounds as there are cylinders that can run empty, and the one that no emptying ends.
         let rounds = 1 + self.cylinders.iter().filter(|kit| kit.common.is_some()).count();
         for _ in 0..rounds {
-            let beside = |(number, dive): (usize, &&Dive)| dive.run_beside(Others::of(&team, &tracks, number));
+            let beside = |(number, dive): (usize, &&Profile)| dive.run_beside(Others::of(&team, &tracks, number));
             tracks = team.iter().enumerate().map(beside).collect();
             if !team.iter().zip(&tracks).any(|(dive, track)| dive.runs_out_of_shared(track)) {
                 break;
@@ -168,7 +168,7 @@ impl Dive {
 
     /// Changes this dive, and those of the divers who share its gas, alike.
     #[must_use]
-    pub fn alike(&self, change: impl Fn(&mut Dive)) -> Dive {
+    pub fn alike(&self, change: impl Fn(&mut Profile)) -> Profile {
         let mut changed = self.clone();
         change(&mut changed);
         if !self.others.is_empty() {

@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::stops::Paces;
-use super::{Act, Ascent, Breathing, Course, Dive, Leg, Limits, State, Track, WayHome, Why, Work, no_stop_min, run};
+use super::{Act, Ascent, Breathing, Leg, Limits, Profile, Route, State, Track, WayHome, Why, Work, no_stop_min, run};
 use crate::physics::tissues::Line;
 
 /// What lies ahead of a diver at an instant.
@@ -18,7 +18,7 @@ pub struct ToCome {
     pub to_surface_min: Option<f64>,
 }
 
-impl Dive {
+impl Profile {
     /// The way home from an instant at which a diver is under way, on what is breathed then, with the stops that the
     /// tissues ask for.
     pub fn home_from(&self, from: State, sources: &[Box<dyn Breathing>], ascent: Ascent) -> Track {
@@ -69,8 +69,8 @@ impl Dive {
     /// The gases to go over to on a way up: on a loop none, on open circuit by plan those of the plan, else those for the
     /// way out.
     pub(super) fn gases(&self, now: &State) -> &[usize] {
-        match self.apparatus {
-            super::Apparatus::Open(_) => &self.home.planned,
+        match self.circuit {
+            super::Circuit::Open(_) => &self.home.planned,
             _ if now.source == 0 => &[],
             _ => &self.home.way_out,
         }
@@ -97,18 +97,18 @@ struct BailOut<'a> {
     gases: &'a [usize],
 }
 
-impl Course for BailOut<'_> {
+impl Route for BailOut<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
         let Some(out) = self.problem.as_mut() else { return self.way.next(now, limits) };
         let at = Leg::new(now.depth_m().max(0.0), out.problem_min, out.problem, Why::BailOut);
         let act = match self.gases.iter().copied().find(|gas| now.may_breathe(*gas, limits)) {
-            Some(best) => Act::Breathe(Dive::open_circuit(best)),
+            Some(best) => Act::Breathe(Profile::open_circuit(best)),
             // Nothing may be breathed here: whatever gives gas is better than none, the leanest most likely.
             None => {
                 let o2 = |gas: &usize| now.kit.get(*gas).map_or(0.0, |kit| kit.mix.o2);
                 let gives = self.gases.iter().copied().filter(|gas| now.gives(*gas));
                 let leanest = gives.min_by(|a, b| o2(a).total_cmp(&o2(b))).or(self.gases.first().copied());
-                Act::Breathe(Dive::open_circuit(leanest?))
+                Act::Breathe(Profile::open_circuit(leanest?))
             }
         };
         let there = State {

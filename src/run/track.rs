@@ -113,7 +113,7 @@ pub struct Halt {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Ended {
     /// The course had no more legs.
-    Course,
+    Route,
     /// A bound on time or pieces was reached.
     Bounded,
     /// A leg or the state held a number that can't be meant.
@@ -168,7 +168,7 @@ impl Track {
             legs: Vec::with_capacity(8),
             begun: start.clone(),
             end: start,
-            ended: Ended::Course,
+            ended: Ended::Route,
             last: None,
         }
     }

@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::stops::{Ahead, GRID_M, Paces, SAME_M};
-use super::{Act, Ascent, Breathing, Course, Dive, Leg, Limits, SWITCH_MIN, State, Stops, Why, Work};
+use super::{Act, Ascent, Breathing, Leg, Limits, Profile, Route, SWITCH_MIN, State, Stops, Why, Work};
 use crate::physics::tissues::Line;
 
 /// No stop is longer, minutes; whoever would have to wait longer does not come up.
@@ -82,7 +82,7 @@ impl<'a> WayHome<'a> {
     fn other_gas(&self, now: &State, limits: &Limits) -> Option<(usize, bool)> {
         let breathed = self.sources.get(now.source)?.open_circuit()?;
         let best = self.gases.iter().copied().find(|cylinder| now.may_breathe(*cylinder, limits))?;
-        (best != breathed).then(|| (Dive::open_circuit(best), !now.may_breathe(breathed, limits)))
+        (best != breathed).then(|| (Profile::open_circuit(best), !now.may_breathe(breathed, limits)))
     }
 
     /// A leg cut where the cylinder that is breathed runs empty, if another one could be gone over to.
@@ -211,7 +211,7 @@ fn seeking(stops: &Stops) -> Line {
     Line { gradients, first_stop_m: 0.0 }
 }
 
-impl Course for WayHome<'_> {
+impl Route for WayHome<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
         let depth = now.depth_m();
         let begun = *self.begun_min.get_or_insert(now.t_min);

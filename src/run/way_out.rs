@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::stops::Paces;
-use super::{Breathing, Dive, Limits, State, Track, WayOut};
+use super::{Breathing, Limits, Profile, State, Track, WayOut};
 
 /// What the way out from a moment takes, and what of it there is not.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,7 +22,7 @@ pub struct Escape {
     pub spare_l: f64,
 }
 
-impl Dive {
+impl Profile {
     /// The way out from a moment.
     pub fn escape_from(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut) -> Escape {
         self.escape_at(from, sources, out, Rc::new(Paces::of(&out.ascent)))

@@ -102,7 +102,7 @@ impl Finder {
     /// Where the system gives no thread.
     pub fn start(outbox: Outbox, pulled: Pulled) -> io::Result<Finder> {
         let shared = Arc::new(Shared::default());
-        let mut desk = Desk { shared: shared.clone(), outbox, pulled, known: BTreeMap::new() };
+        let mut desk = FinderState { shared: shared.clone(), outbox, pulled, known: BTreeMap::new() };
         let thread = std::thread::Builder::new().name("finder".to_owned()).stack_size(STACK);
         thread.spawn(move || desk.run())?;
         Ok(Finder { shared: Arc::new(Handle { shared }) })
@@ -153,14 +153,14 @@ struct Known {
     said: Option<Findings>,
 }
 
-struct Desk {
+struct FinderState {
     shared: Arc<Shared>,
     outbox: Outbox,
     pulled: Pulled,
     known: BTreeMap<Uri, Known>,
 }
 
-impl Desk {
+impl FinderState {
     fn run(&mut self) {
         while let Some(next) = self.shared.next() {
             // A rule that panics on one text costs the findings of that text.

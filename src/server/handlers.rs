@@ -22,8 +22,8 @@ use super::documents::Snapshot;
 use super::feature::{actions, completion, diagnostics, hover, inlay, workspace};
 use super::finder::Pulled;
 use super::gate::defect;
+use super::main_loop::{MainLoop, Message};
 use super::outbox::Outbox;
-use super::owner::{Note, Owner};
 use super::place;
 
 /// How long after a change all files are looked at again.
@@ -35,7 +35,7 @@ pub type Before = Arc<dyn Fn(&str) + Send + Sync>;
 /// The protocol's server.
 pub struct Handlers {
     /// The way to the owner.
-    pub owner: Owner,
+    pub main_loop: MainLoop,
     /// What is said to the client of our own accord.
     pub outbox: Outbox,
     /// What the client was given when it asked.
@@ -64,7 +64,7 @@ impl Handlers {
     ) -> Result<T> {
         let (reply, answer) = oneshot::channel();
         let before = self.before.clone();
-        self.owner.note(Note::Ask(Box::new(move |snapshot| {
+        self.main_loop.note(Message::Ask(Box::new(move |snapshot| {
             // Cancelled before its turn came.
             if reply.is_closed() {
                 return;
@@ -91,7 +91,7 @@ impl LanguageServer for Handlers {
         let abilities = Abilities::of(&params);
         *self.watches.lock().unwrap_or_else(PoisonError::into_inner) = abilities.watches;
         let answer = abilities.answer();
-        self.owner.note(Note::Greeted(abilities));
+        self.main_loop.note(Message::Greeted(abilities));
         Ok(answer)
     }
 
@@ -108,30 +108,30 @@ impl LanguageServer for Handlers {
     async fn did_open(&self, params: DidOpenTextDocumentParams) {
         let document = params.text_document;
         let (uri, version) = (document.uri, document.version);
-        self.owner.note(Note::Opened { uri, language: document.language_id, version, text: document.text });
+        self.main_loop.note(Message::Opened { uri, language: document.language_id, version, text: document.text });
     }
 
     async fn did_change(&self, params: DidChangeTextDocumentParams) {
         let (uri, version) = (params.text_document.uri, params.text_document.version);
-        self.owner.note(Note::Changed { uri, version, changes: params.content_changes });
+        self.main_loop.note(Message::Changed { uri, version, changes: params.content_changes });
     }
 
     async fn did_save(&self, _: DidSaveTextDocumentParams) {
-        self.owner.note(Note::Saved);
+        self.main_loop.note(Message::Saved);
     }
 
     async fn did_close(&self, params: DidCloseTextDocumentParams) {
-        self.owner.note(Note::Closed(params.text_document.uri));
+        self.main_loop.note(Message::Closed(params.text_document.uri));
     }
 
     async fn did_change_watched_files(&self, params: DidChangeWatchedFilesParams) {
         let paths = params.changes.iter().filter_map(|change| place::path_of(&change.uri));
-        self.owner.note(Note::Touched(paths.collect()));
+        self.main_loop.note(Message::Touched(paths.collect()));
     }
 
     async fn did_change_workspace_folders(&self, params: DidChangeWorkspaceFoldersParams) {
         let (opened, closed) = (paths(&params.event.added), paths(&params.event.removed));
-        self.owner.note(Note::Folders { opened, closed });
+        self.main_loop.note(Message::Folders { opened, closed });
     }
 
     async fn diagnostic(&self, params: DocumentDiagnosticParams) -> Result<DocumentDiagnosticReportResult> {
@@ -151,7 +151,7 @@ impl LanguageServer for Handlers {
     async fn workspace_diagnostic(&self, params: WorkspaceDiagnosticParams) -> Result<WorkspaceDiagnosticReportResult> {
         let known = params.previous_result_ids.into_iter().map(|known| (known.uri, known.value));
         let known: Arc<BTreeMap<Uri, String>> = Arc::new(known.collect());
-        let mut changes = self.owner.changes();
+        let mut changes = self.main_loop.changes();
         loop {
             changes.mark_unchanged();
             let known = known.clone();

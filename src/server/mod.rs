@@ -1,7 +1,7 @@
 //! The editor's protocol.
 //!
 //! A message goes through the `incoming` thread, which lets only well-formed ones through, and the `gate`, which
-//! polls each once on the reader's turn, to the `owner`: one plain thread that holds the archives and applies what
+//! polls each once on the reader's turn, to the `main_loop`: one plain thread that holds the archives and applies what
 //! the client says in order. Answers are worked out on the `workers`' threads from a snapshot, findings on the
 //! `finder`'s. What the server says of its own accord goes through the `outbox`. None of them waits for the
 //! client.
@@ -14,9 +14,9 @@ mod finder;
 mod gate;
 mod handlers;
 mod incoming;
+mod main_loop;
 mod outbox;
 mod outgoing;
-mod owner;
 mod place;
 mod rule_pages;
 mod workers;
@@ -34,9 +34,9 @@ use self::finder::{Finder, Pulled};
 use self::gate::{Gate, SLOTS};
 use self::handlers::{Before, Handlers};
 use self::incoming::Incoming;
+use self::main_loop::MainLoop;
 use self::outbox::Outbox;
 use self::outgoing::Outgoing;
-use self::owner::Owner;
 use self::workers::Workers;
 use crate::archive::{Disk, Host};
 
@@ -101,13 +101,13 @@ pub fn run(
     let ending = Arc::new(Ending::new());
     let (outbox, pulled) = (Outbox::default(), Pulled::default());
     let finder = Finder::start(outbox.clone(), pulled.clone())?;
-    let owner = Owner::start(around.host, finder, Workers::start()?, outbox.clone(), around.idle)?;
+    let main_loop = MainLoop::start(around.host, finder, Workers::start()?, outbox.clone(), around.idle)?;
     let outgoing = Outgoing::start(writer)?;
     let incoming = Incoming::listen(reader, ending.clone())?;
     let mut client = None;
     let (service, socket) = LspService::new(|speaker| {
         client = Some(speaker);
-        Handlers { owner, outbox: outbox.clone(), pulled, before: around.before, watches: Mutex::new(false) }
+        Handlers { main_loop, outbox: outbox.clone(), pulled, before: around.before, watches: Mutex::new(false) }
     });
     let gate = Gate::new(service, ending.clone());
     runtime.block_on(async {

@@ -1,7 +1,7 @@
 //! Text to tree, whatever the text.
 //!
 //! A [`Tree`] is tokens that tile the text byte for byte and over them flat arrays of nodes and entries. There is
-//! a tree for any text; what doesn't fit is a [`TokenKind::Bad`] token with a [`Fault`] beside it, and everything
+//! a tree for any text; what doesn't fit is a [`TokenKind::Bad`] token with a [`SyntaxError`] beside it, and everything
 //! else in the text is still read. Nothing here recurses.
 
 mod at;
@@ -53,7 +53,7 @@ pub enum Value<'t> {
     Bool(bool),
     /// `#null`.
     Null,
-    /// Something that is no KDL value, as written; a fault says why.
+    /// Something that is no KDL value, as written; an error says why.
     Bad(&'t str),
 }
 
@@ -76,9 +76,9 @@ pub struct Entry<'t> {
 
 /// What a reader of the text should know about one of its defects.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fault {
+pub struct SyntaxError {
     /// What kind of defect, for tools that mend it.
-    pub kind: FaultKind,
+    pub kind: SyntaxErrorKind,
     /// Where.
     pub span: Span,
     /// What is wrong, in a sentence.
@@ -86,12 +86,12 @@ pub struct Fault {
     /// What to do about it, in the imperative, where there is one thing to do.
     pub help: Option<String>,
     /// Replacements that mend it without changing what was meant: (what, with what).
-    pub mend: Option<(String, Vec<(Span, String)>)>,
+    pub fix: Option<(String, Vec<(Span, String)>)>,
 }
 
 /// The kinds of defect a text can have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum FaultKind {
+pub enum SyntaxErrorKind {
     /// Bytes that belong to no token, or a token where none of its kind can stand.
     Unexpected,
     /// A string, comment, block or annotation that is not closed.
@@ -140,5 +140,5 @@ pub enum Part {
     Comment,
 }
 
-/// The deepest nesting of blocks that is read as nodes; what lies deeper is one `Bad` token with a fault.
+/// The deepest nesting of blocks that is read as nodes; what lies deeper is one `Bad` token with an error.
 pub const MAX_DEPTH: u32 = 200;

@@ -1,6 +1,6 @@
 //! How a tree is kept: flat arrays over the text.
 
-use super::Fault;
+use super::SyntaxError;
 use super::token::Token;
 use crate::source::Span;
 
@@ -62,7 +62,7 @@ pub(super) struct Inner {
     pub nodes: Vec<RawNode>,
     pub entries: Vec<RawEntry>,
     pub decoded: Vec<String>,
-    pub faults: Vec<Fault>,
+    pub errors: Vec<SyntaxError>,
     /// What is commented out with `/-`, in order.
     pub silenced: Vec<Span>,
 }

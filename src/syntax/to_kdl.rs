@@ -9,7 +9,7 @@ use kdl::{KdlDocument, KdlDocumentFormat, KdlEntry, KdlEntryFormat, KdlIdentifie
 use super::bytes::{line_end, newline_len};
 use super::raw::{RawEntry, RawNode, Str};
 use super::token::TokenKind;
-use super::{EntryId, Fault, Tree, Value};
+use super::{EntryId, SyntaxError, Tree, Value};
 use crate::source::Span;
 
 /// The nodes of a block, or of the document, while they are made.
@@ -31,10 +31,10 @@ impl Tree {
     /// The `kdl` crate's own document, with spans and formats.
     ///
     /// # Errors
-    /// The tree's faults, if it has any.
-    pub fn to_kdl(&self) -> Result<KdlDocument, &[Fault]> {
-        if !self.faults().is_empty() {
-            return Err(self.faults());
+    /// The tree's errors, if it has any.
+    pub fn to_kdl(&self) -> Result<KdlDocument, &[SyntaxError]> {
+        if !self.errors().is_empty() {
+            return Err(self.errors());
         }
         let text = self.text();
         let bom = if text.starts_with('\u{feff}') { 3 } else { 0 };

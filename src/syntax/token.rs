@@ -41,7 +41,7 @@ pub enum TokenKind {
     CloseBrace,
     /// `;`.
     Semicolon,
-    /// What belongs to no token of the language; a fault says why.
+    /// What belongs to no token of the language; an error says why.
     Bad,
 }
 

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::raw::{Inner, Kept, NO_PARENT, RawNode, Str};
 use super::token::TokenKind;
-use super::{Entry, EntryId, Fault, FaultKind, NodeId, Value, Word, parse};
+use super::{Entry, EntryId, NodeId, SyntaxError, SyntaxErrorKind, Value, Word, parse};
 use crate::source::Span;
 
 /// A text's tokens, nodes and entries. Cheap to clone.
@@ -21,23 +21,23 @@ impl Tree {
         Tree { inner: Arc::new(parse::parse(text)) }
     }
 
-    /// Reads a text whose file held bytes that are not UTF-8: one fault says so, and none offers to mend anything, since
+    /// Reads a text whose file held bytes that are not UTF-8: one error says so, and none offers to mend anything, since
     /// what stands in the file is not what is read here.
     pub fn parse_lossy(text: &str) -> Tree {
         let mut inner = parse::parse(text);
-        for fault in &mut inner.faults {
-            fault.mend = None;
+        for error in &mut inner.errors {
+            error.fix = None;
         }
         let first = text.find('\u{fffd}').unwrap_or(0) as u32;
         let span = Span::new(first, if text.is_empty() { first } else { first + 3 });
-        inner.faults.insert(
+        inner.errors.insert(
             0,
-            Fault {
-                kind: FaultKind::NotUtf8,
+            SyntaxError {
+                kind: SyntaxErrorKind::NotUtf8,
                 span,
                 message: "the file is not UTF-8 from here on".to_owned(),
                 help: Some("save it as UTF-8; until then no fix is offered for it".to_owned()),
-                mend: None,
+                fix: None,
             },
         );
         Tree { inner: Arc::new(inner) }
@@ -49,8 +49,8 @@ impl Tree {
     }
 
     /// What is wrong with the text, in order.
-    pub fn faults(&self) -> &[Fault] {
-        &self.inner.faults
+    pub fn errors(&self) -> &[SyntaxError] {
+        &self.inner.errors
     }
 
     /// The tokens: joined, they are the text, byte for byte.

@@ -1,6 +1,6 @@
 //! Bare words: identifiers, numbers, and what is neither.
 
-use super::FaultKind;
+use super::SyntaxErrorKind;
 use super::parse::{Parser, is_number};
 use super::raw::{Kept, Str};
 use super::token::TokenKind;
@@ -27,14 +27,20 @@ pub(super) fn bare(parser: &mut Parser<'_>, len: usize) -> (Kept, Span) {
         return bad(
             parser,
             word,
-            FaultKind::Malformed,
+            SyntaxErrorKind::Malformed,
             "a number begins with a digit",
             Some((format!("write {whole}"), whole)),
         );
     }
     if matches!(word, "true" | "false" | "null" | "inf" | "-inf" | "nan") {
         let message = format!("{word} is written #{word}; as a word it wants quotes");
-        return bad(parser, word, FaultKind::Malformed, &message, Some((format!("write #{word}"), format!("#{word}"))));
+        return bad(
+            parser,
+            word,
+            SyntaxErrorKind::Malformed,
+            &message,
+            Some((format!("write #{word}"), format!("#{word}"))),
+        );
     }
     let span = parser.push(TokenKind::Word, len);
     (Kept::Str(Str { span, inside: span, decoded: false }), span)
@@ -43,13 +49,13 @@ pub(super) fn bare(parser: &mut Parser<'_>, len: usize) -> (Kept, Span) {
 fn bad(
     parser: &mut Parser<'_>,
     word: &str,
-    kind: FaultKind,
+    kind: SyntaxErrorKind,
     message: &str,
-    mend: Option<(String, String)>,
+    fix: Option<(String, String)>,
 ) -> (Kept, Span) {
     let span = parser.push(TokenKind::Bad, word.len());
-    let fault = parser.fault(kind, span, message, None);
-    fault.mend = mend.map(|(title, text)| (title, vec![(span, text)]));
+    let error = parser.error(kind, span, message, None);
+    error.fix = fix.map(|(title, text)| (title, vec![(span, text)]));
     (Kept::Bad, span)
 }
 
@@ -57,26 +63,26 @@ fn bad(
 fn no_number(parser: &mut Parser<'_>, word: &str) -> (Kept, Span) {
     let shape: String = word.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect();
     if matches!(&*shape, "0000-00-00" | "0000-0-0" | "0000-00-0" | "0000-0-00") {
-        let mend = Some((format!("write \"{word}\""), format!("\"{word}\"")));
-        return bad(parser, word, FaultKind::WantsQuotes, &format!("the date {word} wants quotes"), mend);
+        let fix = Some((format!("write \"{word}\""), format!("\"{word}\"")));
+        return bad(parser, word, SyntaxErrorKind::WantsQuotes, &format!("the date {word} wants quotes"), fix);
     }
     if matches!(&*shape, "00:00" | "0:00" | "00:00:00") {
-        let mend = Some((format!("write \"{word}\""), format!("\"{word}\"")));
-        return bad(parser, word, FaultKind::WantsQuotes, &format!("the time {word} wants quotes"), mend);
+        let fix = Some((format!("write \"{word}\""), format!("\"{word}\"")));
+        return bad(parser, word, SyntaxErrorKind::WantsQuotes, &format!("the time {word} wants quotes"), fix);
     }
     if let Some((whole, fraction)) = word.split_once(',') {
         let point = format!("{whole}.{fraction}");
         if is_number(&point).is_some() {
             let message = format!("a decimal is written with a point: {point}");
-            return bad(parser, word, FaultKind::Malformed, &message, Some((format!("write {point}"), point)));
+            return bad(parser, word, SyntaxErrorKind::Malformed, &message, Some((format!("write {point}"), point)));
         }
     }
     let end = word.find(|c: char| !matches!(c, '0'..='9' | '.' | '_' | '+' | '-')).unwrap_or(word.len());
     let (number, unit) = word.split_at(end);
     let number = number.trim_end_matches('_');
     if is_number(number).is_some() && unit == "%" {
-        let mend = Some((format!("write {number}"), number.to_owned()));
-        return bad(parser, word, FaultKind::WantsAnnotation, "a percentage is written without its sign", mend);
+        let fix = Some((format!("write {number}"), number.to_owned()));
+        return bad(parser, word, SyntaxErrorKind::WantsAnnotation, "a percentage is written without its sign", fix);
     }
     if is_number(number).is_some()
         && !unit.is_empty()
@@ -85,12 +91,18 @@ fn no_number(parser: &mut Parser<'_>, word: &str) -> (Kept, Span) {
         let unit = if unit == "L" { "l" } else { unit };
         let written = format!("({unit}){number}");
         let message = format!("a unit is written before its number: {written}");
-        return bad(parser, word, FaultKind::WantsAnnotation, &message, Some((format!("write {written}"), written)));
+        return bad(
+            parser,
+            word,
+            SyntaxErrorKind::WantsAnnotation,
+            &message,
+            Some((format!("write {written}"), written)),
+        );
     }
     bad(
         parser,
         word,
-        FaultKind::Malformed,
+        SyntaxErrorKind::Malformed,
         &format!("{word} is no number, and a word does not begin with a digit"),
         Some((format!("write \"{word}\""), format!("\"{word}\""))),
     )

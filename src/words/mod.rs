@@ -2,19 +2,19 @@
 //! quantity, range, default, meaning and key; and the one walker over it that says what doesn't fit.
 
 mod check;
+mod error;
 mod near;
 mod place;
 mod prose;
 mod quantity;
 mod schema;
-mod slip;
 mod table;
 
+pub use error::{VocabularyError, VocabularyErrorKind, VocabularyFix};
 pub use quantity::{
     ATM_BAR, Amount, CUBIC_FOOT_L, FOOT_M, FREE_PER_STPD, FSW_M, INHG_BAR, Litres, MMHG_BAR, MSW_M, Measures, POUND_KG,
-    PSI_BAR, Quantity, Unit, UnitFault, water_litres,
+    PSI_BAR, Quantity, Unit, UnitError, water_litres,
 };
-pub use slip::{Mend, Slip, SlipKind};
 
 use crate::syntax::{Entry, Tree};
 
@@ -52,7 +52,7 @@ impl FileKind {
 
 /// A node word of the vocabulary, as it may stand below some others.
 #[derive(Debug)]
-pub struct NodeWord {
+pub struct NodeDef {
     /// What `below` of other words calls it: one name may mean different things at different places.
     pub id: &'static str,
     /// The word.
@@ -63,9 +63,9 @@ pub struct NodeWord {
     /// too.
     pub below: &'static [&'static str],
     /// Its arguments, in order.
-    pub args: &'static [ValueWord],
+    pub args: &'static [ValueDef],
     /// Its properties.
-    pub props: &'static [ValueWord],
+    pub props: &'static [ValueDef],
     /// Which of its values depend on each other being there.
     pub either: Option<Either>,
     /// What tells two of its kind below one parent apart.
@@ -82,7 +82,7 @@ pub struct NodeWord {
 
 /// An argument or a property of the vocabulary.
 #[derive(Debug, Clone, Copy)]
-pub struct ValueWord {
+pub struct ValueDef {
     /// The property's name, or the argument's name in the documentation.
     pub name: &'static str,
     /// Its meaning, in a sentence.
@@ -121,37 +121,37 @@ pub enum Key {
     Position,
 }
 
-impl NodeWord {
+impl NodeDef {
     /// The property of a name.
-    pub fn prop(&self, name: &str) -> Option<&'static ValueWord> {
+    pub fn prop(&self, name: &str) -> Option<&'static ValueDef> {
         self.props.iter().find(|prop| prop.name == name)
     }
 
     /// The argument at an index; the last one stands for all that follow where it may be repeated.
-    pub fn arg(&self, index: usize) -> Option<&'static ValueWord> {
+    pub fn arg(&self, index: usize) -> Option<&'static ValueDef> {
         self.args.get(index).or_else(|| self.args.last().filter(|last| last.many))
     }
 }
 
 /// Why a value can't be taken as its word means it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum ValueFault {
+pub enum ValueError {
     /// It can't be read as the word's quantity.
-    Unit(UnitFault),
+    Unit(UnitError),
     /// It can be read, but not be meant: in the inside unit.
     Range(f64),
 }
 
-impl ValueWord {
+impl ValueDef {
     /// Reads an argument or property as this word's quantity, units converted.
     ///
     /// # Errors
     /// Why it can't be read so, or that it lies outside what can be meant.
-    pub fn read(&self, entry: &Entry<'_>, measures: Measures) -> Result<Amount, ValueFault> {
-        let amount = self.quantity.read_entry(entry, measures).map_err(ValueFault::Unit)?;
+    pub fn read(&self, entry: &Entry<'_>, measures: Measures) -> Result<Amount, ValueError> {
+        let amount = self.quantity.read_entry(entry, measures).map_err(ValueError::Unit)?;
         let annotation = entry.annotation.as_ref().map(|word| word.text.as_ref());
         match self.beyond(&amount, annotation) {
-            Some(number) => Err(ValueFault::Range(number)),
+            Some(number) => Err(ValueError::Range(number)),
             None => Ok(amount),
         }
     }
@@ -193,7 +193,7 @@ const FREE_GAS_L: std::ops::RangeInclusive<f64> = 28.0..=15_000.0;
 const YEARS: std::ops::RangeInclusive<f64> = 1950.0..=2150.0;
 
 /// Every word of the language, in the order of its description.
-pub fn vocabulary() -> impl Iterator<Item = &'static NodeWord> {
+pub fn vocabulary() -> impl Iterator<Item = &'static NodeDef> {
     table::rows()
 }
 

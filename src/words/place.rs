@@ -1,23 +1,23 @@
 //! What a node means where it stands.
 
 use super::table::{ANYWHERE, HOUSE_TOP, PLAN_TOP, TOP, row, rows};
-use super::{FileKind, NodeWord, ValueWord, near};
+use super::{FileKind, NodeDef, ValueDef, near};
 use crate::syntax::{EntryId, NodeId, Tree};
 
 /// How a node's name was understood.
 #[derive(Debug, Clone, Copy)]
 pub enum Standing {
     /// A word that may stand here.
-    Fits(&'static NodeWord),
+    Fits(&'static NodeDef),
     /// A word, but of another place.
-    Misplaced(&'static NodeWord),
+    Misplaced(&'static NodeDef),
     /// No word; the one clearly meant, if there is one.
-    Unknown(Option<&'static NodeWord>),
+    Unknown(Option<&'static NodeDef>),
 }
 
 impl Standing {
     /// The word that the node's values and children are read by.
-    pub fn word(self) -> Option<&'static NodeWord> {
+    pub fn word(self) -> Option<&'static NodeDef> {
         match self {
             Standing::Fits(word) | Standing::Misplaced(word) => Some(word),
             Standing::Unknown(meant) => meant,
@@ -33,7 +33,7 @@ impl Standing {
     }
 
     /// Understands a name below a word.
-    pub fn below(parent: &'static NodeWord, name: &str) -> Standing {
+    pub fn below(parent: &'static NodeDef, name: &str) -> Standing {
         match row(parent.id, name) {
             Some(word) => Standing::Fits(word),
             None => Standing::elsewhere(name, words_of(parent)),
@@ -45,7 +45,7 @@ impl Standing {
         rows().find(|word| word.name == name).map_or(Standing::Unknown(None), Standing::Fits)
     }
 
-    fn elsewhere(name: &str, here: impl Iterator<Item = &'static NodeWord>) -> Standing {
+    fn elsewhere(name: &str, here: impl Iterator<Item = &'static NodeDef>) -> Standing {
         if let Some(word) = rows().find(|word| word.name == name) {
             return Standing::Misplaced(word);
         }
@@ -65,21 +65,21 @@ fn own_top(kind: FileKind) -> Option<&'static str> {
 }
 
 /// The words that may stand below a word, `allow` last; at the top of a file of a kind where there is none above.
-pub fn words_below(parent: Option<&NodeWord>, kind: FileKind) -> impl Iterator<Item = &'static NodeWord> + use<> {
+pub fn words_below(parent: Option<&NodeDef>, kind: FileKind) -> impl Iterator<Item = &'static NodeDef> + use<> {
     let place = parent.map_or(TOP, |word| word.id);
     let own = if parent.is_none() { own_top(kind) } else { None };
-    let stands = move |word: &&NodeWord| word.below.iter().any(|below| *below == place || Some(*below) == own);
+    let stands = move |word: &&NodeDef| word.below.iter().any(|below| *below == place || Some(*below) == own);
     rows().filter(stands).chain(rows().filter(|word| word.below.contains(&ANYWHERE)))
 }
 
 /// The words that may stand below a word, `allow` last.
-pub fn words_of(parent: &NodeWord) -> impl Iterator<Item = &'static NodeWord> + use<> {
+pub fn words_of(parent: &NodeDef) -> impl Iterator<Item = &'static NodeDef> + use<> {
     words_below(Some(parent), FileKind::Plan)
 }
 
 /// The word of a node, by its name and the words it stands below. A misplaced or misspelt node has the word that its
 /// values are read by; `None` where nothing near is known.
-pub fn word_of(tree: &Tree, node: NodeId) -> Option<&'static NodeWord> {
+pub fn word_of(tree: &Tree, node: NodeId) -> Option<&'static NodeDef> {
     let mut above = vec![node];
     while let Some(parent) = above.last().and_then(|last| tree.parent(*last)) {
         above.push(parent);
@@ -102,7 +102,7 @@ pub fn word_of(tree: &Tree, node: NodeId) -> Option<&'static NodeWord> {
 }
 
 /// The word of an argument or a property, by the word of its node and its own name or index.
-pub fn value_word_of(tree: &Tree, entry: EntryId) -> Option<&'static ValueWord> {
+pub fn value_word_of(tree: &Tree, entry: EntryId) -> Option<&'static ValueDef> {
     let node = tree.node_of(entry);
     let word = word_of(tree, node)?;
     match tree.entry(entry).key {

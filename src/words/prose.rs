@@ -1,7 +1,7 @@
 //! The vocabulary in words: what a value takes, how a word is written, where it belongs.
 
 use super::table::{ANYWHERE, HOUSE_TOP, PLAN_TOP, TOP, rows};
-use super::{Measures, NodeWord, Quantity, ValueWord};
+use super::{Measures, NodeDef, Quantity, ValueDef};
 
 impl Quantity {
     /// What kind of value it is: "a depth".
@@ -80,7 +80,7 @@ impl Quantity {
     }
 }
 
-impl ValueWord {
+impl ValueDef {
     /// The range of what can be meant, in the unit of bare numbers: "0 to 350 metres".
     pub fn range_words(&self, measures: Measures) -> Option<String> {
         if self.quantity == Quantity::SetPoint {
@@ -123,7 +123,7 @@ impl ValueWord {
     }
 }
 
-impl NodeWord {
+impl NodeDef {
     /// How the word is written: `descend TO [rate=] [work=]`.
     pub fn usage(&self) -> String {
         let mut usage = self.name.to_owned();
@@ -187,7 +187,7 @@ impl NodeWord {
     }
 }
 
-impl ValueWord {
+impl ValueDef {
     /// The page of an argument or property in Markdown, as hover shows it.
     pub fn hover(&self, measures: Measures) -> String {
         format!("**{}**: {}\n\nTakes {}.\n", self.name, self.meaning, self.takes(measures))
@@ -219,7 +219,7 @@ pub(super) fn list(things: impl Iterator<Item = String>, last: &str) -> String {
 mod tests {
     use super::*;
 
-    fn word(id: &str) -> &'static NodeWord {
+    fn word(id: &str) -> &'static NodeDef {
         rows().find(|word| word.id == id).unwrap()
     }
 

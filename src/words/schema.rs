@@ -4,7 +4,7 @@ use kdl::{KdlDocument, KdlEntry, KdlNode, KdlValue};
 use serde::Serialize;
 
 use super::table::{ANYWHERE, HOUSE_TOP, PLAN_TOP, TOP};
-use super::{Either, Key, Measures, NodeWord, Quantity, ValueWord, vocabulary};
+use super::{Either, Key, Measures, NodeDef, Quantity, ValueDef, vocabulary};
 
 #[derive(Serialize)]
 struct Description {
@@ -150,7 +150,7 @@ pub fn vocabulary_json() -> String {
     json
 }
 
-fn word_row(word: &'static NodeWord) -> WordRow {
+fn word_row(word: &'static NodeDef) -> WordRow {
     let either = |want: fn(Either) -> Option<&'static [&'static str]>| word.either.and_then(want);
     WordRow {
         id: word.id,
@@ -174,7 +174,7 @@ fn word_row(word: &'static NodeWord) -> WordRow {
     }
 }
 
-fn value_row(value: &'static ValueWord) -> ValueRow {
+fn value_row(value: &'static ValueDef) -> ValueRow {
     ValueRow {
         name: value.name,
         meaning: value.meaning,
@@ -239,13 +239,13 @@ fn push(parent: &mut KdlNode, child: KdlNode) {
     parent.ensure_children().nodes_mut().push(child);
 }
 
-fn reference(word: &NodeWord) -> KdlNode {
+fn reference(word: &NodeDef) -> KdlNode {
     let mut refers = node("node", &[]);
     prop(&mut refers, "ref", &format!("[id=\"{}\"]", word.id));
     refers
 }
 
-fn definition(word: &NodeWord) -> KdlNode {
+fn definition(word: &NodeDef) -> KdlNode {
     let mut defines = node("node", &[word.name]);
     prop(&mut defines, "id", word.id);
     prop(&mut defines, "description", word.meaning);
@@ -285,7 +285,7 @@ fn definition(word: &NodeWord) -> KdlNode {
 }
 
 /// The type of a value, in the schema language's names.
-fn typed(parent: &mut KdlNode, value: &ValueWord) {
+fn typed(parent: &mut KdlNode, value: &ValueDef) {
     match value.quantity {
         Quantity::OneOf(words) => push(parent, node("enum", words)),
         Quantity::Date => {

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use leadsman::archive::{Archive, Disk};
 use leadsman::findings::Level;
-use leadsman::plan::{LegKind, Life, Maybe, Mix, Status, UnitKind, Work};
+use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Status, Work, WrittenMix};
 use leadsman::source::Placed;
 
 use super::{archive, id, written};
@@ -113,7 +113,7 @@ fn the_sample_plan_is_read_whole() {
     close(&plan.intervals_min[0], 95.0);
     assert_eq!((afternoon.name.value.as_str(), afternoon.at.is_none()), ("afternoon", true));
     assert_eq!(afternoon.divers[1].cylinders[0].role.value, "back");
-    assert_eq!(afternoon.divers[1].unit.as_ref().unwrap().thing.kind.as_ref().unwrap().value, UnitKind::Open);
+    assert_eq!(afternoon.divers[1].unit.as_ref().unwrap().thing.kind.as_ref().unwrap().value, ApparatusKind::Open);
 }
 
 #[test]
@@ -121,7 +121,7 @@ fn the_sample_kit_is_read_whole() {
     let archive = sample();
     let scope = archive.scope(&id("plans/saturday.plan.kdl"));
     let unit = &scope.units["fen-3"].thing;
-    assert_eq!((of(&unit.kind), of(&unit.serial)), (UnitKind::SemiClosed, "A-0031".into()));
+    assert_eq!((of(&unit.kind), of(&unit.serial)), (ApparatusKind::SemiClosed, "A-0031".into()));
     for (value, is) in [
         (&unit.loop_l, 6.0),
         (&unit.feed_constant_lpm, 6.0),
@@ -176,8 +176,8 @@ fn the_sample_kit_is_read_whole() {
     let fill = &cylinder.fills[0].what;
     close(&fill.gauge_bar, 205.0);
     assert_eq!(of(&fill.by), "Ines");
-    assert_eq!(of(&fill.nominal), Mix { o2_percent: 35.0, he_percent: 0.0 });
-    assert_eq!(of(&fill.analysed), Mix { o2_percent: 34.8, he_percent: 0.0 });
+    assert_eq!(of(&fill.nominal), WrittenMix { o2_percent: 35.0, he_percent: 0.0 });
+    assert_eq!(of(&fill.analysed), WrittenMix { o2_percent: 34.8, he_percent: 0.0 });
     assert_eq!(
         (of(&cylinder.test_due).to_string(), of(&cylinder.clean_due).to_string()),
         ("2029-03-01".into(), "2028-03-01".into())
@@ -186,7 +186,10 @@ fn the_sample_kit_is_read_whole() {
 
     let diver = &scope.divers["Rowan"].thing;
     let training = &diver.trained[0];
-    assert_eq!((of(&training.on).to_string(), of(&training.what.kind)), ("2025-08-02".into(), UnitKind::SemiClosed));
+    assert_eq!(
+        (of(&training.on).to_string(), of(&training.what.kind)),
+        ("2025-08-02".into(), ApparatusKind::SemiClosed)
+    );
     close(&training.what.depth_m, 40.0);
     close(&training.what.deco_min, 20.0);
     let gas: Vec<_> = Work::ALL.iter().map(|work| diver.gas_lpm.at(*work).map(|rate| rate.value)).collect();
@@ -286,7 +289,7 @@ fn every_other_word_has_its_field_too() {
 
     let scope = archive.scope(&file);
     let unit = &scope.units["loop-1"].thing;
-    assert_eq!((of(&unit.kind), of(&unit.make_up), of(&unit.spill_compensated)), (UnitKind::Closed, false, true));
+    assert_eq!((of(&unit.kind), of(&unit.make_up), of(&unit.spill_compensated)), (ApparatusKind::Closed, false, true));
     close(&unit.inject_lpm, 10.0);
     close(&unit.loop_l, 0.25 * 28.316_846_592);
     close(&unit.make_up_max_lpm, 40.0);
@@ -303,8 +306,8 @@ fn every_other_word_has_its_field_too() {
     close(&cylinder.size_l, 80.0 * 28.316_846_592 * 1.013_25 / (3000.0 * 0.068_947_572_931_683_6));
     assert!((of(&cylinder.size_l) - 11.1).abs() < 0.05);
     let fill = &cylinder.fills[0].what;
-    assert_eq!(of(&fill.nominal), Mix { o2_percent: 18.0, he_percent: 45.0 });
-    assert_eq!(of(&fill.analysed), Mix { o2_percent: 18.2, he_percent: 44.6 });
+    assert_eq!(of(&fill.nominal), WrittenMix { o2_percent: 18.0, he_percent: 45.0 });
+    assert_eq!(of(&fill.analysed), WrittenMix { o2_percent: 18.2, he_percent: 44.6 });
     close(&fill.temperature_c, 25.0);
     assert_eq!(of(&fill.analysed_on).to_string(), "2027-05-15");
     let ada = &scope.divers["Ada"].thing;

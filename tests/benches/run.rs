@@ -11,11 +11,11 @@ use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::tissues::Gradients;
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Apparatus, Ascent, Body, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, Open, Planned, Scrubber, SemiClosed,
+    Ascent, Body, Circuit, Cylinder, Exposure, Filled, Home, Leg, Limits, Open, Planned, Profile, Scrubber, SemiClosed,
     Stops, Trials, WayOut, Why, Work, outcomes, run,
 };
 
-fn dive() -> Dive {
+fn dive() -> Profile {
     let supply = Cylinder::new(Filled {
         size_l: 12.0,
         mix: Mix::nitrox(0.36),
@@ -40,9 +40,9 @@ fn dive() -> Dive {
         (3.0, 5.0, 0.7),
         (0.0, 1.0 / 3.0, 0.7),
     ];
-    Dive {
+    Profile {
         water: Water { surface_bar: 1.0, bar_per_m: 0.1 },
-        apparatus: Apparatus::SemiClosed(SemiClosed {
+        circuit: Circuit::SemiClosed(SemiClosed {
             loop_l: 6.0,
             feed: Feed { constant_lpm: 6.0, controlled_lpm: 20.0 },
             make_up_lpm: f64::INFINITY,
@@ -85,7 +85,7 @@ fn benches(criterion: &mut Criterion) {
 }
 
 /// The same dive with what getting out needs: an independent cylinder, the supply at the mouthpiece, and stops.
-fn with_way_out() -> Dive {
+fn with_way_out() -> Profile {
     let plain = dive();
     let bottle = |size_l: f64, o2: f64| {
         Cylinder::new(Filled { size_l, mix: Mix::nitrox(o2), gauge_bar: 200.0, ..plain.cylinders[0].filled }).unwrap()
@@ -94,7 +94,7 @@ fn with_way_out() -> Dive {
     let ascent = Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
     let mut legs = plain.legs[..4].to_vec();
     legs.push(Leg::new(0.0, 21.0 / 9.0, plain.legs[0].work, Why::Asked(4)).with_stops());
-    Dive {
+    Profile {
         cylinders: Arc::from([plain.cylinders[0].clone(), bottle(7.0, 0.3), bottle(7.0, 0.5)]),
         carried: Exposure { body: Some(Body::at_rest(1.0)), ..Exposure::default() },
         home: Home {
@@ -154,8 +154,8 @@ fn schedule(criterion: &mut Criterion) {
     };
     let work = plain.legs[0].work;
     let ascent = Ascent { rate_m_per_min: 9.0, work };
-    let dive = Dive {
-        apparatus: Apparatus::Open(Open { cylinder: 0 }),
+    let dive = Profile {
+        circuit: Circuit::Open(Open { cylinder: 0 }),
         cylinders: Arc::from([bottle(0.18, 0.45, 1.4), bottle(0.5, 0.0, 1.6), bottle(0.99, 0.0, 1.6)]),
         set_point: None,
         legs: vec![

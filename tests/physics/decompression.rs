@@ -5,7 +5,7 @@ use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::tissues::{Gradients, Tissues};
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Apparatus, Ascent, Body, Dive, Exposure, Filled, Home, Leg, Limits, LoopGas, Open, Planned, SemiClosed, Stops,
+    Ascent, Body, Circuit, Exposure, Filled, Home, Leg, Limits, LoopGas, Open, Planned, Profile, SemiClosed, Stops,
     Track, Why, no_stop_min, run,
 };
 
@@ -23,7 +23,7 @@ fn numbers(text: &str) -> Vec<f64> {
 
 /// Open circuit as the tables have it: down at 20 m/min, up at 9; the first gas is the one of the bottom, the others may
 /// be breathed up to 1.6 bar.
-fn open(gases: &[Mix], water: Water, depth_m: f64, stay_min: f64, stops: Stops, body: Body) -> Dive {
+fn open(gases: &[Mix], water: Water, depth_m: f64, stay_min: f64, stops: Stops, body: Body) -> Profile {
     let mut planned: Vec<usize> = (0..gases.len()).collect();
     planned.sort_by(|a, b| gases[*b].o2.total_cmp(&gases[*a].o2));
     let cylinder = |mix: &Mix| {
@@ -36,12 +36,12 @@ fn open(gases: &[Mix], water: Water, depth_m: f64, stay_min: f64, stops: Stops, 
         Leg::new(depth_m, stay_min, work(1.0), Why::Asked(1)),
         Leg::new(0.0, depth_m / 9.0, work(1.0), Why::Asked(2)).with_stops(),
     ];
-    Dive {
+    Profile {
         water,
         home: Home { stops: Some(stops), planned, ..Home::default() },
         carried: Exposure { body: Some(body), ..Exposure::default() },
         limits: Limits { least_bar: 0.0, ..Limits::default() },
-        ..super::dives::dive(Apparatus::Open(Open { cylinder: 0 }), gases.iter().map(cylinder).collect(), None, legs)
+        ..super::dives::dive(Circuit::Open(Open { cylinder: 0 }), gases.iter().map(cylinder).collect(), None, legs)
     }
 }
 
@@ -131,9 +131,9 @@ fn tissues_on_loops_are_scipys() {
             make_up_lpm: f64::INFINITY,
             ..SEMI_CLOSED
         };
-        let dive = Dive {
+        let dive = Profile {
             carried: Exposure { body: Some(Body::at_rest(1.0)), ..Exposure::default() },
-            ..super::dives::dive(Apparatus::SemiClosed(unit), vec![lasting(Mix { o2, he })], None, legs.clone())
+            ..super::dives::dive(Circuit::SemiClosed(unit), vec![lasting(Mix { o2, he })], None, legs.clone())
         };
         let mut start = dive.start();
         start.breathed = LoopGas { o2: 0.27, he: 0.0, litres: 6.0 };

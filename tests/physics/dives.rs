@@ -6,7 +6,7 @@ use std::sync::Arc;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Apparatus, Breathing, Closed, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, LoopGas, Passive, Planned,
+    Breathing, Circuit, Closed, Cylinder, Exposure, Filled, Home, Leg, Limits, LoopGas, Passive, Planned, Profile,
     Scrubber, SemiClosed, State, Track, Why, Work, run,
 };
 
@@ -79,10 +79,10 @@ pub fn leg(to_m: f64, lasts_min: f64, oxygen_lpm: f64) -> Leg {
 }
 
 /// A dive without pre-breathe on an apparatus.
-pub fn dive(apparatus: Apparatus, cylinders: Vec<Cylinder>, set_point: Option<f64>, legs: Vec<Leg>) -> Dive {
-    Dive {
+pub fn dive(circuit: Circuit, cylinders: Vec<Cylinder>, set_point: Option<f64>, legs: Vec<Leg>) -> Profile {
+    Profile {
         water: WATER,
-        apparatus,
+        circuit,
         cylinders: Arc::from(cylinders),
         set_point,
         pre_breathe_min: 0.0,
@@ -98,18 +98,18 @@ pub fn dive(apparatus: Apparatus, cylinders: Vec<Cylinder>, set_point: Option<f6
 }
 
 /// A dive on the semi-closed unit of the worked examples.
-pub fn semi_closed(unit: SemiClosed, supply_o2: f64, legs: Vec<Leg>) -> Dive {
-    dive(Apparatus::SemiClosed(unit), vec![lasting(Mix::nitrox(supply_o2))], Some(0.27), legs)
+pub fn semi_closed(unit: SemiClosed, supply_o2: f64, legs: Vec<Leg>) -> Profile {
+    dive(Circuit::SemiClosed(unit), vec![lasting(Mix::nitrox(supply_o2))], Some(0.27), legs)
 }
 
 /// The state of a full loop at a depth with so much oxygen.
-pub fn loop_at(dive: &Dive, depth_m: f64, o2: f64) -> State {
+pub fn loop_at(dive: &Profile, depth_m: f64, o2: f64) -> State {
     let bar = dive.water.pressure_bar(depth_m);
-    State { t_min: 0.0, bar, breathed: LoopGas { o2, he: 0.0, litres: dive.apparatus.loop_l() * bar }, ..dive.start() }
+    State { t_min: 0.0, bar, breathed: LoopGas { o2, he: 0.0, litres: dive.circuit.loop_l() * bar }, ..dive.start() }
 }
 
 /// Runs a dive's legs from another state.
-pub fn run_from(dive: &Dive, state: State) -> Track {
+pub fn run_from(dive: &Profile, state: State) -> Track {
     let sources: Vec<Box<dyn Breathing>> = dive.sources();
     run(state, &mut Planned::new(&dive.legs), &sources, &dive.limits)
 }

@@ -9,7 +9,7 @@ use leadsman::physics::oxygen::{Clock, clock_after_surface};
 use leadsman::physics::pressure::ATMOSPHERE_BAR;
 use leadsman::physics::transient::{flush_volumes, flushed};
 use leadsman::physics::{Mix, closed, emergency, gas};
-use leadsman::run::{Act, Apparatus, Closed, EventKind, FeedFails, Leg, Purpose, SemiClosed, Why, feed_failure};
+use leadsman::run::{Act, Circuit, Closed, EventKind, FeedFails, Leg, Purpose, SemiClosed, Why, feed_failure};
 
 use super::dives::{CLOSED, SEMI_CLOSED, cylinder, dive, lasting, leg, loop_at, run_from, semi_closed, work};
 use super::near;
@@ -118,8 +118,7 @@ fn bail_out_gas() {
     let peak = |to_m, lasts| leg_gas(to_m, lasts, 45.0);
     let calm = |to_m, lasts| leg_gas(to_m, lasts, 24.0);
     let legs = vec![peak(30.0, 2.0).doing(Act::Breathe(1)), calm(3.0, 3.0), calm(3.0, 3.0), calm(0.0, 1.0 / 3.0)];
-    let dive =
-        dive(Apparatus::SemiClosed(SEMI_CLOSED), vec![cylinder(12.0, Mix::nitrox(0.36), 200.0)], Some(0.27), legs);
+    let dive = dive(Circuit::SemiClosed(SEMI_CLOSED), vec![cylinder(12.0, Mix::nitrox(0.36), 200.0)], Some(0.27), legs);
     let track = run_from(&dive, loop_at(&dive, 30.0, 0.27));
     let parts: Vec<f64> =
         track.segments.iter().map(|s| s.regime.draws.iter().map(|d| d.litres(s.minutes)).sum()).collect();
@@ -140,7 +139,7 @@ fn closed_loop_descent_and_ascent() {
     let unit = Closed { inject_lpm: 0.0, ..CLOSED };
     for (metabolic, expected) in [(0.0, 1.33), (1.0, 1.0667)] {
         let dive = dive(
-            Apparatus::Closed(unit),
+            Circuit::Closed(unit),
             vec![lasting(Mix::OXYGEN), lasting(Mix::AIR)],
             Some(0.7),
             vec![leg(30.0, 2.0, metabolic)],
@@ -151,7 +150,7 @@ fn closed_loop_descent_and_ascent() {
     // Holding 1.3 bar at 2 bar ambient, going up 9 m a minute.
     near(closed::inject_that_holds_lpm(0.65, 0.21, 6.0, -0.9, 1.0), 11.03, 5e-3);
     let dive = dive(
-        Apparatus::Closed(CLOSED),
+        Circuit::Closed(CLOSED),
         vec![lasting(Mix::OXYGEN), lasting(Mix::AIR)],
         Some(1.3),
         vec![leg(9.5, 0.5 / 9.0, 1.0)],

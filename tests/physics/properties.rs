@@ -3,7 +3,7 @@
 use leadsman::physics::Mix;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::run::{
-    Act, Apparatus, Breath, Closed, Dive, EventKind, Leg, Limits, Passive, Planned, Purpose, SemiClosed, Track, run,
+    Act, Breath, Circuit, Closed, EventKind, Leg, Limits, Passive, Planned, Profile, Purpose, SemiClosed, Track, run,
 };
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
@@ -42,25 +42,25 @@ prop_compose! {
 }
 
 /// A dive on any apparatus, trimix among the supplies, with a small cylinder that may run empty.
-pub fn some_dive() -> impl Strategy<Value = Dive> {
-    let apparatus = prop_oneof![
-        some_unit().prop_map(Apparatus::SemiClosed),
+pub fn some_dive() -> impl Strategy<Value = Profile> {
+    let circuit = prop_oneof![
+        some_unit().prop_map(Circuit::SemiClosed),
         (4.0..16.0_f64, any::<bool>(), any::<bool>()).prop_map(|(ratio, compensated, adds)| {
-            Apparatus::Passive(Passive { ratio, compensated, adds, ..PASSIVE })
+            Circuit::Passive(Passive { ratio, compensated, adds, ..PASSIVE })
         }),
         (0.0..8.0_f64, make_up())
-            .prop_map(|(inject_lpm, make_up_lpm)| { Apparatus::Closed(Closed { inject_lpm, make_up_lpm, ..CLOSED }) }),
+            .prop_map(|(inject_lpm, make_up_lpm)| { Circuit::Closed(Closed { inject_lpm, make_up_lpm, ..CLOSED }) }),
     ];
-    (apparatus, 0.22..0.6_f64, 0.0..0.4_f64, 2.0..20.0_f64, some_legs()).prop_map(|(apparatus, o2, he, size, legs)| {
-        let (first, second, set_point) = match apparatus {
-            Apparatus::Closed(_) => (Mix::OXYGEN, Mix { o2: 0.16, he }, 1.2),
+    (circuit, 0.22..0.6_f64, 0.0..0.4_f64, 2.0..20.0_f64, some_legs()).prop_map(|(circuit, o2, he, size, legs)| {
+        let (first, second, set_point) = match circuit {
+            Circuit::Closed(_) => (Mix::OXYGEN, Mix { o2: 0.16, he }, 1.2),
             _ => (Mix { o2, he }, Mix::AIR, 0.27),
         };
-        dive(apparatus, vec![cylinder(size, first, 180.0), lasting(second)], Some(set_point), legs)
+        dive(circuit, vec![cylinder(size, first, 180.0), lasting(second)], Some(set_point), legs)
     })
 }
 
-fn begun(dive: &Dive) -> Track {
+fn begun(dive: &Profile) -> Track {
     run_from(dive, loop_at(dive, 0.0, 0.25))
 }
 
@@ -128,7 +128,7 @@ proptest! {
             legs.push(Leg { lasts_min: leg.lasts_min * (1.0 - share), ..*leg });
             at_m = leg.to_m;
         }
-        let split = begun(&Dive { legs, ..dive.clone() });
+        let split = begun(&Profile { legs, ..dive.clone() });
         let (a, b) = (&whole.end, &split.end);
         prop_assert!((a.breathed.o2 - b.breathed.o2).abs() < 1e-9, "{} {}", a.breathed.o2, b.breathed.o2);
         prop_assert!((a.breathed.he - b.breathed.he).abs() < 1e-9);
@@ -160,7 +160,7 @@ proptest! {
         unit.scrubber.rated_co2_lpm = Some(1.0);
         let first = |factor: f64| {
             let legs = legs.iter().map(|leg| Leg { work: leg.work.times(factor), ..*leg }).collect();
-            let mut dive = dive(Apparatus::SemiClosed(unit), vec![cylinder(3.0, Mix::nitrox(o2), 150.0)], Some(0.27), legs);
+            let mut dive = dive(Circuit::SemiClosed(unit), vec![cylinder(3.0, Mix::nitrox(o2), 150.0)], Some(0.27), legs);
             dive.limits = limits;
             let track = begun(&dive);
             let when = move |kind| track.first(kind).map_or(f64::INFINITY, |event| event.t_min);
@@ -177,7 +177,7 @@ proptest! {
     fn deeper_never_shortens_endurance(oxygen in 0.6..3.0_f64, o2 in 0.30..0.6_f64, shallow in 0.0..20.0_f64, deeper in 0.0..40.0_f64, start in 0.27..0.30_f64) {
         let ends = |depth: f64| {
             let unit = SemiClosed { feed: Feed { constant_lpm: 0.0, controlled_lpm: 60.0 }, make_up_lpm: 0.0, ..SEMI_CLOSED };
-            let dive = dive(Apparatus::SemiClosed(unit), vec![cylinder(12.0, Mix::nitrox(o2), 200.0)], Some(0.27), vec![leg(depth, 2000.0, oxygen)]);
+            let dive = dive(Circuit::SemiClosed(unit), vec![cylinder(12.0, Mix::nitrox(o2), 200.0)], Some(0.27), vec![leg(depth, 2000.0, oxygen)]);
             let track = run_from(&dive, loop_at(&dive, depth, start));
             (track.first(EventKind::CylinderReserve(0)).unwrap().t_min, track.first(EventKind::CylinderEmpty(0)).unwrap().t_min)
         };
@@ -198,7 +198,7 @@ proptest! {
             let gas = state.breathed;
             prop_assert!((0.0..=1.0).contains(&gas.o2) && (0.0..=1.0).contains(&gas.he));
             prop_assert!(gas.o2 + gas.he <= 1.0 + 1e-9, "{gas:?}");
-            prop_assert!(gas.litres <= dive.apparatus.loop_l() * state.bar * (1.0 + 1e-9), "{gas:?}");
+            prop_assert!(gas.litres <= dive.circuit.loop_l() * state.bar * (1.0 + 1e-9), "{gas:?}");
         }
     }
 
@@ -262,18 +262,18 @@ proptest! {
         carried in hostile(),
     ) {
         let [loop_l, constant_lpm, controlled_lpm, make_up_lpm, ratio] = unit;
-        let apparatus = match kind {
-            0 => Apparatus::SemiClosed(SemiClosed { loop_l, feed: Feed { constant_lpm, controlled_lpm }, make_up_lpm, ..SEMI_CLOSED }),
-            1 => Apparatus::Passive(Passive { loop_l, ratio, compensated: ratio > 5.0, ..PASSIVE }),
-            2 => Apparatus::Closed(Closed { loop_l, inject_lpm: controlled_lpm, make_up_lpm, ..CLOSED }),
-            _ => Apparatus::Open(leadsman::run::Open { cylinder: 7 }),
+        let circuit = match kind {
+            0 => Circuit::SemiClosed(SemiClosed { loop_l, feed: Feed { constant_lpm, controlled_lpm }, make_up_lpm, ..SEMI_CLOSED }),
+            1 => Circuit::Passive(Passive { loop_l, ratio, compensated: ratio > 5.0, ..PASSIVE }),
+            2 => Circuit::Closed(Closed { loop_l, inject_lpm: controlled_lpm, make_up_lpm, ..CLOSED }),
+            _ => Circuit::Open(leadsman::run::Open { cylinder: 7 }),
         };
         let legs = legs.into_iter().map(|([to_m, lasts_min, oxygen_lpm, gas_lpm], act, value)| Leg {
             act: [Act::None, Act::SetPoint(value), Act::Flush(value), Act::Breathe(2), Act::Breathe(99)][act],
             work: leadsman::run::Work { oxygen_lpm, gas_lpm },
             ..leg(to_m, lasts_min, 1.0)
         }).collect();
-        let mut dive = dive(apparatus, vec![cylinder(12.0, Mix::nitrox(0.36), 200.0), cylinder(3.0, Mix::AIR, 200.0)], Some(state[0]), legs);
+        let mut dive = dive(circuit, vec![cylinder(12.0, Mix::nitrox(0.36), 200.0), cylinder(3.0, Mix::AIR, 200.0)], Some(state[0]), legs);
         dive.pre_breathe_min = state[1];
         dive.inflates = Some(1);
         dive.carried.clock = carried;

@@ -4,7 +4,7 @@ use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::tissues::{Gradients, Line, Tissues};
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Apparatus, Ascent, Body, Dive, Exposure, Filled, Home, Leg, Limits, Open, SemiClosed, Stops, Track, Why,
+    Ascent, Body, Circuit, Exposure, Filled, Home, Leg, Limits, Open, Profile, SemiClosed, Stops, Track, Why,
     no_stop_min,
 };
 use proptest::prelude::*;
@@ -28,7 +28,7 @@ fn gas(o2: f64, he: f64, greatest_bar: f64) -> leadsman::run::Cylinder {
 }
 
 /// Open circuit: down at 20 m/min, a stay, and up at 9 m/min with stops.
-fn open(gases: &[(f64, f64)], depth_m: f64, stay_min: f64, stops: Stops) -> Dive {
+fn open(gases: &[(f64, f64)], depth_m: f64, stay_min: f64, stops: Stops) -> Profile {
     let cylinders: Vec<_> =
         gases.iter().enumerate().map(|(i, (o2, he))| gas(*o2, *he, if i == 0 { 1.5 } else { 1.6 })).collect();
     let mut planned: Vec<usize> = (0..cylinders.len()).collect();
@@ -38,13 +38,13 @@ fn open(gases: &[(f64, f64)], depth_m: f64, stay_min: f64, stops: Stops) -> Dive
         Leg::new(depth_m, stay_min, work(1.0), Why::Asked(1)),
         Leg::new(0.0, depth_m / 9.0, work(1.0), Why::Asked(2)).with_stops(),
     ];
-    Dive {
+    Profile {
         water: sea(),
         home: Home { stops: Some(stops), planned, ..Home::default() },
         carried: Exposure { body: Some(Body::at_rest(sea().surface_bar)), ..Exposure::default() },
         limits: Limits::default(),
         others: [].into(),
-        ..super::dives::dive(Apparatus::Open(Open { cylinder: 0 }), cylinders, None, legs)
+        ..super::dives::dive(Circuit::Open(Open { cylinder: 0 }), cylinders, None, legs)
     }
 }
 
@@ -226,7 +226,7 @@ fn a_loop_counts_by_what_it_holds() {
     };
     let mut dive = open(&[(0.30, 0.0)], 30.0, 25.0, stops(30.0, 70.0));
     let on_open_circuit = dive.run();
-    dive.apparatus = Apparatus::SemiClosed(unit);
+    dive.circuit = Circuit::SemiClosed(unit);
     dive.cylinders = vec![lasting(Mix::nitrox(0.5))].into();
     dive.set_point = Some(0.30);
     let on_loop = dive.run();

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use leadsman::physics::Mix;
-use leadsman::run::{Apparatus, Cylinder, Dive, EventKind, Home, Open, Track, WayOut, Work};
+use leadsman::run::{Circuit, Cylinder, EventKind, Home, Open, Profile, Track, WayOut, Work};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
@@ -18,14 +18,14 @@ fn common(number: usize, mut cylinder: Cylinder) -> Cylinder {
 }
 
 /// The same dive beside another on the same gas.
-fn beside(dive: &Dive, other: &Dive) -> Dive {
-    Dive { others: Arc::from([other.clone()]), ..dive.clone() }
+fn beside(dive: &Profile, other: &Profile) -> Profile {
+    Profile { others: Arc::from([other.clone()]), ..dive.clone() }
 }
 
-fn open(oxygen_lpm: f64, minutes: f64) -> Dive {
+fn open(oxygen_lpm: f64, minutes: f64) -> Profile {
     let legs = vec![leg(30.0, 0.0, oxygen_lpm), leg(30.0, minutes, oxygen_lpm)];
     let shared = common(0, cylinder(12.0, Mix::AIR, 200.0));
-    dive(Apparatus::Open(Open { cylinder: 0 }), vec![shared], None, legs)
+    dive(Circuit::Open(Open { cylinder: 0 }), vec![shared], None, legs)
 }
 
 fn empties(track: &Track, cylinder: usize) -> Option<f64> {
@@ -75,7 +75,7 @@ fn both_get_out_on_the_gas_they_share() {
     let mut needy = one.clone();
     needy.home.spare = vec![0];
     let mut owner = one.clone();
-    owner.apparatus = Apparatus::Open(Open { cylinder: 1 });
+    owner.circuit = Circuit::Open(Open { cylinder: 1 });
     owner.cylinders = Arc::from([one.cylinders[0].clone(), cylinder(12.0, Mix::AIR, 200.0)]);
     let needy = beside(&needy, &owner);
     let escape = needy.escape_from(needy.run().at(3.0), &needy.sources(), &out);

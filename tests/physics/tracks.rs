@@ -4,7 +4,7 @@ use leadsman::physics::passive::{VENTILATION_RATIO, steady_o2};
 use leadsman::physics::pressure::ATMOSPHERE_BAR;
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Act, Apparatus, Dive, Ended, EventKind, Exposure, FeedFails, Leg, Limits, Open, Purpose, SemiClosed, Why,
+    Act, Circuit, Ended, EventKind, Exposure, FeedFails, Leg, Limits, Open, Profile, Purpose, SemiClosed, Why,
     feed_failure,
 };
 
@@ -15,7 +15,7 @@ use super::{near, number, table};
 #[test]
 fn suit_and_wing() {
     let mut dive = dive(
-        Apparatus::Open(Open { cylinder: 0 }),
+        Circuit::Open(Open { cylinder: 0 }),
         vec![lasting(Mix::AIR), cylinder(2.0, Mix::AIR, 200.0)],
         None,
         vec![leg(30.0, 2.0, 1.0), leg(30.0, 5.0, 1.0), leg(0.0, 3.0, 1.0)],
@@ -30,7 +30,7 @@ fn suit_and_wing() {
 /// the loop fills it up.
 #[test]
 fn off_the_loop_and_back() {
-    let off = Dive::open_circuit(0);
+    let off = Profile::open_circuit(0);
     let dive = semi_closed(
         SEMI_CLOSED,
         0.36,
@@ -50,7 +50,7 @@ fn off_the_loop_and_back() {
     near(refilled.breathed.litres, 24.0, 1e-12);
     near(refilled.breathed.o2, 0.36 + (left.breathed.o2 - 0.36) * 18.0 / 24.0, 1e-12);
     near(track.used_l(0, Purpose::MakeUp), 6.0, 1e-9);
-    assert_eq!(track.ended, Ended::Course);
+    assert_eq!(track.ended, Ended::Route);
 }
 
 /// Reserve and empty at the gauge readings that stand for them, and a supply that runs out starves the loop.
@@ -178,7 +178,7 @@ fn a_failed_feed_from_several_moments() {
     assert_eq!(easy.to_floor_min, None);
     assert!(hard.to_floor_min.unwrap() < 3.0 && hard.po2_at_surface_bar < easy.po2_at_surface_bar);
     assert!(hard.least_po2_going_up_bar <= hard.po2_at_surface_bar);
-    let open = super::dives::dive(Apparatus::Open(Open { cylinder: 0 }), vec![lasting(Mix::AIR)], None, vec![]);
+    let open = super::dives::dive(Circuit::Open(Open { cylinder: 0 }), vec![lasting(Mix::AIR)], None, vec![]);
     assert_eq!(feed_failure(&open, &open.start(), both, work(1.0), 9.0), None);
 }
 
@@ -196,7 +196,7 @@ fn an_interval_at_the_surface() {
 #[test]
 fn open_circuit_counts_on() {
     let dive = dive(
-        Apparatus::Open(Open { cylinder: 0 }),
+        Circuit::Open(Open { cylinder: 0 }),
         vec![cylinder(10.0, Mix::AIR, 100.0)],
         None,
         vec![Leg::new(20.0, 2.0, work(1.0), Why::Asked(0)), Leg::new(20.0, 30.0, work(1.0), Why::Asked(1))],
@@ -243,10 +243,10 @@ fn nonsense_ends_a_run() {
 #[test]
 fn checks_are_charged() {
     let plain = semi_closed(SEMI_CLOSED, 0.36, vec![leg(20.0, 2.0, 1.0), leg(20.0, 10.0, 1.0)]);
-    let checked = Dive { checks_l: 80.0, ..plain.clone() };
+    let checked = Profile { checks_l: 80.0, ..plain.clone() };
     let (before, after) = (plain.run(), checked.run());
     near(after.used_l(0, Purpose::Check), 80.0, 1e-9);
     near(before.end.litres[0] - after.end.litres[0], 80.0, 1e-9);
-    let all = Dive { checks_l: 1e9, ..plain }.run();
+    let all = Profile { checks_l: 1e9, ..plain }.run();
     near(all.used_l(0, Purpose::Check), all.start().litres[0] - all.start().kit[0].unusable_l, 1e-6);
 }

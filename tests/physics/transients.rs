@@ -4,7 +4,7 @@
 use csv::StringRecord;
 use leadsman::physics::Mix;
 use leadsman::physics::loop_balance::Feed;
-use leadsman::run::{Apparatus, Closed, Dive, Event, EventKind, Passive, SemiClosed, Track};
+use leadsman::run::{Circuit, Closed, Event, EventKind, Passive, Profile, SemiClosed, Track};
 
 use super::dives::{CLOSED, PASSIVE, SEMI_CLOSED, dive, lasting, leg, loop_at, run_from};
 use super::{number, table};
@@ -20,7 +20,7 @@ const CLOCK: f64 = 1e-7;
 /// Pulmonary units agree to this.
 const UNITS: f64 = 1e-3;
 
-fn dive_of(row: &StringRecord) -> (Dive, Track) {
+fn dive_of(row: &StringRecord) -> (Profile, Track) {
     let value = |column: usize| number(row, column);
     let mix = |text: &str| {
         let (o2, he) = text.split_once('/').unwrap();
@@ -35,20 +35,20 @@ fn dive_of(row: &StringRecord) -> (Dive, Track) {
         .collect();
     let (loop_l, make_up_lpm, set_point) = (value(3), value(6), value(7));
     let feed = Feed { constant_lpm: value(4), controlled_lpm: value(5) };
-    let apparatus = match &row[2] {
-        "semi-closed" => Apparatus::SemiClosed(SemiClosed { loop_l, feed, make_up_lpm, ..SEMI_CLOSED }),
-        "passive" => Apparatus::Passive(Passive {
+    let circuit = match &row[2] {
+        "semi-closed" => Circuit::SemiClosed(SemiClosed { loop_l, feed, make_up_lpm, ..SEMI_CLOSED }),
+        "passive" => Circuit::Passive(Passive {
             loop_l,
             ratio: value(8),
             compensated: value(9) == 1.0,
             adds: make_up_lpm > 0.0,
             ..PASSIVE
         }),
-        "closed" => Apparatus::Closed(Closed { loop_l, inject_lpm: feed.controlled_lpm, make_up_lpm, ..CLOSED }),
+        "closed" => Circuit::Closed(Closed { loop_l, inject_lpm: feed.controlled_lpm, make_up_lpm, ..CLOSED }),
         other => panic!("{other}"),
     };
     let cylinders = vec![lasting(mix(&row[12])), lasting(mix(&row[13]))];
-    let dive = dive(apparatus, cylinders, (set_point > 0.0).then_some(set_point), legs);
+    let dive = dive(circuit, cylinders, (set_point > 0.0).then_some(set_point), legs);
     let track = run_from(&dive, loop_at(&dive, value(10), value(11)));
     (dive, track)
 }
@@ -71,7 +71,7 @@ fn loops_go_as_the_balance_says() {
     let rows = table("loop_transients.csv");
     let (mut cases, mut instants, mut events) = (0, 0, 0);
     let mut misses = Vec::new();
-    let mut current: Option<(Dive, Track)> = None;
+    let mut current: Option<(Profile, Track)> = None;
     for row in &rows {
         let name = &row[1];
         if &row[0] == "case" {

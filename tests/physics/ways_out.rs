@@ -2,7 +2,7 @@
 
 use leadsman::physics::Mix;
 use leadsman::physics::tissues::Gradients;
-use leadsman::run::{Apparatus, Ascent, Body, Cylinder, Dive, Escape, Exposure, Home, Leg, Stops, WayOut, Why, Work};
+use leadsman::run::{Ascent, Body, Circuit, Cylinder, Escape, Exposure, Home, Leg, Profile, Stops, WayOut, Why, Work};
 use proptest::prelude::*;
 
 use super::dives::{SEMI_CLOSED, WATER, cylinder, dive};
@@ -13,13 +13,13 @@ fn breathing(gas_lpm: f64) -> Work {
 }
 
 /// A stay on the semi-closed unit of the worked examples, and a way out at 45 L/min, then 24.
-fn on_a_loop(kit: Vec<Cylinder>, way_out: &[usize], depth_m: f64, stay_min: f64, stops: Option<Stops>) -> Dive {
+fn on_a_loop(kit: Vec<Cylinder>, way_out: &[usize], depth_m: f64, stay_min: f64, stops: Option<Stops>) -> Profile {
     let ascent = Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
     let legs = vec![
         Leg::new(depth_m, depth_m / 15.0, breathing(20.0), Why::Asked(0)),
         Leg::new(depth_m, stay_min, breathing(20.0), Why::Asked(1)),
     ];
-    Dive {
+    Profile {
         home: Home {
             stops,
             way_out: way_out.to_vec(),
@@ -28,11 +28,11 @@ fn on_a_loop(kit: Vec<Cylinder>, way_out: &[usize], depth_m: f64, stay_min: f64,
             ..Home::default()
         },
         carried: Exposure { body: Some(Body::at_rest(WATER.surface_bar)), ..Exposure::default() },
-        ..dive(Apparatus::SemiClosed(SEMI_CLOSED), kit, Some(0.27), legs)
+        ..dive(Circuit::SemiClosed(SEMI_CLOSED), kit, Some(0.27), legs)
     }
 }
 
-fn at_the_end(dive: &Dive) -> Escape {
+fn at_the_end(dive: &Profile) -> Escape {
     let track = dive.run();
     dive.escape_from(track.end.clone(), &dive.sources(), &dive.home.out.unwrap())
 }
@@ -77,7 +77,7 @@ fn deco_gas_is_breathed_where_it_may_be() {
     assert!(out.surfaced());
     for segment in &out.segments {
         let deepest = segment.start.bar.max(segment.bar_at(segment.minutes));
-        let deco = segment.start.source == Dive::open_circuit(1);
+        let deco = segment.start.source == Profile::open_circuit(1);
         assert!(!deco || 0.5 * deepest <= 1.6 + 1e-9, "on deco gas at {deepest} bar");
         // 21 m is the first depth of the grid where it may be breathed: 0.5·3.1 = 1.55 bar.
         assert!(deco || deepest > 3.0 - 1e-9, "not on deco gas at {deepest} bar");

@@ -1,7 +1,7 @@
 //! The dives of a day: what one leaves for the next.
 
 use leadsman::archive::Archive;
-use leadsman::rules::dives::OneDive;
+use leadsman::rules::dives::DiverDive;
 use leadsman::rules::inputs::Day;
 use leadsman::run::{EventKind, Exposure};
 use leadsman::source::FileId;
@@ -120,7 +120,7 @@ fn another_cylinder_in_a_dive_s_place_holds_what_is_left_in_it() {
     let ((morning, first), (afternoon, second)) = (all[0], all[1]);
     let mut member = afternoon.member.clone();
     member.cylinders = morning.member.cylinders.clone();
-    let changed = OneDive { member: &member, ..*afternoon };
+    let changed = DiverDive { member: &member, ..*afternoon };
     let instead = day.instead(&scope, archive.runs(), afternoon, &changed).unwrap();
     let left = first.ran.track.end.litres[0];
     assert!((instead.ran.track.start().litres[0] - left).abs() < 1e-9);

@@ -8,7 +8,7 @@ use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
 use leadsman::plan::Work;
 use leadsman::rules::inputs::{Day, Missing, Simulated};
-use leadsman::run::{Act, Apparatus, Dive, EventKind, Purpose, Why};
+use leadsman::run::{Act, Circuit, EventKind, Profile, Purpose, Why};
 use leadsman::source::{FileId, Text};
 
 use super::unsaved;
@@ -74,7 +74,7 @@ const MORNING: &str = r#"
 fn a_dive_is_what_plan_and_kit_say() {
     one(KIT, MORNING, |simulated| {
         let dive = &simulated.ran.dive;
-        let Apparatus::SemiClosed(unit) = dive.apparatus else { panic!("semi-closed") };
+        let Circuit::SemiClosed(unit) = dive.circuit else { panic!("semi-closed") };
         assert_eq!((unit.loop_l, unit.make_up_lpm, unit.supply), (6.0, f64::INFINITY, 0));
         assert_eq!(unit.feed, Feed { constant_lpm: 6.0, controlled_lpm: 20.0 });
         assert_eq!(dive.water.surface_bar, 1.0);
@@ -113,8 +113,8 @@ fn a_dive_is_what_plan_and_kit_say() {
 
 #[test]
 fn the_constant_feed_has_its_ends_unless_it_was_measured() {
-    let constant = |dive: &Dive| match dive.apparatus {
-        Apparatus::SemiClosed(unit) => unit.feed.constant_lpm,
+    let constant = |dive: &Profile| match dive.circuit {
+        Circuit::SemiClosed(unit) => unit.feed.constant_lpm,
         _ => f64::NAN,
     };
     one(KIT, MORNING, |simulated| {
@@ -270,7 +270,7 @@ fn a_passive_loop_spills_from_its_supply() {
     let kit = format!("{KIT}{OTHERS}");
     let dive = "descend 20; stay 30; ascend; diver \"Rowan\" unit=\"moor-2\" supply=\"S12-04\"";
     one(&kit, dive, |simulated| {
-        let Apparatus::Passive(unit) = simulated.ran.dive.apparatus else { panic!("passive") };
+        let Circuit::Passive(unit) = simulated.ran.dive.circuit else { panic!("passive") };
         assert_eq!((unit.loop_l, unit.ratio, unit.compensated, unit.adds), (7.0, 10.0, false, true));
         assert_eq!((simulated.ran.dive.set_point, simulated.ran.dive.pre_breathe_min), (None, 5.0));
         let track = &simulated.ran.track;
@@ -285,7 +285,7 @@ fn a_closed_loop_takes_oxygen_and_diluent() {
     let kit = format!("{KIT}{OTHERS}");
     let dive = "descend 40; stay 10; set-point 1.0; ascend; diver \"Rowan\" unit=\"tarn-1\" diluent=\"D3-1\" oxygen=\"O3-1\" set-point=1.3";
     one(&kit, dive, |simulated| {
-        let Apparatus::Closed(unit) = simulated.ran.dive.apparatus else { panic!("closed") };
+        let Circuit::Closed(unit) = simulated.ran.dive.circuit else { panic!("closed") };
         assert_eq!((unit.loop_l, unit.inject_lpm, unit.make_up_lpm), (6.0, 3.0, f64::INFINITY));
         assert_eq!((unit.diluent, unit.oxygen), (0, 1));
         let run = &simulated.ran.dive;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use leadsman::archive::{Archive, Change};
 use leadsman::findings::{Finding, Fix, Level};
-use leadsman::rules::{Mends, TABLE};
+use leadsman::rules::{FixAvailability, TABLE};
 use leadsman::source::{Edit, FileId};
 
 use super::cases::{Case, all};
@@ -93,12 +93,12 @@ fn the_table_says_truly_which_rules_mend() {
             let found = findings(&case.archive, &case.files);
             having.extend(found.iter().filter(|f| f.rule == rule.slug).map(|f| !f.fixes.is_empty()));
         }
-        let truth = match rule.mends {
-            Mends::None => !having.contains(&true),
-            Mends::Sometimes => having.contains(&true),
-            Mends::Always => !having.contains(&false),
+        let truth = match rule.fixes {
+            FixAvailability::None => !having.contains(&true),
+            FixAvailability::Sometimes => having.contains(&true),
+            FixAvailability::Always => !having.contains(&false),
         };
-        assert!(truth, "{} says it mends {:?}, but its cases have fixes: {having:?}", rule.slug, rule.mends);
+        assert!(truth, "{} says it mends {:?}, but its cases have fixes: {having:?}", rule.slug, rule.fixes);
     }
 }
 

@@ -118,7 +118,7 @@ proptest! {
     fn a_valid_document_reads_as_the_crate_reads_it(bom in maybe(Just("\u{feff}".to_owned()).boxed()), text in document()) {
         let text = format!("{bom}{text}");
         let tree = Tree::parse(&text);
-        prop_assert!(tree.faults().is_empty(), "{:?}", tree.faults());
+        prop_assert!(tree.errors().is_empty(), "{:?}", tree.errors());
         prop_assert_eq!(difference(&text), None);
     }
 }

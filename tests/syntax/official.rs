@@ -32,10 +32,10 @@ fn every_valid_case_reads_and_every_invalid_one_does_not() {
     assert!(inputs.len() > 300, "only {} cases", inputs.len());
     let mut wrong = Vec::new();
     for (name, text) in &inputs {
-        let faults = Tree::parse(text);
-        let faults = faults.faults();
-        if faults.is_empty() == name.ends_with("_fail") {
-            wrong.push(format!("{name}: {text:?}\n  {faults:?}"));
+        let errors = Tree::parse(text);
+        let errors = errors.errors();
+        if errors.is_empty() == name.ends_with("_fail") {
+            wrong.push(format!("{name}: {text:?}\n  {errors:?}"));
         }
     }
     assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), inputs.len(), wrong.join("\n"));

@@ -34,7 +34,7 @@ fn walk_node(node: &KdlNode, out: &mut Vec<String>) {
 pub fn difference(text: &str) -> Option<String> {
     let ours = match Tree::parse(text).to_kdl() {
         Ok(ours) => ours,
-        Err(faults) => return Some(format!("only we say {faults:?}")),
+        Err(errors) => return Some(format!("only we say {errors:?}")),
     };
     let theirs = match KdlDocument::parse_v2(text) {
         Ok(theirs) => theirs,

@@ -11,15 +11,15 @@ fn show(text: &str) -> String {
     for node in tree.nodes() {
         let _ = writeln!(out, "{}{}", "    ".repeat(tree.depth(node) as usize), line(&tree, node));
     }
-    for fault in tree.faults() {
-        let _ = write!(out, "! {:?} {:?}: {}", fault.kind, &text[fault.span.range()], fault.message);
-        if let Some((title, edits)) = &fault.mend {
+    for error in tree.errors() {
+        let _ = write!(out, "! {:?} {:?}: {}", error.kind, &text[error.span.range()], error.message);
+        if let Some((title, edits)) = &error.fix {
             let mut mended = text.to_owned();
             for (span, with) in edits.iter().rev() {
                 mended.replace_range(span.range(), with);
             }
             let _ =
-                write!(out, " -> {title}{}", if Tree::parse(&mended).faults().is_empty() { "" } else { " (and more)" });
+                write!(out, " -> {title}{}", if Tree::parse(&mended).errors().is_empty() { "" } else { " (and more)" });
         }
         out.push('\n');
     }

@@ -17,8 +17,8 @@ fn ask_all(text: &str) -> Tree {
             assert!(text.get(entry.span.range()).is_some() && entry.span.contains(entry.value_span), "{entry:?}");
         }
     }
-    for fault in tree.faults() {
-        assert!(text.get(fault.span.range()).is_some(), "{fault:?}");
+    for error in tree.errors() {
+        assert!(text.get(error.span.range()).is_some(), "{error:?}");
     }
     for at in (0..=text.len()).step_by(1 + text.len() / 64) {
         let _ = tree.at(at as u32);

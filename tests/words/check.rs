@@ -5,23 +5,23 @@ use std::path::{Path, PathBuf};
 use leadsman::findings::FixKind;
 use leadsman::source::Text;
 use leadsman::syntax::Tree;
-use leadsman::words::{FileKind, Mend, Slip, SlipKind, check, nearest, vocabulary};
+use leadsman::words::{FileKind, VocabularyError, VocabularyErrorKind, VocabularyFix, check, nearest, vocabulary};
 use proptest::prelude::*;
 
-fn slips(text: &str, kind: FileKind) -> Vec<Slip> {
+fn errors(text: &str, kind: FileKind) -> Vec<VocabularyError> {
     check(&Tree::parse(text), kind)
 }
 
 /// A slip's kind, what it stands under, and its first mend's kind and text.
-type Said = (SlipKind, String, Option<(FixKind, String)>);
+type Said = (VocabularyErrorKind, String, Option<(FixKind, String)>);
 
 /// The slips of a text, each as its kind, what it stands under, and its first mend's text.
 fn said(text: &str, kind: FileKind) -> Vec<Said> {
-    let tell = |slip: Slip| {
-        let mend = slip.mends.first().map(|mend| (mend.kind, mend.edits[0].1.clone()));
-        (slip.kind, text[slip.span.range()].to_owned(), mend)
+    let tell = |error: VocabularyError| {
+        let fix = error.fixes.first().map(|fix| (fix.kind, fix.edits[0].1.clone()));
+        (error.kind, text[error.span.range()].to_owned(), fix)
     };
-    slips(text, kind).into_iter().map(tell).collect()
+    errors(text, kind).into_iter().map(tell).collect()
 }
 
 /// A plan around some lines.
@@ -30,14 +30,14 @@ fn plan(lines: &str) -> String {
 }
 
 /// Asserts the one slip of a plan with some lines in it.
-fn one(lines: &str, kind: SlipKind, at: &str, mend: Option<(FixKind, &str)>) {
+fn one(lines: &str, kind: VocabularyErrorKind, at: &str, fix: Option<(FixKind, &str)>) {
     let said = said(&plan(lines), FileKind::Plan);
-    let mend = mend.map(|(kind, text)| (kind, text.to_owned()));
-    assert_eq!(said, [(kind, at.to_owned(), mend)], "{lines}");
+    let fix = fix.map(|(kind, text)| (kind, text.to_owned()));
+    assert_eq!(said, [(kind, at.to_owned(), fix)], "{lines}");
 }
 
-fn mended(text: &str, mend: &Mend) -> String {
-    let mut edits = mend.edits.clone();
+fn mended(text: &str, fix: &VocabularyFix) -> String {
+    let mut edits = fix.edits.clone();
     edits.sort();
     edits.iter().rev().fold(Text::new(text), |text, (span, new)| text.edited(*span, new)).as_str().to_owned()
 }
@@ -45,31 +45,31 @@ fn mended(text: &str, mend: &Mend) -> String {
 #[test]
 fn misspelt_words_find_the_nearest_that_fits_the_place() {
     use FixKind::{Safe, Suggested};
-    one("interval 60\nlimts { reserve 50; }", SlipKind::UnknownWord, "limts", Some((Safe, "limits")));
-    one("dive d { desend 5; }", SlipKind::UnknownWord, "desend", Some((Safe, "descend")));
-    one("dive d { bottom 5; }", SlipKind::UnknownWord, "bottom", Some((Suggested, "stay")));
-    one("dive d { stay 5 wrok=light; }", SlipKind::UnknownWord, "wrok", Some((Safe, "work")));
-    one("weather rain", SlipKind::UnknownWord, "weather", None);
+    one("interval 60\nlimts { reserve 50; }", VocabularyErrorKind::UnknownWord, "limts", Some((Safe, "limits")));
+    one("dive d { desend 5; }", VocabularyErrorKind::UnknownWord, "desend", Some((Safe, "descend")));
+    one("dive d { bottom 5; }", VocabularyErrorKind::UnknownWord, "bottom", Some((Suggested, "stay")));
+    one("dive d { stay 5 wrok=light; }", VocabularyErrorKind::UnknownWord, "wrok", Some((Safe, "work")));
+    one("weather rain", VocabularyErrorKind::UnknownWord, "weather", None);
     // `depht` is near `depth`, which does not stand below a dive.
-    one("dive d { depht 5; }", SlipKind::UnknownWord, "depht", None);
+    one("dive d { depht 5; }", VocabularyErrorKind::UnknownWord, "depht", None);
 }
 
 #[test]
 fn what_stands_below_a_misspelt_word_is_still_read() {
     let text = plan("site q { emergncy { evacuation (psi)45; }; }");
-    let kinds: Vec<_> = slips(&text, FileKind::Plan).iter().map(|slip| slip.kind).collect();
-    assert_eq!(kinds, [SlipKind::UnknownWord, SlipKind::UnitMismatch]);
+    let kinds: Vec<_> = errors(&text, FileKind::Plan).iter().map(|error| error.kind).collect();
+    assert_eq!(kinds, [VocabularyErrorKind::UnknownWord, VocabularyErrorKind::UnitMismatch]);
 }
 
 #[test]
 fn what_stands_below_a_word_nobody_understands_is_passed_over() {
-    one("weather { wind north; sky { clouds 5; }; }", SlipKind::UnknownWord, "weather", None);
+    one("weather { wind north; sky { clouds 5; }; }", VocabularyErrorKind::UnknownWord, "weather", None);
 }
 
 #[test]
 fn words_of_another_place_are_told_where_they_belong() {
-    one("reserve 50", SlipKind::Misplaced, "reserve", None);
-    let message = |text: &str, kind| slips(text, kind)[0].message.clone();
+    one("reserve 50", VocabularyErrorKind::Misplaced, "reserve", None);
+    let message = |text: &str, kind| errors(text, kind)[0].message.clone();
     assert_eq!(
         message(&plan("reserve 50"), FileKind::Plan),
         "`reserve` can't stand below `plan`: it belongs below `limits`"
@@ -82,19 +82,19 @@ fn words_of_another_place_are_told_where_they_belong() {
         message("cylinder c {\n size 12\n}", FileKind::Kit),
         "`size` is no line of its own: it stands on the line of `cylinder`, as `size=12`"
     );
-    one("limits reserve=50", SlipKind::Misplaced, "reserve", None);
-    one("dive d { stay 20 light; }", SlipKind::Misplaced, "light", Some((FixKind::Suggested, "work=light")));
-    one("dive d { stay minutes=20; }", SlipKind::Misplaced, "minutes", Some((FixKind::Safe, "")));
-    one("dive d { stay 20 rate=9; }", SlipKind::Misplaced, "rate", None);
-    one("dive d { stay 20 until=30; }", SlipKind::Misplaced, "until=30", None);
+    one("limits reserve=50", VocabularyErrorKind::Misplaced, "reserve", None);
+    one("dive d { stay 20 light; }", VocabularyErrorKind::Misplaced, "light", Some((FixKind::Suggested, "work=light")));
+    one("dive d { stay minutes=20; }", VocabularyErrorKind::Misplaced, "minutes", Some((FixKind::Safe, "")));
+    one("dive d { stay 20 rate=9; }", VocabularyErrorKind::Misplaced, "rate", None);
+    one("dive d { stay 20 until=30; }", VocabularyErrorKind::Misplaced, "until=30", None);
 }
 
 #[test]
 fn limits_and_levels_stand_at_the_top_of_the_root_file_alone() {
     let text = "limits { reserve 50; }\nlevel \"cell-weak\" error\nuse \"a.kit.kdl\"\n";
-    assert_eq!(slips(text, FileKind::House), []);
-    let kinds: Vec<_> = slips(text, FileKind::Kit).iter().map(|slip| slip.kind).collect();
-    assert_eq!(kinds, [SlipKind::Misplaced, SlipKind::Misplaced]);
+    assert_eq!(errors(text, FileKind::House), []);
+    let kinds: Vec<_> = errors(text, FileKind::Kit).iter().map(|error| error.kind).collect();
+    assert_eq!(kinds, [VocabularyErrorKind::Misplaced, VocabularyErrorKind::Misplaced]);
 }
 
 #[test]
@@ -108,64 +108,74 @@ fn what_must_be_there_is_missed() {
         ("limits { gradient low=45; }", "gradient"),
         ("dive d { diver; }", "diver"),
     ] {
-        one(lines, SlipKind::MissingValue, at, None);
+        one(lines, VocabularyErrorKind::MissingValue, at, None);
     }
-    let kinds = |text| slips(text, FileKind::Plan).iter().map(|slip| slip.kind).collect::<Vec<_>>();
-    assert_eq!(kinds("plan p"), [SlipKind::MissingValue]);
+    let kinds = |text| errors(text, FileKind::Plan).iter().map(|error| error.kind).collect::<Vec<_>>();
+    assert_eq!(kinds("plan p"), [VocabularyErrorKind::MissingValue]);
     assert_eq!(kinds("plan p status=template"), []);
-    assert_eq!(kinds(""), [SlipKind::MissingValue]);
+    assert_eq!(kinds(""), [VocabularyErrorKind::MissingValue]);
     // Misspelt is not missing.
-    one("dive d { stop 6 minuts=3; }", SlipKind::UnknownWord, "minuts", Some((FixKind::Safe, "minutes")));
+    one("dive d { stop 6 minuts=3; }", VocabularyErrorKind::UnknownWord, "minuts", Some((FixKind::Safe, "minutes")));
 }
 
 #[test]
 fn slips_of_a_tired_hand_are_mended_without_a_guess() {
     use FixKind::{Safe, Suggested};
-    one("limits { gradient low=\"45%\" high=80; }", SlipKind::WrongType, "\"45%\"", Some((Safe, "45")));
-    one("dive d { descend \"35,8\"; }", SlipKind::WrongType, "\"35,8\"", Some((Safe, "35.8")));
-    one("dive d { descend \"92 ft\"; }", SlipKind::WrongType, "\"92 ft\"", Some((Safe, "(ft)92")));
-    one("limits { reserve 700; }", SlipKind::OutOfRange, "700", Some((Suggested, "(psi)700")));
-    one("limits { gradient low=0.45 high=80; }", SlipKind::OutOfRange, "0.45", Some((Suggested, "45")));
-    one("limits { gradient low=80 high=45; }", SlipKind::OutOfRange, "45", None);
-    one("dive d { descend (feet)92; }", SlipKind::UnitMismatch, "(feet)", Some((Safe, "(ft)")));
-    one("dive d { stay 20 min; }", SlipKind::UnitMismatch, "min", Some((Safe, "(min)20")));
-    one("dive d { descend 92 feet rate=9; }", SlipKind::UnitMismatch, "feet", Some((Safe, "(ft)92")));
-    one("dive d { descend (psi)92; }", SlipKind::UnitMismatch, "(psi)", Some((Suggested, "")));
-    one("dive d { stay 5 work=hevy; }", SlipKind::WrongType, "hevy", Some((Safe, "heavy")));
-    one("dive d at=\"9:40\"", SlipKind::DateInvalid, "\"9:40\"", Some((Safe, "\"09:40\"")));
-    one("dive d { stay 5 work=light work=light; }", SlipKind::DuplicateProperty, "work=light", Some((Safe, "")));
-    one("dive d { stay 5 work=light work=heavy; }", SlipKind::DuplicateProperty, "work=heavy", Some((Suggested, "")));
+    one("limits { gradient low=\"45%\" high=80; }", VocabularyErrorKind::WrongType, "\"45%\"", Some((Safe, "45")));
+    one("dive d { descend \"35,8\"; }", VocabularyErrorKind::WrongType, "\"35,8\"", Some((Safe, "35.8")));
+    one("dive d { descend \"92 ft\"; }", VocabularyErrorKind::WrongType, "\"92 ft\"", Some((Safe, "(ft)92")));
+    one("limits { reserve 700; }", VocabularyErrorKind::OutOfRange, "700", Some((Suggested, "(psi)700")));
+    one("limits { gradient low=0.45 high=80; }", VocabularyErrorKind::OutOfRange, "0.45", Some((Suggested, "45")));
+    one("limits { gradient low=80 high=45; }", VocabularyErrorKind::OutOfRange, "45", None);
+    one("dive d { descend (feet)92; }", VocabularyErrorKind::UnitMismatch, "(feet)", Some((Safe, "(ft)")));
+    one("dive d { stay 20 min; }", VocabularyErrorKind::UnitMismatch, "min", Some((Safe, "(min)20")));
+    one("dive d { descend 92 feet rate=9; }", VocabularyErrorKind::UnitMismatch, "feet", Some((Safe, "(ft)92")));
+    one("dive d { descend (psi)92; }", VocabularyErrorKind::UnitMismatch, "(psi)", Some((Suggested, "")));
+    one("dive d { stay 5 work=hevy; }", VocabularyErrorKind::WrongType, "hevy", Some((Safe, "heavy")));
+    one("dive d at=\"9:40\"", VocabularyErrorKind::DateInvalid, "\"9:40\"", Some((Safe, "\"09:40\"")));
+    one(
+        "dive d { stay 5 work=light work=light; }",
+        VocabularyErrorKind::DuplicateProperty,
+        "work=light",
+        Some((Safe, "")),
+    );
+    one(
+        "dive d { stay 5 work=light work=heavy; }",
+        VocabularyErrorKind::DuplicateProperty,
+        "work=heavy",
+        Some((Suggested, "")),
+    );
 }
 
 #[test]
 fn what_was_measured_is_left_to_who_measured_it() {
     let text = "cylinder c size=12 {\n fill 205 on=\"2027-05-14\" o2=0.35 analysed=0.348 analysed=0.351\n}\n";
-    let fixes: Vec<_> = slips(text, FileKind::Kit).iter().map(|slip| (slip.kind, slip.mends.len())).collect();
-    let range = SlipKind::OutOfRange;
+    let fixes: Vec<_> = errors(text, FileKind::Kit).iter().map(|error| (error.kind, error.fixes.len())).collect();
+    let range = VocabularyErrorKind::OutOfRange;
     // What was asked for may be mended; what the analyser said may not, nor one of two readings chosen.
-    assert_eq!(fixes, [(range, 1), (range, 0), (SlipKind::DuplicateProperty, 0)]);
+    assert_eq!(fixes, [(range, 1), (range, 0), (VocabularyErrorKind::DuplicateProperty, 0)]);
 }
 
 #[test]
 fn two_of_one_name_point_at_each_other() {
     let text = "cylinder c size=12\ncylinder c size=10\ncanister c\nrecord c { clean due=\"2028-01-01\"; }\nrecord c\n";
-    let slips = slips(text, FileKind::Kit);
-    assert_eq!(slips.len(), 1, "{slips:?}");
-    assert_eq!(&text[slips[0].span.range()], "cylinder c size=10");
-    assert_eq!(&text[slips[0].related[0].0.range()], "cylinder c size=12");
-    one("limits { reserve 50; }\nlimits { reserve 60; }", SlipKind::DuplicateName, "limits", None);
+    let errors = errors(text, FileKind::Kit);
+    assert_eq!(errors.len(), 1, "{errors:?}");
+    assert_eq!(&text[errors[0].span.range()], "cylinder c size=10");
+    assert_eq!(&text[errors[0].related[0].0.range()], "cylinder c size=12");
+    one("limits { reserve 50; }\nlimits { reserve 60; }", VocabularyErrorKind::DuplicateName, "limits", None);
 }
 
 #[test]
 fn a_cell_in_an_old_ones_place_is_no_double() {
     let cell = |fitted| format!("cell a fitted=\"{fitted}\" life=(months)12\n");
     let unit = |cells: &[String]| format!("unit u kind=open {{\n{}}}\n", cells.concat());
-    assert_eq!(slips(&unit(&[cell("2026-01-10"), cell("2027-01-10")]), FileKind::Kit), []);
-    let doubled = slips(&unit(&[cell("2026-01-10"), cell("2026-01-10")]), FileKind::Kit);
+    assert_eq!(errors(&unit(&[cell("2026-01-10"), cell("2027-01-10")]), FileKind::Kit), []);
+    let doubled = errors(&unit(&[cell("2026-01-10"), cell("2026-01-10")]), FileKind::Kit);
     assert_eq!(doubled.len(), 1);
     // Word for word the same: one of them may go.
     assert_eq!(
-        mended(&unit(&[cell("2026-01-10"), cell("2026-01-10")]), &doubled[0].mends[0]),
+        mended(&unit(&[cell("2026-01-10"), cell("2026-01-10")]), &doubled[0].fixes[0]),
         unit(&[cell("2026-01-10")])
     );
 }
@@ -173,15 +183,18 @@ fn a_cell_in_an_old_ones_place_is_no_double() {
 #[test]
 fn an_imperial_file_is_held_to_the_same_ranges() {
     let imperial = |lines: &str| format!("measures imperial\n{}", plan(lines));
-    let kinds = |text: &str| slips(text, FileKind::Plan).iter().map(|slip| slip.kind).collect::<Vec<_>>();
+    let kinds = |text: &str| errors(text, FileKind::Plan).iter().map(|error| error.kind).collect::<Vec<_>>();
     assert_eq!(kinds(&imperial("dive d { descend 400 rate=60; }\nlimits { reserve 700; }")), []);
-    assert_eq!(kinds(&plan("dive d { descend 400 rate=60; }\nlimits { reserve 700; }")), [SlipKind::OutOfRange; 2]);
+    assert_eq!(
+        kinds(&plan("dive d { descend 400 rate=60; }\nlimits { reserve 700; }")),
+        [VocabularyErrorKind::OutOfRange; 2]
+    );
 }
 
 #[test]
 fn a_size_in_cubic_feet_needs_the_working_pressure() {
-    let kinds = |text| slips(text, FileKind::Kit).iter().map(|slip| slip.kind).collect::<Vec<_>>();
-    assert_eq!(kinds("cylinder c size=(cuft)80"), [SlipKind::MissingValue]);
+    let kinds = |text| errors(text, FileKind::Kit).iter().map(|error| error.kind).collect::<Vec<_>>();
+    assert_eq!(kinds("cylinder c size=(cuft)80"), [VocabularyErrorKind::MissingValue]);
     assert_eq!(kinds("cylinder c size=(cuft)80 working=(psi)3000"), []);
 }
 
@@ -192,8 +205,8 @@ fn what_the_syntax_speaks_of_is_passed_over() {
         "plan \"p\" on=\"2027-05-15 {\n    dive d {\n        descend 5\n        ascend\n    }\n}\n",
         "plan \"p\" on=2027-05-15 {\n    dive d at=09:40 {\n        descend 35,8\n        stay 12min\n    }\n}\n",
     ] {
-        assert!(!Tree::parse(text).faults().is_empty());
-        assert_eq!(slips(text, FileKind::Plan), [], "{text}");
+        assert!(!Tree::parse(text).errors().is_empty());
+        assert_eq!(errors(text, FileKind::Plan), [], "{text}");
     }
 }
 
@@ -222,7 +235,7 @@ fn the_clubs_own_files_have_no_slips() {
     let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
     for path in files(&examples).iter().filter(|path| !path.components().any(|part| part.as_os_str() == "flawed")) {
         let (text, kind) = read(path);
-        assert_eq!(slips(&text, kind), [], "{}", path.display());
+        assert_eq!(errors(&text, kind), [], "{}", path.display());
     }
 }
 
@@ -232,10 +245,10 @@ fn each_mend_takes_its_slip_away_and_brings_no_other() {
     let mut tried = 0;
     for path in files(&cases) {
         let (text, kind) = read(&path);
-        let before = slips(&text, kind);
-        for mend in before.iter().flat_map(|slip| &slip.mends) {
-            let after = slips(&mended(&text, mend), kind);
-            assert!(after.len() < before.len(), "{}: {}: {after:?}", path.display(), mend.title);
+        let before = errors(&text, kind);
+        for fix in before.iter().flat_map(|error| &error.fixes) {
+            let after = errors(&mended(&text, fix), kind);
+            assert!(after.len() < before.len(), "{}: {}: {after:?}", path.display(), fix.title);
             tried += 1;
         }
     }
@@ -279,12 +292,12 @@ proptest! {
     #[test]
     fn no_text_makes_the_walker_panic(text in prop_oneof![texts(), any::<String>()]) {
         for kind in [FileKind::Plan, FileKind::Kit, FileKind::House] {
-            for slip in slips(&text, kind) {
-                prop_assert!(text.is_char_boundary(slip.span.start as usize), "{slip:?}");
-                prop_assert!(text.is_char_boundary(slip.span.end as usize), "{slip:?}");
-                prop_assert!(!slip.message.is_empty());
-                for mend in &slip.mends {
-                    mended(&text, mend);
+            for error in errors(&text, kind) {
+                prop_assert!(text.is_char_boundary(error.span.start as usize), "{error:?}");
+                prop_assert!(text.is_char_boundary(error.span.end as usize), "{error:?}");
+                prop_assert!(!error.message.is_empty());
+                for fix in &error.fixes {
+                    mended(&text, fix);
                 }
             }
         }

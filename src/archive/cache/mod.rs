@@ -19,11 +19,11 @@ use super::file::File;
 use super::index::Summary;
 use super::practice::Asked;
 use crate::findings::Finding;
-use crate::rules::{LinkFault, LinkKind, Settled, TABLE};
+use crate::rules::{ResolveError, ResolveErrorKind, Settled, TABLE};
 use crate::source::FileId;
 
 /// Stands for a text, or for several: texts of one print are the same.
-pub(super) type Print = [u8; 32];
+pub(super) type Fingerprint = [u8; 32];
 
 /// What was found of one file.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -31,13 +31,13 @@ pub(super) struct Entry {
     /// What it says that others care for; holds while its own text does.
     summary: Summary,
     /// The files that its plan and names were made from, itself first, with their texts' prints.
-    inputs: Vec<(FileId, Print)>,
+    inputs: Vec<(FileId, Fingerprint)>,
     /// The day of its plan, and the print of all plans that may leave something for it or stand beside it.
-    near: Option<(Date, Print)>,
+    near: Option<(Date, Fingerprint)>,
     /// What was asked of when its divers last dived, and the prints of the plans that tell.
-    practice: Vec<(Asked, Print)>,
+    practice: Vec<(Asked, Fingerprint)>,
     /// The print of the whole archive, where all of it was searched.
-    whole: Option<Print>,
+    whole: Option<Fingerprint>,
     findings: Vec<Finding>,
     /// Rules by their numbers in the table.
     looked: Vec<u16>,
@@ -54,9 +54,9 @@ pub struct Cache {
 
 /// Prints of parts of an archive as it is, each worked out once.
 #[derive(Debug, Default)]
-pub(super) struct Prints {
-    days: RwLock<HashMap<Date, Print>>,
-    whole: OnceLock<Print>,
+pub(super) struct Fingerprints {
+    days: RwLock<HashMap<Date, Fingerprint>>,
+    whole: OnceLock<Fingerprint>,
 }
 
 impl Cache {
@@ -82,15 +82,16 @@ impl Cache {
     /// What a file says that others care for, if its text is the one it was found from.
     pub(super) fn summary(&self, file: &File) -> Option<&Summary> {
         let entry = self.known.get(&file.id)?;
-        (entry.inputs.first()?.1 == file.print()).then_some(&entry.summary)
+        (entry.inputs.first()?.1 == file.fingerprint()).then_some(&entry.summary)
     }
 
     /// What is known of a file's findings, if all that they were found from still reads as it did.
     pub(super) fn settled(&self, archive: &Archive, id: &FileId) -> Option<Settled> {
         let entry = self.holding(archive, id)?;
-        let near = |(on, print): &(Date, Print)| archive.print_near(self, *on) == *print;
-        let whole = |print: &Print| archive.print_whole() == *print;
-        let practice = |(asked, print): &(Asked, Print)| archive.print_practice(self, id, asked) == *print;
+        let near = |(on, fingerprint): &(Date, Fingerprint)| archive.print_near(self, *on) == *fingerprint;
+        let whole = |fingerprint: &Fingerprint| archive.print_whole() == *fingerprint;
+        let practice =
+            |(asked, fingerprint): &(Asked, Fingerprint)| archive.print_practice(self, id, asked) == *fingerprint;
         if !entry.practice.iter().all(practice) {
             return None;
         }
@@ -111,26 +112,28 @@ impl Cache {
     /// The entry of a file whose plan and names still are what they were.
     fn holding(&self, archive: &Archive, id: &FileId) -> Option<&Entry> {
         let entry = self.known.get(id)?;
-        entry.inputs.iter().all(|(file, print)| archive.file(file).print() == *print).then_some(entry)
+        entry.inputs.iter().all(|(file, fingerprint)| archive.file(file).fingerprint() == *fingerprint).then_some(entry)
     }
 
     /// Takes in what was found of a file.
-    pub(super) fn remember(&self, archive: &Archive, id: &FileId, links: &[LinkFault], settled: &Settled) {
-        let sight = archive.sight(id);
-        let searched = |fault: &LinkFault| matches!(fault.kind, LinkKind::UnresolvedName | LinkKind::UseOutside);
+    pub(super) fn remember(&self, archive: &Archive, id: &FileId, links: &[ResolveError], settled: &Settled) {
+        let resolved = archive.resolved(id);
+        let searched = |fault: &ResolveError| {
+            matches!(fault.kind, ResolveErrorKind::UnresolvedName | ResolveErrorKind::UseOutside)
+        };
         let numbers = |slugs: &[&'static str]| -> Vec<u16> {
             let number = |slug: &&str| TABLE.iter().position(|rule| rule.slug == *slug);
             slugs.iter().filter_map(number).filter_map(|number| u16::try_from(number).ok()).collect()
         };
         let practice = archive.practice_asked(id).into_iter().map(|asked| {
-            let print = archive.print_practice(self, id, &asked);
-            (asked, print)
+            let fingerprint = archive.print_practice(self, id, &asked);
+            (asked, fingerprint)
         });
         let entry = Entry {
             practice: practice.collect(),
             summary: archive.file(id).summary().clone(),
-            inputs: sight.made_from().map(|file| (file.id.clone(), file.print())).collect(),
-            near: sight.part().map(|part| (part.on(), archive.print_near(self, part.on()))),
+            inputs: resolved.made_from().map(|file| (file.id.clone(), file.fingerprint())).collect(),
+            near: resolved.part().map(|part| (part.on(), archive.print_near(self, part.on()))),
             whole: links.iter().any(searched).then(|| archive.print_whole()),
             findings: settled.findings.clone(),
             looked: numbers(&settled.looked),
@@ -143,7 +146,7 @@ impl Cache {
 
 impl Archive {
     /// The print of all plans that may leave something for one of a day or stand beside it, and of all that they are made from.
-    fn print_near(&self, cache: &Cache, on: Date) -> Print {
+    fn print_near(&self, cache: &Cache, on: Date) -> Fingerprint {
         let mut hasher = blake3::Hasher::new();
         let mut day = self.first_that_counts(on);
         while day <= on {
@@ -155,7 +158,7 @@ impl Archive {
     }
 
     /// The print of the plans that tell of a diver's last dive, and of all that they are made from, a file's own plan aside.
-    fn print_practice(&self, cache: &Cache, own: &FileId, asked: &Asked) -> Print {
+    fn print_practice(&self, cache: &Cache, own: &FileId, asked: &Asked) -> Fingerprint {
         let mut hasher = blake3::Hasher::new();
         let plans = self.index().plans_with(&asked.diver, true, asked.first..=asked.last);
         for (_, plan) in plans.filter(|(_, file)| *file != own) {
@@ -166,39 +169,39 @@ impl Archive {
 
     /// Adds all that a plan is made from to a print.
     fn add_plan(&self, cache: &Cache, hasher: &mut blake3::Hasher, plan: &FileId) {
-        let mut add = |file: &FileId, print: &Print| {
+        let mut add = |file: &FileId, fingerprint: &Fingerprint| {
             hasher.update(file.as_str().as_bytes());
             hasher.update(&[0]);
-            hasher.update(print);
+            hasher.update(fingerprint);
         };
         match cache.holding(self, plan) {
-            Some(entry) => entry.inputs.iter().for_each(|(file, print)| add(file, print)),
-            None => self.sight(plan).made_from().for_each(|file| add(&file.id, &file.print())),
+            Some(entry) => entry.inputs.iter().for_each(|(file, fingerprint)| add(file, fingerprint)),
+            None => self.resolved(plan).made_from().for_each(|file| add(&file.id, &file.fingerprint())),
         }
     }
 
-    fn print_of_day(&self, cache: &Cache, day: Date) -> Print {
-        let days = &self.inner.prints.days;
-        if let Some(print) = days.read().unwrap_or_else(PoisonError::into_inner).get(&day) {
-            return *print;
+    fn print_of_day(&self, cache: &Cache, day: Date) -> Fingerprint {
+        let days = &self.inner.fingerprints.days;
+        if let Some(fingerprint) = days.read().unwrap_or_else(PoisonError::into_inner).get(&day) {
+            return *fingerprint;
         }
         let mut hasher = blake3::Hasher::new();
         for plan in self.index().plans_of(day..=day) {
             self.add_plan(cache, &mut hasher, plan);
         }
-        let print = hasher.finalize().into();
-        days.write().unwrap_or_else(PoisonError::into_inner).insert(day, print);
-        print
+        let fingerprint = hasher.finalize().into();
+        days.write().unwrap_or_else(PoisonError::into_inner).insert(day, fingerprint);
+        fingerprint
     }
 
     /// The print of every file.
-    fn print_whole(&self) -> Print {
-        *self.inner.prints.whole.get_or_init(|| {
+    fn print_whole(&self) -> Fingerprint {
+        *self.inner.fingerprints.whole.get_or_init(|| {
             let mut hasher = blake3::Hasher::new();
             for file in self.walk(&[]) {
                 hasher.update(file.as_str().as_bytes());
                 hasher.update(&[0]);
-                hasher.update(&self.file(&file).print());
+                hasher.update(&self.file(&file).fingerprint());
             }
             hasher.finalize().into()
         })

@@ -9,13 +9,13 @@ use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::Path;
 
-use super::{Entry, Print};
+use super::{Entry, Fingerprint};
 use crate::source::FileId;
 
 const HEAD: &[u8] = b"leadsman findings 1\n";
 /// The largest cache that is read, bytes: some hundred thousand plans'.
 const MOST_BYTES: u64 = 512 * 1024 * 1024;
-const PRINT: usize = size_of::<Print>();
+const PRINT: usize = size_of::<Fingerprint>();
 
 /// The entries of a file; `None` where it does not read, does not add up, or is another executable's.
 pub(super) fn load(path: &Path) -> Option<HashMap<FileId, Entry>> {
@@ -27,8 +27,8 @@ pub(super) fn load(path: &Path) -> Option<HashMap<FileId, Entry>> {
     file.take(MOST_BYTES).read_to_end(&mut bytes).ok()?;
     let rest = bytes.strip_prefix(HEAD)?;
     let (executable, rest) = rest.split_at_checked(PRINT)?;
-    let (print, packed) = rest.split_at_checked(PRINT)?;
-    if executable != self::executable()? || print != blake3::hash(packed).as_bytes() {
+    let (fingerprint, packed) = rest.split_at_checked(PRINT)?;
+    if executable != self::executable()? || fingerprint != blake3::hash(packed).as_bytes() {
         return None;
     }
     let entries: Vec<(FileId, Entry)> = postcard::from_bytes(packed).ok()?;
@@ -52,7 +52,7 @@ pub(super) fn save(path: &Path, mut entries: Vec<(&FileId, &Entry)>) -> io::Resu
 }
 
 /// The print of the executable that runs.
-fn executable() -> Option<Print> {
+fn executable() -> Option<Fingerprint> {
     let mut hasher = blake3::Hasher::new();
     hasher.update_reader(File::open(std::env::current_exe().ok()?).ok()?).ok()?;
     Some(hasher.finalize().into())

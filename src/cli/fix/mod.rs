@@ -13,7 +13,7 @@ use self::choose::{Pass, apply};
 use super::store::{self, Refused};
 use crate::archive::{Archive, Change, Report};
 use crate::source::{FileId, Text};
-use crate::syntax::{FaultKind, Tree};
+use crate::syntax::{SyntaxErrorKind, Tree};
 
 /// How often files are mended and checked again. Each pass of suggestions mends one thing a dive, and no plan has so
 /// much wrong with one dive.
@@ -77,7 +77,7 @@ impl fmt::Display for Left {
 /// Mends some files of an archive. `check` looks at them again for each pass.
 ///
 /// A fix is applied only where all of it lies in one of the files asked for. Findings that a waiver covers are left.
-pub fn mend(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn Fn(&Archive) -> Report) -> Mended {
+pub fn fix(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn Fn(&Archive) -> Report) -> Mended {
     let mut work = Work::new(archive, files);
     for number in 0..MOST_PASSES {
         let report = check(&work.now);
@@ -189,9 +189,9 @@ impl<'a> Work<'a> {
 /// Whether a text has more faults of some kind than it had before.
 fn has_new_faults(before: &str, now: &str) -> bool {
     let kinds = |text: &str| {
-        let mut kinds: HashMap<FaultKind, usize> = HashMap::new();
-        for fault in Tree::parse(text).faults() {
-            *kinds.entry(fault.kind).or_default() += 1;
+        let mut kinds: HashMap<SyntaxErrorKind, usize> = HashMap::new();
+        for error in Tree::parse(text).errors() {
+            *kinds.entry(error.kind).or_default() += 1;
         }
         kinds
     };
@@ -245,7 +245,7 @@ mod tests {
     fn files_are_mended_until_nothing_changes() {
         let (_folder, archive, file) = archive(b"a 1\na 2\n");
         let check = |now: &Archive| findings(now, FixKind::Safe, &[("a ", "b "), ("b ", "c ")]);
-        let mended = mend(&archive, &[file], Fixes::Safe, &check);
+        let mended = fix(&archive, &[file], Fixes::Safe, &check);
         assert_eq!(read(&archive), b"c 1\nc 2\n");
         assert_eq!((mended.done.len(), mended.left.len()), (4, 0));
     }
@@ -254,7 +254,7 @@ mod tests {
     fn a_file_that_would_not_read_is_left() {
         let (_folder, archive, file) = archive(b"a 1\nb 2\n");
         let check = |now: &Archive| findings(now, FixKind::Safe, &[("a ", "c "), ("b ", "b { ")]);
-        let mended = mend(&archive, &[file], Fixes::Safe, &check);
+        let mended = fix(&archive, &[file], Fixes::Safe, &check);
         assert_eq!(read(&archive), b"a 1\nb 2\n");
         assert!(mended.done.is_empty());
         assert!(matches!(&*mended.left, [(_, Left::WouldNotRead)]), "{:?}", mended.left);
@@ -264,7 +264,7 @@ mod tests {
     fn fixes_that_undo_each_other_end() {
         let (_folder, archive, file) = archive(b"a 1\n");
         let check = |now: &Archive| findings(now, FixKind::Safe, &[("a ", "b "), ("b ", "a ")]);
-        let mended = mend(&archive, &[file], Fixes::Safe, &check);
+        let mended = fix(&archive, &[file], Fixes::Safe, &check);
         assert_eq!(read(&archive), b"a 1\n");
         assert!(matches!(&*mended.left, [(_, Left::Unsettled)]), "{:?}", mended.left);
     }
@@ -273,7 +273,7 @@ mod tests {
     fn fixes_that_never_end_are_given_up() {
         let (_folder, archive, file) = archive(b"a 1\n");
         let check = |now: &Archive| findings(now, FixKind::Safe, &[("a 1", "a 1 1")]);
-        let mended = mend(&archive, &[file], Fixes::Safe, &check);
+        let mended = fix(&archive, &[file], Fixes::Safe, &check);
         assert_eq!(read(&archive), b"a 1\n");
         assert!(matches!(&*mended.left, [(_, Left::Unsettled)]), "{:?}", mended.left);
     }
@@ -286,7 +286,7 @@ mod tests {
             fs::write(archive.root().join(NAME), b"a 1 // and more\n").unwrap();
             report
         };
-        let mended = mend(&archive, std::slice::from_ref(&file), Fixes::Safe, &check);
+        let mended = fix(&archive, std::slice::from_ref(&file), Fixes::Safe, &check);
         assert_eq!(read(&archive), b"a 1 // and more\n");
         assert!(mended.done.is_empty());
         assert!(matches!(&*mended.left, [(_, Left::Refused(Refused::Changed))]), "{:?}", mended.left);
@@ -297,7 +297,7 @@ mod tests {
     fn a_file_that_is_not_utf8_is_left() {
         let (_folder, archive, file) = archive(b"a \xff 1\n");
         let check = |now: &Archive| findings(now, FixKind::Safe, &[("a ", "b ")]);
-        let mended = mend(&archive, &[file], Fixes::Safe, &check);
+        let mended = fix(&archive, &[file], Fixes::Safe, &check);
         assert_eq!(read(&archive), b"a \xff 1\n");
         assert!(matches!(&*mended.left, [(_, Left::NotUtf8)]), "{:?}", mended.left);
     }
@@ -312,7 +312,7 @@ mod tests {
             }
             report
         };
-        let mended = mend(&archive, &[file], Fixes::Suggested, &check);
+        let mended = fix(&archive, &[file], Fixes::Suggested, &check);
         assert_eq!(read(&archive), b"a 1\n");
         assert!(mended.done.is_empty() && mended.left.is_empty());
     }
@@ -330,9 +330,9 @@ mod tests {
             }
             report
         };
-        let mended = mend(&archive, std::slice::from_ref(&file), Fixes::Safe, &check);
+        let mended = fix(&archive, std::slice::from_ref(&file), Fixes::Safe, &check);
         assert_eq!((mended.done.len(), passes.take()), (0, 1));
-        let mended = mend(&archive, &[file], Fixes::Suggested, &check);
+        let mended = fix(&archive, &[file], Fixes::Suggested, &check);
         assert_eq!(read(&archive), b"b 1\nb 2\nb 3\n");
         // Two dives in the first pass, the third finding in the second, nothing in the last.
         assert_eq!((mended.done.len(), passes.get()), (3, 3));

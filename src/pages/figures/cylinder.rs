@@ -5,7 +5,7 @@ use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
 use crate::physics::mix::richest_o2;
-use crate::plan::{Cylinder, Defined, Fill, Mix, SPARE, UnitKind};
+use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, SPARE, WrittenMix};
 use crate::rules::dives::fractions;
 use crate::rules::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::rules::mix::mix_below_minimum::minimum;
@@ -18,8 +18,8 @@ const PO2_LEAST: f64 = 0.18;
 /// What is in a cylinder: the leanest and the richest that it may be.
 struct Content<'a> {
     fill: &'a Fill,
-    lean: &'a Mix,
-    rich: &'a Mix,
+    lean: &'a WrittenMix,
+    rich: &'a WrittenMix,
 }
 
 pub fn rows(scene: &Scene<'_>, cylinder: &Defined<Cylinder>) -> Vec<Figure> {
@@ -29,7 +29,7 @@ pub fn rows(scene: &Scene<'_>, cylinder: &Defined<Cylinder>) -> Vec<Figure> {
     };
     let fill = &record.what;
     rows.push(filled(fill, record.on.as_ref().map(|on| on.value.to_string())));
-    let by_oxygen = |a: &&Mix, b: &&Mix| a.o2_percent.total_cmp(&b.o2_percent);
+    let by_oxygen = |a: &&WrittenMix, b: &&WrittenMix| a.o2_percent.total_cmp(&b.o2_percent);
     let mixes = || [&fill.analysed, &fill.nominal].into_iter().flatten().map(|mix| &mix.value);
     if let (Some(lean), Some(rich)) = (mixes().min_by(by_oxygen), mixes().max_by(by_oxygen))
         && fractions(lean).is_possible()
@@ -45,7 +45,7 @@ pub fn rows(scene: &Scene<'_>, cylinder: &Defined<Cylinder>) -> Vec<Figure> {
     rows
 }
 
-fn mix(mix: &Mix) -> String {
+fn mix(mix: &WrittenMix) -> String {
     let helium =
         if mix.he_percent > 0.0 { format!(", {} % helium", say::number(mix.he_percent)) } else { String::new() };
     format!("{} % oxygen{helium}", say::number(mix.o2_percent))
@@ -118,7 +118,7 @@ fn window(scene: &Scene<'_>) -> Option<Figure> {
     let water = dive.water();
     let richest = richest_o2(deepest, limit, &water)?;
     let pressure = water.pressure_bar(deepest);
-    let needs = if role == "supply" && dive.kind() == Some(UnitKind::SemiClosed) {
+    let needs = if role == "supply" && dive.kind() == Some(ApparatusKind::SemiClosed) {
         minimum(&dive).into_iter().flatten().collect()
     } else {
         Vec::new()

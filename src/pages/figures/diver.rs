@@ -2,7 +2,7 @@
 
 use super::{Figure, Scene};
 use crate::physics::litres::{FREE_PER_STPD, free_from_stpd};
-use crate::plan::{ByWork, Defined, Diver, UnitKind, Work};
+use crate::plan::{ApparatusKind, ByWork, Defined, Diver, Work};
 use crate::rules::say;
 
 pub fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
@@ -48,11 +48,11 @@ fn levels(by_work: &ByWork, convert: impl Fn(f64) -> f64) -> Option<String> {
     (!said.is_empty()).then(|| said.join(", "))
 }
 
-fn kind_word(kind: UnitKind) -> &'static str {
+fn kind_word(kind: ApparatusKind) -> &'static str {
     match kind {
-        UnitKind::Open => "open circuit",
-        UnitKind::SemiClosed => "semi-closed",
-        UnitKind::Passive => "passive",
-        UnitKind::Closed => "closed",
+        ApparatusKind::Open => "open circuit",
+        ApparatusKind::SemiClosed => "semi-closed",
+        ApparatusKind::Passive => "passive",
+        ApparatusKind::Closed => "closed",
     }
 }

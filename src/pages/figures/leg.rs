@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use super::{Figure, Figures};
 use crate::pages::track::{instant::Instant, name};
 use crate::physics::tissues::Line;
-use crate::plan::{LegKind, Plan, Scope, UnitKind};
-use crate::rules::inputs::{Day, Earlier, Missing, Runs, Simulated};
+use crate::plan::{ApparatusKind, LegKind, Plan, Scope};
+use crate::rules::inputs::{Day, Earlier, Missing, Simulated, SimulationCache};
 use crate::rules::say;
 use crate::run::{Breath, Halt, Segment};
 use crate::source::Place;
@@ -28,7 +28,7 @@ pub struct LegEnd<'a> {
 pub type Ends<'a> = BTreeMap<&'a Place, Vec<(&'a str, Result<LegEnd<'a>, Vec<Missing>>)>>;
 
 /// The ends of all legs of a plan, for each diver that goes along them, in the plan's order.
-pub fn ends<'a>(scope: &Scope, runs: &Runs, plan: &'a Plan, earlier: &'a [Earlier]) -> Ends<'a> {
+pub fn ends<'a>(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Earlier]) -> Ends<'a> {
     let mut ends: Ends<'a> = BTreeMap::new();
     for (dive, simulated) in Day::of(scope, runs, plan, earlier).iter() {
         let diver = &*dive.member.name.value;
@@ -139,7 +139,7 @@ impl<'a> LegEnd<'a> {
             return vec![cylinder];
         }
         let roles: &[&str] =
-            if self.dive.dive.kind() == Some(UnitKind::Closed) { &["oxygen", "diluent"] } else { &["supply"] };
+            if self.dive.dive.kind() == Some(ApparatusKind::Closed) { &["oxygen", "diluent"] } else { &["supply"] };
         roles.iter().filter_map(|role| self.dive.of_role(role)).collect()
     }
 

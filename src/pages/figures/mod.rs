@@ -17,8 +17,8 @@ use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{ATMOSPHERE_BAR, Water};
 use crate::plan::lower::ThingKind;
 use crate::plan::{Carried, Dated, Limits, Plan, Scope, TeamMember, as_of};
-use crate::rules::dives::{self, OneDive};
-use crate::rules::inputs::{Day, Earlier, Runs, Simulated};
+use crate::rules::dives::{self, DiverDive};
+use crate::rules::inputs::{Day, Earlier, Simulated, SimulationCache};
 use crate::source::Place;
 
 /// The figures of one thing.
@@ -65,7 +65,7 @@ pub struct Scene<'a> {
     scope: &'a Scope,
     plan: Option<&'a Plan>,
     limits: Limits,
-    dive: Option<OneDive<'a>>,
+    dive: Option<DiverDive<'a>>,
     carried: Option<&'a Carried>,
     /// The dive as it would go, where it is asked for and nothing lacks.
     simulated: Option<Simulated<'a>>,
@@ -82,15 +82,15 @@ impl<'a> Scene<'a> {
             let here = member.cylinders.iter().filter(named).find(|carried| carried.name.place == *at);
             here.or_else(|| member.cylinders.iter().find(named))
         };
-        let takes = |dive: &OneDive<'a>| match kind {
+        let takes = |dive: &DiverDive<'a>| match kind {
             ThingKind::Cylinder => carried(dive.member).is_some(),
             ThingKind::Unit => dive.member.unit_name.as_ref().is_some_and(|unit| unit.value == name),
             ThingKind::Diver => dive.member.name.value == name,
             ThingKind::Canister | ThingKind::Site | ThingKind::Routine => false,
         };
         let is_here =
-            |dive: &OneDive<'a>| dive.member.whole.file == at.file && dive.member.whole.span.contains(at.span);
-        let all: Vec<OneDive<'a>> = plan.map(dives::of).unwrap_or_default().into_iter().filter(takes).collect();
+            |dive: &DiverDive<'a>| dive.member.whole.file == at.file && dive.member.whole.span.contains(at.span);
+        let all: Vec<DiverDive<'a>> = plan.map(dives::of).unwrap_or_default().into_iter().filter(takes).collect();
         let dive = all.iter().find(|dive| is_here(dive)).or(all.first()).copied();
         let carried = dive.and_then(|dive| carried(dive.member)).filter(|_| kind == ThingKind::Cylinder);
         Scene { scope, plan, limits, dive, carried, simulated: None }
@@ -98,7 +98,7 @@ impl<'a> Scene<'a> {
 
     /// The same with the dive run.
     #[must_use]
-    pub fn with_runs(self, runs: &Runs, earlier: &'a [Earlier]) -> Scene<'a> {
+    pub fn with_runs(self, runs: &SimulationCache, earlier: &'a [Earlier]) -> Scene<'a> {
         let day = self.plan.map(|plan| Day::of(self.scope, runs, plan, earlier));
         let simulated = day.zip(self.dive).and_then(|(day, dive)| day.dive(&dive).ok());
         Scene { simulated, ..self }

@@ -5,12 +5,12 @@ use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::physics::cells::linearity;
 use crate::physics::litres::stpd_from_free;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed, greatest_metabolic_lpm};
-use crate::plan::{Cell, Defined, Unit, UnitKind};
+use crate::plan::{Apparatus, ApparatusKind, Cell, Defined};
 use crate::rules::dives::fractions;
 use crate::rules::say;
 use crate::rules::unit::cell_expired::ends;
 
-pub fn rows(scene: &Scene<'_>, unit: &Defined<Unit>) -> Vec<Figure> {
+pub fn rows(scene: &Scene<'_>, unit: &Defined<Apparatus>) -> Vec<Figure> {
     let thing = &unit.thing;
     let mut rows = Vec::new();
     rows.extend(work(scene, thing));
@@ -45,8 +45,8 @@ pub fn rows(scene: &Scene<'_>, unit: &Defined<Unit>) -> Vec<Figure> {
 
 /// The greatest oxygen use at which the feed still holds the floor, on the diver's supply, else on the leanest mix the
 /// maker allows.
-fn work(scene: &Scene<'_>, unit: &Unit) -> Option<Figure> {
-    if unit.kind.as_ref()?.value != UnitKind::SemiClosed {
+fn work(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
+    if unit.kind.as_ref()?.value != ApparatusKind::SemiClosed {
         return None;
     }
     let floor = unit.floor_percent.as_ref()?.value;
@@ -119,7 +119,7 @@ fn aged(scene: &Scene<'_>, cell: &Cell) -> Figure {
 }
 
 /// Minutes left on the first bed in the plan's water, at no more than its rated output.
-fn absorbent(scene: &Scene<'_>, unit: &Unit) -> Option<Figure> {
+fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
     let name = &unit.bed_first.as_ref()?.value;
     let bed = &scene.scope.canisters.get(name)?.thing;
     let (rated, co2) = (bed.rated_min.as_ref()?.value, bed.rated_co2_lpm.as_ref()?.value);

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::{Page, family, mends, statuses};
+use super::{Page, family, fixes, statuses};
 use crate::CAUTION;
 use crate::pages::json::pretty;
 use crate::rules::Rule;
@@ -54,7 +54,7 @@ fn one<'a>(rule: &'a Rule) -> One<'a> {
         family: family(rule),
         level: rule.level.word(),
         since: rule.since,
-        fixes: mends(rule),
+        fixes: fixes(rule),
         waivable: rule.waivable,
         safety: rule.safety,
         statuses: statuses(rule),

@@ -4,7 +4,7 @@ pub mod json;
 pub mod screen;
 
 use crate::plan::Status;
-use crate::rules::{Mends, Rule};
+use crate::rules::{FixAvailability, Rule};
 
 /// A rule's page, taken apart.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,11 +40,11 @@ impl Page {
 }
 
 /// Whether a rule's findings come with fixes, in a word.
-const fn mends(rule: &Rule) -> &'static str {
-    match rule.mends {
-        Mends::None => "never",
-        Mends::Sometimes => "sometimes",
-        Mends::Always => "always",
+const fn fixes(rule: &Rule) -> &'static str {
+    match rule.fixes {
+        FixAvailability::None => "never",
+        FixAvailability::Sometimes => "sometimes",
+        FixAvailability::Always => "always",
     }
 }
 

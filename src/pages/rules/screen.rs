@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use textwrap::Options;
 use textwrap::core::display_width;
 
-use super::{Page, family, mends, statuses};
+use super::{Page, family, fixes, statuses};
 use crate::CAUTION;
 use crate::rules::Rule;
 
@@ -50,7 +50,7 @@ pub fn page(out: &mut dyn Write, rule: &Rule, width: usize) -> io::Result<()> {
         [] => "It looks at any file.".to_owned(),
         ref some => format!("It looks at plans that are {}.", listed(some)),
     };
-    let fixes = format!("Its findings come with fixes: {}.", mends(rule));
+    let fixes = format!("Its findings come with fixes: {}.", fixes(rule));
     let waived = if rule.waivable { "A plan may waive it with `allow`." } else { "No plan may waive it." };
     let lowered = if rule.safety { " A house that lowers it says why, and every run prints that." } else { "" };
     for line in [looks, fixes, format!("{waived}{lowered}")] {

@@ -1,7 +1,7 @@
 //! What is true of a diver at an instant, as pages show it.
 
 use crate::rules::inputs::Simulated;
-use crate::run::{Apparatus, Breath, Exposure, Purpose, Segment, State, ToCome};
+use crate::run::{Breath, Circuit, Exposure, Purpose, Segment, State, ToCome};
 
 /// What is true of a diver at an instant.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,7 +48,7 @@ impl Instant {
         let limit_min = dive.ran.dive.limits.absorbent_min;
         Some(Instant {
             po2_bar: segment.po2_at(minutes),
-            loop_o2: (dive.ran.dive.apparatus.loop_l() > 0.0).then_some(state.breathed.o2),
+            loop_o2: (dive.ran.dive.circuit.loop_l() > 0.0).then_some(state.breathed.o2),
             open_circuit: (!on_loop).then(|| cylinder_of(dive, state.source)).flatten(),
             feed_lpm: on_loop.then(|| fed.iter().map(|purpose| segment.lpm_at(minutes, *purpose)).sum()),
             absorbent_min: limit_min.is_finite().then(|| (limit_min - state.exposure.absorbent_min).max(0.0)),
@@ -75,8 +75,8 @@ const ROUNDING_MIN: f64 = 1e-9;
 
 /// The cylinder that a source is open circuit from.
 fn cylinder_of(dive: &Simulated<'_>, source: usize) -> Option<usize> {
-    match (source.checked_sub(1), dive.ran.dive.apparatus) {
-        (None, Apparatus::Open(open)) => Some(open.cylinder),
+    match (source.checked_sub(1), dive.ran.dive.circuit) {
+        (None, Circuit::Open(open)) => Some(open.cylinder),
         (cylinder, _) => cylinder,
     }
 }

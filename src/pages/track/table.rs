@@ -52,7 +52,7 @@ fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>) -> io::Re
     }
     contingencies(out, dive)?;
     match dive.ran.track.ended {
-        Ended::Course => Ok(()),
+        Ended::Route => Ok(()),
         Ended::Bounded => writeln!(out, "The run is cut short: it would be longer than any dive."),
         Ended::Nonsense | Ended::NoSource => writeln!(out, "The run ends here: what the plan then asks for can't be."),
     }

@@ -5,8 +5,8 @@ use jiff::civil::Date;
 use super::kit::work;
 use super::view::Node;
 use crate::plan::{
-    Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, Maybe, NameUse, Plan,
-    Preparation, Record, SPARE, Scope, Site, Status, TeamMember, Unit, Use,
+    Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, Maybe, NameUse,
+    Plan, Preparation, Record, SPARE, Scope, Site, Status, TeamMember, Use,
 };
 use crate::source::Placed;
 
@@ -206,7 +206,7 @@ impl Context<'_> {
     }
 
     /// A unit as it is on the plan's day.
-    fn unit(&self, name: &str) -> Option<std::sync::Arc<Defined<Unit>>> {
+    fn unit(&self, name: &str) -> Option<std::sync::Arc<Defined<Apparatus>>> {
         let unit = self.scope.units.get(name)?;
         let replaced = self.day.and_then(|day| unit.thing.on(day));
         Some(match replaced {

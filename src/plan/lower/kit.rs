@@ -7,8 +7,8 @@ use jiff::civil::Date;
 
 use super::view::Node;
 use crate::plan::{
-    Battery, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Maybe, Mix, Reading, Routine, RoutineStep,
-    Training, Unit, UnitKind, Work,
+    Apparatus, ApparatusKind, Battery, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Maybe, Reading,
+    Routine, RoutineStep, Training, Work, WrittenMix,
 };
 use crate::source::Placed;
 
@@ -47,9 +47,9 @@ fn records<T>(node: &Node<'_>, name: &str, what: impl Fn(&Node<'_>) -> T) -> Vec
     node.named(name).map(|record| dated(&record, what(&record))).collect()
 }
 
-fn unit_kind(node: &Node<'_>) -> Maybe<UnitKind> {
+fn unit_kind(node: &Node<'_>) -> Maybe<ApparatusKind> {
     let word = node.text("kind")?;
-    let kind = UnitKind::ALL.into_iter().find(|kind| kind.word() == word.value)?;
+    let kind = ApparatusKind::ALL.into_iter().find(|kind| kind.word() == word.value)?;
     Some(Placed::new(kind, word.place))
 }
 
@@ -60,7 +60,7 @@ pub(super) fn work(node: &Node<'_>) -> Maybe<Work> {
     Some(Placed::new(work, word.place))
 }
 
-impl Thing for Unit {
+impl Thing for Apparatus {
     fn append(&mut self, node: &Node<'_>) {
         renew(&mut self.kind, unit_kind(node));
         renew(&mut self.serial, node.text("serial"));
@@ -109,7 +109,7 @@ impl Thing for Unit {
     }
 }
 
-impl Unit {
+impl Apparatus {
     /// A cell: one more if the node says when it was fitted, else more readings of the one of that name. `known` has the
     /// indices of those there are, by name.
     fn cell(&mut self, node: &Node<'_>, known: &mut HashMap<String, Vec<usize>>) {
@@ -137,7 +137,7 @@ impl Unit {
 
     /// The unit as it was on a day: of cells that took each other's place, the one then fitted. `None` where nothing
     /// was ever replaced.
-    pub(in crate::plan) fn on(&self, day: Date) -> Option<Unit> {
+    pub(in crate::plan) fn on(&self, day: Date) -> Option<Apparatus> {
         let mut then: BTreeMap<&str, &Cell> = BTreeMap::new();
         for cell in &self.cells {
             let other = then.entry(&cell.name.value).or_insert(cell);
@@ -150,7 +150,7 @@ impl Unit {
         }
         let cells =
             self.cells.iter().filter(|cell| then.get(&*cell.name.value).is_some_and(|then| std::ptr::eq(*then, *cell)));
-        Some(Unit { cells: cells.cloned().collect(), ..self.clone() })
+        Some(Apparatus { cells: cells.cloned().collect(), ..self.clone() })
     }
 
     /// A battery, or more charges of the one of that name.
@@ -213,14 +213,14 @@ fn then_fitted(cell: &Cell, day: Option<Date>) -> (bool, Option<Date>) {
 }
 
 /// A mix from two properties, placed at the oxygen.
-fn mix(node: &Node<'_>, o2: &str, he: &str) -> Maybe<Mix> {
+fn mix(node: &Node<'_>, o2: &str, he: &str) -> Maybe<WrittenMix> {
     let o2 = node.number(o2)?;
     // Helium that is written but can't be read must not become a mix without helium.
     let he_percent = match node.prop(he) {
         Some(_) => node.number(he)?.value,
         None => 0.0,
     };
-    Some(o2.map(|o2_percent| Mix { o2_percent, he_percent }))
+    Some(o2.map(|o2_percent| WrittenMix { o2_percent, he_percent }))
 }
 
 impl Thing for Diver {

@@ -15,19 +15,19 @@ pub use mention::{Mention, ThingKind};
 pub use resolve::scope;
 pub use view::{Node, Source};
 
-use super::{Canister, Cylinder, Defined, Diver, House, Routine, Site, Status, Unit, Waiver};
+use super::{Apparatus, Canister, Cylinder, Defined, Diver, House, Routine, Site, Status, Waiver};
 use crate::source::{FileId, Placed, Span};
 use crate::syntax::{NodeId, Tree};
 
 /// All that one file says, read but not yet resolved: paths and names are as written.
 #[derive(Debug)]
-pub struct FileWord {
+pub struct ParsedFile {
     /// The file, its tree and its measures.
     pub source: Source,
     /// The paths of its `use`s, in order.
     pub uses: Vec<Placed<String>>,
     /// Units it defines, in order; so with the other things.
-    pub units: Vec<Arc<Defined<Unit>>>,
+    pub units: Vec<Arc<Defined<Apparatus>>>,
     /// Canisters.
     pub canisters: Vec<Arc<Defined<Canister>>>,
     /// Cylinders.
@@ -54,11 +54,11 @@ pub struct FileWord {
     pub mentions: Vec<Mention>,
 }
 
-impl FileWord {
+impl ParsedFile {
     /// Reads a file's tree.
-    pub fn read(file: FileId, tree: Tree) -> FileWord {
+    pub fn read(file: FileId, tree: Tree) -> ParsedFile {
         let source = Source::new(file, tree);
-        let mut word = FileWord {
+        let mut word = ParsedFile {
             uses: Vec::new(),
             units: Vec::new(),
             canisters: Vec::new(),

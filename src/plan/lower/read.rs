@@ -5,7 +5,7 @@ use jiff::civil::{Date, Time};
 use super::view::{Node, Said};
 use crate::plan::{Life, Maybe, NameUse};
 use crate::source::Placed;
-use crate::words::{Amount, ValueWord, water_litres};
+use crate::words::{Amount, ValueDef, water_litres};
 
 impl<'t> Node<'t> {
     /// An argument, read as the vocabulary says.
@@ -116,7 +116,7 @@ impl<'t> Node<'t> {
 }
 
 /// A value by the vocabulary's word for it. One that can't be meant is as good as unread.
-fn read(said: &Said<'_>, word: &ValueWord) -> Maybe<Amount> {
+fn read(said: &Said<'_>, word: &ValueDef) -> Maybe<Amount> {
     let amount = word.read(&said.entry, said.layer.source.measures).ok()?;
     Some(Placed::new(amount, said.place()))
 }

@@ -4,12 +4,12 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::kit::Thing;
-use super::{FileWord, Node};
+use super::{Node, ParsedFile};
 use crate::plan::{Defined, House, Scope};
 
 /// The scope that some files make, the nearest first: of two definitions of one name the nearer holds. Records are
 /// put behind a thing's own, in the order of the files.
-pub fn scope(files: &[Arc<FileWord>], house: House) -> Scope {
+pub fn scope(files: &[Arc<ParsedFile>], house: House) -> Scope {
     let mut scope = Scope { house: Arc::new(house), ..Scope::default() };
     for word in files {
         define(&mut scope.units, &word.units);

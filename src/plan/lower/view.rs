@@ -9,7 +9,7 @@ use std::collections::{HashMap, VecDeque};
 
 use crate::source::{FileId, Place, Placed, Span};
 use crate::syntax::{Entry, NodeId, Tree, Value};
-use crate::words::{Key, Measures, NodeWord, word_of};
+use crate::words::{Key, Measures, NodeDef, word_of};
 
 /// A file as the lowering reads it.
 #[derive(Debug, Clone)]
@@ -83,7 +83,7 @@ pub struct Node<'t> {
     /// Words that hold where `top` has none, nearest first.
     below: Vec<Layer<'t>>,
     /// What the vocabulary knows of it, once asked.
-    word: OnceCell<Option<&'static NodeWord>>,
+    word: OnceCell<Option<&'static NodeDef>>,
 }
 
 /// What tells a node apart from its siblings: its name, its first argument, and the property that may come with it.
@@ -133,7 +133,7 @@ impl<'t> Node<'t> {
     }
 
     /// What the vocabulary knows of it.
-    pub fn word(&self) -> Option<&'static NodeWord> {
+    pub fn word(&self) -> Option<&'static NodeDef> {
         *self.word.get_or_init(|| word_of(&self.top.source.tree, self.top.id))
     }
 

@@ -5,41 +5,37 @@ use crate::rules::inputs::{Simulated, gas_lpm};
 use crate::rules::mix::{ascent_hypoxia, po2_low};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::supply::{bailout_short, endurance_short};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
-use crate::run::{self, Dive, Escape, Margin, Outcome, Track, Trouble};
+use crate::rules::{Context, Family, Rule, Sink, say};
+use crate::run::{self, Escape, Margin, Outcome, Profile, Track, Trouble};
 
 /// The rule: an error for a single failure, a warning for an overrun.
-pub const RULE: Rule = Rule {
-    slug: "contingency-uncovered",
-    family: Family::Contingency,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("contingency_uncovered.md"),
+pub const RULE: Rule = Rule::new(
+    "contingency-uncovered",
+    Family::Contingency,
+    Level::Error,
+    include_str!("contingency_uncovered.md"),
     look,
-};
+)
+.safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, |_, simulated, out| {
-        each(simulated, out, &RULE, |trouble| trouble != Trouble::BuddyOnGas);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, |_, simulated, sink| {
+        each(simulated, sink, &RULE, |trouble| trouble != Trouble::BuddyOnGas);
     });
 }
 
 /// Looks at what comes of some troubles, for a rule.
-pub fn each(simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, troubles: impl Fn(Trouble) -> bool) {
+pub fn each(simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, troubles: impl Fn(Trouble) -> bool) {
     let dive = &simulated.dive;
     if let Err(Some((place, fact))) = gas_lpm(dive) {
-        out.lacks(place, fact);
+        sink.lacks(place, fact);
         return;
     }
     let uncovered: Vec<&Outcome> =
         simulated.ran.outcomes().iter().filter(|outcome| troubles(outcome.trouble) && !outcome.is_covered()).collect();
     // A cylinder of which something is lacking might be the one that would do.
     if !uncovered.is_empty() && !simulated.lacking.is_empty() {
-        simulated.lacking.iter().cloned().for_each(|(place, fact)| out.lacks(place, fact));
+        simulated.lacking.iter().cloned().for_each(|(place, fact)| sink.lacks(place, fact));
         return;
     }
     for outcome in uncovered.into_iter().filter(|outcome| !is_said_of_the_plan(simulated, outcome)) {
@@ -57,7 +53,7 @@ pub fn each(simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, troubles:
         if let Some(leg) = leg {
             finding = finding.with_related(leg.place.clone(), "here it is worst");
         }
-        out.find(step(finding, &outcome.margin));
+        sink.find(step(finding, &outcome.margin));
     }
 }
 
@@ -76,7 +72,7 @@ fn is_said_of_the_plan(simulated: &Simulated<'_>, outcome: &Outcome) -> bool {
         Margin::TooMuchOxygen(bar) => {
             let ran = &simulated.ran;
             let Some(planned) = ran.low_feed().extremes(0.0, &ran.dive.limits) else { return false };
-            let supply = ran.dive.apparatus.feeds().and_then(|feeds| ran.dive.cylinders.get(feeds));
+            let supply = ran.dive.circuit.feeds().and_then(|feeds| ran.dive.cylinders.get(feeds));
             let too_rich = |mix: f64, limit: f64| mix * planned.greatest_bar.0 > limit + 1e-9;
             planned.greatest_po2_bar.0 >= bar - 1e-9
                 || supply.is_some_and(|supply| too_rich(supply.mix.o2, supply.filled.greatest_po2_bar))
@@ -86,7 +82,7 @@ fn is_said_of_the_plan(simulated: &Simulated<'_>, outcome: &Outcome) -> bool {
 }
 
 /// Whether a dive that a fix would make holds whatever goes wrong.
-pub fn holds(dive: &Dive, track: &Track, escapes: &[Escape]) -> bool {
+pub fn holds(dive: &Profile, track: &Track, escapes: &[Escape]) -> bool {
     run::outcomes(dive, track, escapes).iter().all(Outcome::is_covered)
 }
 

@@ -6,26 +6,22 @@ use crate::findings::Level;
 use crate::physics::tissues::ALTITUDE_COUNTS_M;
 use crate::rules::dives;
 use crate::rules::inputs;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::Body;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "altitude-not-acclimatised",
-    family: Family::Exposure,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("altitude_not_acclimatised.md"),
+pub const RULE: Rule = Rule::new(
+    "altitude-not-acclimatised",
+    Family::Exposure,
+    Level::Warning,
+    include_str!("altitude_not_acclimatised.md"),
     look,
-};
+)
+.safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let mut told = BTreeSet::new();
-    for dive in dives::all(look) {
+    for dive in dives::all(context) {
         let Some(altitude) = dive.plan.site.as_ref().and_then(|site| site.altitude_m.as_ref()) else { continue };
         let lives = dive.diver().and_then(|diver| diver.lives_altitude_m.as_ref()).map_or(0.0, |lives| lives.value);
         let used_to = inputs::body_at_rest(&dive).tissues == Body::at_rest(dive.water().surface_bar).tissues;
@@ -44,6 +40,6 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         );
         let mut finding = RULE.finding(who.place.clone(), message).with_about(dive.about());
         finding.about.dive = None;
-        out.find(finding.with_related(altitude.place.clone(), "the site"));
+        sink.find(finding.with_related(altitude.place.clone(), "the site"));
     }
 }

@@ -2,25 +2,16 @@
 
 use super::rates;
 use crate::findings::Level;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "ascent-fast",
-    family: Family::Exposure,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("ascent_fast.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("ascent-fast", Family::Exposure, Level::Warning, include_str!("ascent_fast.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
 /// Faster than this is too fast, metres a minute (common practice, no source).
 pub const FASTEST: f64 = 10.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    rates::too_fast(look, out, &RULE, rates::Way::Up, FASTEST);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    rates::too_fast(context, sink, &RULE, rates::Way::Up, FASTEST);
 }

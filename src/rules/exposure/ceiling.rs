@@ -4,7 +4,7 @@ use crate::findings::{Fix, FixKind};
 use crate::physics::tissues::Line;
 use crate::plan::{Leg, LegKind};
 use crate::rules::inputs::Simulated;
-use crate::rules::{Look, Out, Rule, mend, say};
+use crate::rules::{Context, Rule, Sink, fix, say};
 use crate::run::{State, Why};
 use crate::source::{Edit, Span};
 
@@ -35,7 +35,7 @@ const ROUNDING_BAR: f64 = 1e-3;
 const PARTS: u32 = 8;
 
 /// Says where a written way up first leads above the ceiling, if it is the defect that is asked for.
-pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, said: Said) {
+pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, said: Said) {
     let dive = &simulated.dive;
     let Some(broken) = broken(simulated) else { return };
     let legs = dive.legs();
@@ -63,8 +63,8 @@ pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: 
         format!("run time {}", say::run_time(broken.t_min)),
         format!("{:.2} m", broken.ceiling_m),
     );
-    finding.fixes.extend(leave_open(look, leg));
-    out.find(finding);
+    finding.fixes.extend(leave_open(context, leg));
+    sink.find(finding);
 }
 
 /// Where a written way up first breaks the ceiling.
@@ -106,16 +106,16 @@ fn broken(simulated: &Simulated<'_>) -> Option<Broken> {
 }
 
 /// Suggests to leave the depth of the last way up open, so that its stops are worked out.
-fn leave_open(look: &Look<'_>, leg: &Leg) -> Option<Fix> {
+fn leave_open(context: &Context<'_>, leg: &Leg) -> Option<Fix> {
     let depth = leg.depth_m.as_ref().filter(|depth| leg.kind == LegKind::Ascend && depth.value <= 0.0)?;
     // The value with the space before it.
-    let edit = mend::metric(look, &depth.place, 0.0, None)?;
-    let before = look.text.as_str().get(..edit.place.span.start as usize)?;
+    let edit = fix::metric(context, &depth.place, 0.0, None)?;
+    let before = context.text.as_str().get(..edit.place.span.start as usize)?;
     let spaces = before.len() - before.trim_end_matches([' ', '\t']).len();
     let span = Span { start: edit.place.span.start - u32::try_from(spaces).ok()?, end: edit.place.span.end };
     Some(Fix {
         title: "have the stops worked out".to_owned(),
         kind: FixKind::Suggested,
-        edits: vec![Edit { place: look.here(span), text: String::new() }],
+        edits: vec![Edit { place: context.here(span), text: String::new() }],
     })
 }

@@ -1,10 +1,10 @@
 //! How long the stops of a way home are, against what is allowed.
 
-use crate::plan::{LegKind, Training, UnitKind};
-use crate::rules::dives::OneDive;
+use crate::plan::{ApparatusKind, LegKind, Training};
+use crate::rules::dives::DiverDive;
 use crate::rules::inputs::Simulated;
 use crate::rules::unit::is_loop;
-use crate::rules::{Look, Out, Rule, limits, mend, say};
+use crate::rules::{Context, Rule, Sink, fix, limits, say};
 use crate::run::Halt;
 use crate::source::Place;
 
@@ -25,11 +25,11 @@ struct Bound {
 }
 
 /// Says where the stops of a dive are longer than the least that is allowed, if that is none, or some.
-pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: &Rule, allowed: Allowed) {
+pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, allowed: Allowed) {
     let dive = &simulated.dive;
-    let mut bounds = bounds(look, dive);
+    let mut bounds = bounds(context, dive);
     if minutes(&simulated.ran.track.stops()) > 0.0 {
-        says_lacking(dive, out);
+        says_lacking(dive, sink);
     }
     bounds.sort_by(|a, b| a.minutes.total_cmp(&b.minutes));
     let Some(least) = bounds.first() else { return };
@@ -69,17 +69,17 @@ pub fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>, rule: 
         .collect();
     finding =
         finding.with_step("stops, ZH-L16C with the plan's gradient", each.join(" + "), format!("{needed:.1} min"));
-    finding.fixes.extend(mend::shorter_stay(look, simulated, &simulated.ran.dive, |_, track, _| {
+    finding.fixes.extend(fix::shorter_stay(context, simulated, &simulated.ran.dive, |_, track, _| {
         minutes(&track.stops()) <= least.minutes + 1e-6 && track.surfaced()
     }));
-    out.find(finding);
+    sink.find(finding);
 }
 
 fn minutes(stops: &[Halt]) -> f64 {
     stops.iter().map(|stop| stop.minutes).sum()
 }
 
-fn bounds(look: &Look<'_>, dive: &OneDive<'_>) -> Vec<Bound> {
+fn bounds(context: &Context<'_>, dive: &DiverDive<'_>) -> Vec<Bound> {
     let mut bounds = Vec::new();
     if let Some(unit) = dive.unit()
         && let Some(reach) = &unit.thing.reach_deco_min
@@ -93,15 +93,17 @@ fn bounds(look: &Look<'_>, dive: &OneDive<'_>) -> Vec<Bound> {
         let whose = format!("the training of {}", *dive.member.name);
         bounds.push(Bound { minutes: deco.value, whose, place: deco.place.clone() });
     }
-    if let Some(limits::Limit { value, place: Some(place) }) = limits::set(look, dive.plan, |limits| &limits.deco_min) {
+    if let Some(limits::Limit { value, place: Some(place) }) =
+        limits::set(context, dive.plan, |limits| &limits.deco_min)
+    {
         bounds.push(Bound { minutes: value, whose: "the limits".to_owned(), place });
     }
     bounds
 }
 
 /// The diver's trainings for the apparatus, up to the day.
-fn held<'a>(dive: &OneDive<'a>) -> impl Iterator<Item = &'a Training> {
-    let (kind, day) = (dive.kind().unwrap_or(UnitKind::Open), dive.day());
+fn held<'a>(dive: &DiverDive<'a>) -> impl Iterator<Item = &'a Training> {
+    let (kind, day) = (dive.kind().unwrap_or(ApparatusKind::Open), dive.day());
     let trained = dive.diver().into_iter().flat_map(|diver| &diver.trained);
     let held = trained.filter(move |training| {
         let of_kind = training.what.kind.as_ref().is_some_and(|trained| trained.value == kind);
@@ -111,13 +113,13 @@ fn held<'a>(dive: &OneDive<'a>) -> impl Iterator<Item = &'a Training> {
 }
 
 /// Says whose word on stops is lacking, on a dive that has some.
-fn says_lacking(dive: &OneDive<'_>, out: &mut Out<'_>) {
+fn says_lacking(dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     if let Some(unit) = dive.unit().filter(|unit| is_loop(&unit.thing) && unit.thing.reach_deco_min.is_none()) {
         let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
-        out.lacks(named.clone(), format!("`reach deco=` of unit {:?}", unit.name.value));
+        sink.lacks(named.clone(), format!("`reach deco=` of unit {:?}", unit.name.value));
     }
     let (who, mut trained) = (&dive.member.name, held(dive).peekable());
     if trained.peek().is_some() && trained.all(|training| training.deco_min.is_none()) {
-        out.lacks(who.place.clone(), format!("the stops that diver {:?} is trained for", who.value));
+        sink.lacks(who.place.clone(), format!("the stops that diver {:?} is trained for", who.value));
     }
 }

@@ -1,34 +1,26 @@
 //! `depth-exceeded`: a dive goes deeper than the unit, the site or the house allows.
 
 use crate::findings::Level;
-use crate::rules::dives::{self, OneDive};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, limits, mend, say};
+use crate::rules::dives::{self, DiverDive};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, limits, say};
 use crate::source::{Place, Placed};
 
 /// The rule. A diver's own training is held by training-short.
-pub const RULE: Rule = Rule {
-    slug: "depth-exceeded",
-    family: Family::Exposure,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("depth_exceeded.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("depth-exceeded", Family::Exposure, Level::Error, include_str!("depth_exceeded.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 /// A depth that may not be passed, whose it is, and where it is said.
 type Bound = (f64, String, Place);
 
 /// The bounds that hold for a diver.
-fn bounds(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) -> Vec<Bound> {
+fn bounds(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) -> Vec<Bound> {
     let mut bounds = Vec::new();
     if let Some(unit) = dive.unit() {
         match &unit.thing.reach_depth_m {
             Some(reach) => bounds.push((reach.value, format!("unit {:?}", unit.name.value), reach.place.clone())),
-            None => out.lacks(
+            None => sink.lacks(
                 dive.member.unit_name.as_ref().map_or(unit.name.place.clone(), |name| name.place.clone()),
                 format!("`reach depth=` of unit {:?}", unit.name.value),
             ),
@@ -37,20 +29,21 @@ fn bounds(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) -> Vec<Bound> 
     if let Some(depth) = dive.plan.site.as_ref().and_then(|site| site.depth_m.as_ref()) {
         bounds.push((depth.value, "the site".to_owned(), depth.place.clone()));
     }
-    if let Some(limits::Limit { value, place: Some(place) }) = limits::set(look, dive.plan, |limits| &limits.depth_m) {
+    if let Some(limits::Limit { value, place: Some(place) }) = limits::set(context, dive.plan, |limits| &limits.depth_m)
+    {
         bounds.push((value, "the limits".to_owned(), place));
     }
     bounds
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     // A depth is one finding however many divers share it; the bounds of all of them take part.
-    let mut passed: Vec<(OneDive<'_>, &Placed<f64>, Vec<Bound>)> = Vec::new();
-    if let Some(site) = look.plan.and_then(|plan| plan.site.as_ref()).filter(|site| site.depth_m.is_none()) {
-        out.lacks(site.header.clone(), "the `depth` of the site");
+    let mut passed: Vec<(DiverDive<'_>, &Placed<f64>, Vec<Bound>)> = Vec::new();
+    if let Some(site) = context.plan.and_then(|plan| plan.site.as_ref()).filter(|site| site.depth_m.is_none()) {
+        sink.lacks(site.header.clone(), "the `depth` of the site");
     }
-    for dive in dives::all(look) {
-        let bounds = bounds(look, &dive, out);
+    for dive in dives::all(context) {
+        let bounds = bounds(context, &dive, sink);
         for depth in dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()) {
             let over = bounds.iter().filter(|(bound, ..)| depth.value > bound + 1e-9).cloned();
             let known = match passed.iter_mut().find(|(_, other, _)| other.place == depth.place) {
@@ -70,12 +63,12 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
     }
     for (dive, depth, mut bounds) in passed {
         bounds.sort_by(|a, b| a.0.total_cmp(&b.0));
-        one(look, &dive, depth, &bounds, out);
+        one(context, &dive, depth, &bounds, sink);
     }
 }
 
 /// One depth, and the bounds that it passes, the least first.
-fn one(look: &Look<'_>, dive: &OneDive<'_>, depth: &Placed<f64>, bounds: &[Bound], out: &mut Out<'_>) {
+fn one(context: &Context<'_>, dive: &DiverDive<'_>, depth: &Placed<f64>, bounds: &[Bound], sink: &mut Sink<'_>) {
     let Some((least, whose, place)) = bounds.first() else { return };
     let message = format!(
         "{} m is {} m deeper than the {} m of {whose}",
@@ -89,6 +82,6 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, depth: &Placed<f64>, bounds: &[Bound
     }
     finding = finding.with_about(dive.about());
     finding.about.diver = None;
-    finding.fixes.extend(mend::no_deeper(look, dive, *least));
-    out.find(finding);
+    finding.fixes.extend(fix::no_deeper(context, dive, *least));
+    sink.find(finding);
 }

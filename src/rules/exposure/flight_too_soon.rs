@@ -6,21 +6,11 @@ use crate::physics::roots;
 use crate::plan::Plan;
 use crate::rules::dives;
 use crate::rules::inputs::Simulated;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "flight-too-soon",
-    family: Family::Exposure,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("flight_too_soon.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("flight-too-soon", Family::Exposure, Level::Error, include_str!("flight_too_soon.md"), look).safety();
 
 /// Hours after one dive without stops (DAN 2002, from memory).
 pub const ONE_DIVE_H: f64 = 12.0;
@@ -31,21 +21,21 @@ pub const WITH_STOPS_H: f64 = 24.0;
 /// A cabin's greatest altitude, metres: 8000 ft.
 const CABIN_M: f64 = 2438.4;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan else { return };
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan else { return };
     let Some(flight) = &plan.flight else { return };
     let (Some(on), Some(at), Some(day)) = (&flight.on, &flight.at, &plan.on) else { return };
     let mut worst: Option<(f64, Finding)> = None;
     let last = plan.dives.len().saturating_sub(1);
     let Some(dive) = plan.dives.get(last) else { return };
     let Some(begins) = begins_min(plan) else {
-        out.lacks(dive.header.clone(), format!("`at=` of dive {:?}", dive.name.value));
+        sink.lacks(dive.header.clone(), format!("`at=` of dive {:?}", dive.name.value));
         return;
     };
     let midnight = day.value.until(on.value).map_or(0, |span| span.get_days());
     let flies = f64::from(midnight) * 24.0 + f64::from(at.value.hour()) + f64::from(at.value.minute()) / 60.0;
     for one in dives::of_dive(plan, dive).filter(|one| std::ptr::eq(one.dive, dive)) {
-        let Ok(simulated) = look.simulate(&one) else { continue };
+        let Ok(simulated) = context.simulate(&one) else { continue };
         let ends = (begins + simulated.ran.track.end.t_min) / 60.0;
         let several =
             plan.dives.iter().filter(|dive| dive.divers.iter().any(|it| it.name.value == one.member.name.value));
@@ -81,7 +71,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         worst = Some((wanted - waits, finding));
     }
     if let Some((_, finding)) = worst {
-        out.find(finding);
+        sink.find(finding);
     }
 }
 

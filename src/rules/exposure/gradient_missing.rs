@@ -1,24 +1,16 @@
 //! `gradient-missing`: a plan that is ready gives no gradient.
 
 use crate::findings::Level;
-use crate::rules::{Family, Look, Mends, Out, READY, Rule};
+use crate::rules::{Context, Family, READY, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "gradient-missing",
-    family: Family::Exposure,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: READY,
-    page: include_str!("gradient_missing.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("gradient-missing", Family::Exposure, Level::Warning, include_str!("gradient_missing.md"), look)
+        .safety()
+        .at(READY);
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan.filter(|plan| !plan.dives.is_empty()) else { return };
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan.filter(|plan| !plan.dives.is_empty()) else { return };
     let limits = &plan.limits;
     let which = match (&limits.gradient_low, &limits.gradient_high) {
         (Some(_), Some(_)) => return,
@@ -28,5 +20,5 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
     };
     let place = limits.place.clone().unwrap_or_else(|| plan.name.place.clone());
     let message = format!("the limits give {which}: no stops are worked out, and no ceiling is known");
-    out.find(RULE.finding(place, message));
+    sink.find(RULE.finding(place, message));
 }

@@ -3,24 +3,16 @@
 use super::decompression;
 use crate::findings::Level;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "no-stop-exceeded",
-    family: Family::Exposure,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("no_stop_exceeded.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("no-stop-exceeded", Family::Exposure, Level::Error, include_str!("no_stop_exceeded.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, |look, simulated, out| {
-        decompression::one(look, simulated, out, &RULE, decompression::Allowed::None)
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, |context, simulated, sink| {
+        decompression::one(context, simulated, sink, &RULE, decompression::Allowed::None)
     });
 }

@@ -4,25 +4,16 @@ use crate::findings::{Finding, Level};
 use crate::physics::roots::zero;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Exposure, Track};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "oxygen-clock",
-    family: Family::Exposure,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("oxygen_clock.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("oxygen-clock", Family::Exposure, Level::Error, include_str!("oxygen_clock.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, one);
 }
 
 /// The share of the limit at which a margin is gone (common practice, no source).
@@ -39,7 +30,7 @@ const CLOCKS: [Clock; 2] = [
     Clock { name: "24-hour oxygen clock", of: |exposure| exposure.day },
 ];
 
-fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let carried = simulated.carried;
     let took = simulated.ran.rich_mix().exposure();
     // The clock that is nearer to its limit speaks for both.
@@ -51,10 +42,10 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     let mut finding = finding(simulated, clock, (clock.of)(&carried), (clock.of)(&took));
     let planned = simulated.ran.rich_mix_dive();
     let margin = |track: &Track, clock: &Clock| (clock.of)(&carried) + (clock.of)(&track.exposure()) < WARNING_SHARE;
-    finding.fixes.extend(mend::shorter_stay(look, simulated, &planned, |_, track, _| {
+    finding.fixes.extend(fix::shorter_stay(context, simulated, &planned, |_, track, _| {
         CLOCKS.iter().all(|clock| margin(track, clock))
     }));
-    out.find(finding);
+    sink.find(finding);
 }
 
 fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> Finding {

@@ -6,29 +6,21 @@ use crate::findings::Level;
 use crate::physics::oxygen::units_allowed;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "oxygen-units",
-    family: Family::Exposure,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("oxygen_units.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("oxygen-units", Family::Exposure, Level::Warning, include_str!("oxygen_units.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     // Said once of a diver, of the dive that passes the sum or that begins beyond it.
     let mut said = BTreeSet::new();
-    each_run(look, out, Whose::All, |look, simulated, out| one(look, simulated, &mut said, out));
+    each_run(context, sink, Whose::All, |context, simulated, sink| one(context, simulated, &mut said, sink));
 }
 
-fn one<'a>(look: &Look<'_>, simulated: &Simulated<'a>, said: &mut BTreeSet<&'a str>, out: &mut Out<'_>) {
+fn one<'a>(context: &Context<'_>, simulated: &Simulated<'a>, said: &mut BTreeSet<&'a str>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
     let diver = &*dive.member.name.value;
     let took = simulated.ran.rich_mix().exposure().units;
@@ -53,10 +45,10 @@ fn one<'a>(look: &Look<'_>, simulated: &Simulated<'a>, said: &mut BTreeSet<&'a s
     }
     let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), format!("{message}: {bearable}"));
     let planned = simulated.ran.rich_mix_dive();
-    finding.fixes.extend(mend::shorter_stay(look, simulated, &planned, |_, track, _| {
+    finding.fixes.extend(fix::shorter_stay(context, simulated, &planned, |_, track, _| {
         sums.iter().all(|(days, before)| before + track.exposure().units <= units_allowed(*days))
     }));
-    out.find(finding.with_about(dive.about()).with_step(
+    sink.find(finding.with_about(dive.about()).with_step(
         "units = carried + ∫ ((PO2 − 0.5)/0.5)^(5/6) dt, PO2 in atm",
         format!("{before:.1} + {took:.1}"),
         format!("{:.1}", before + took),

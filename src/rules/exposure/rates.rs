@@ -6,7 +6,7 @@ use crate::findings::{Fix, FixKind};
 use crate::plan::LegKind;
 use crate::rules::dives;
 use crate::rules::inputs::{ASCENT_RATE, DESCENT_RATE};
-use crate::rules::{Look, Out, Rule, mend, say};
+use crate::rules::{Context, Rule, Sink, fix, say};
 
 /// Which way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,9 +16,9 @@ pub enum Way {
 }
 
 /// Says of every leg that it goes one way faster than so many metres a minute, once for all its divers.
-pub fn too_fast(look: &Look<'_>, out: &mut Out<'_>, rule: &Rule, way: Way, fastest: f64) {
+pub fn too_fast(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, way: Way, fastest: f64) {
     let mut told = BTreeSet::new();
-    for dive in dives::all(look) {
+    for dive in dives::all(context) {
         let mut at_m = 0.0;
         for leg in dive.legs() {
             let to_m = match (&leg.depth_m, leg.kind == LegKind::Ascend) {
@@ -53,14 +53,14 @@ pub fn too_fast(look: &Look<'_>, out: &mut Out<'_>, rule: &Rule, way: Way, faste
                 Some(_) => (say::up(change.abs() / usual, 1.0), None),
                 None => (usual, Some("m/min")),
             };
-            if let Some(edit) = mend::metric(look, place, value, unit) {
+            if let Some(edit) = fix::metric(context, place, value, unit) {
                 let title = match over {
                     Some(_) => format!("take {} min", say::number(value)),
                     None => format!("go {} m a minute", say::number(value)),
                 };
                 finding.fixes.push(Fix { title, kind: FixKind::Suggested, edits: vec![edit] });
             }
-            out.find(finding);
+            sink.find(finding);
         }
     }
 }

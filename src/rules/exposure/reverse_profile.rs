@@ -3,35 +3,25 @@
 use std::collections::BTreeSet;
 
 use crate::findings::Level;
-use crate::rules::dives::OneDive;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::dives::DiverDive;
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "reverse-profile",
-    family: Family::Exposure,
-    level: Level::Note,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: false,
-    statuses: TO_DIVE,
-    page: include_str!("reverse_profile.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("reverse-profile", Family::Exposure, Level::Note, include_str!("reverse_profile.md"), look);
 
 /// As much deeper is deeper, metres.
 const DEEPER_M: f64 = 1.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan else { return };
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan else { return };
     let mut told = BTreeSet::new();
     for (number, dive) in plan.dives.iter().enumerate() {
         for member in &dive.divers {
-            let now = OneDive { plan, dive, member };
+            let now = DiverDive { plan, dive, member };
             let Some(depth) = now.deepest() else { continue };
             let earlier = plan.dives.iter().take(number).flat_map(|dive| {
-                dive.divers.iter().filter(|other| other.name.value == member.name.value).map(move |member| OneDive {
+                dive.divers.iter().filter(|other| other.name.value == member.name.value).map(move |member| DiverDive {
                     plan,
                     dive,
                     member,
@@ -50,7 +40,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             );
             let mut finding = RULE.finding(depth.place.clone(), message).with_about(now.about());
             finding.about.diver = None;
-            out.find(finding.with_related(was.place.clone(), "the earlier dive"));
+            sink.find(finding.with_related(was.place.clone(), "the earlier dive"));
         }
     }
 }

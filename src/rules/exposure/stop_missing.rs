@@ -3,24 +3,15 @@
 use super::ceiling;
 use crate::findings::Level;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "stop-missing",
-    family: Family::Exposure,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("stop_missing.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("stop-missing", Family::Exposure, Level::Error, include_str!("stop_missing.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, |look, simulated, out| {
-        ceiling::one(look, simulated, out, &RULE, ceiling::Said::NoStop)
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, |context, simulated, sink| {
+        ceiling::one(context, simulated, sink, &RULE, ceiling::Said::NoStop)
     });
 }

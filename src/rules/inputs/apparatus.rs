@@ -3,8 +3,8 @@
 use super::cylinders::Kit;
 use super::{Lacks, feed, first_bed};
 use crate::physics::absorbent::QUOTIENT;
-use crate::plan::{Defined, Maybe, Scope, Unit, UnitKind};
-use crate::rules::dives::OneDive;
+use crate::plan::{Apparatus, ApparatusKind, Defined, Maybe, Scope};
+use crate::rules::dives::DiverDive;
 use crate::run::{self, Closed, Open, Passive, Scrubber, SemiClosed};
 
 /// Minutes of pre-breathe where a unit says none (common practice, no source).
@@ -12,8 +12,8 @@ pub const PRE_BREATHE_MIN: f64 = 5.0;
 
 /// The apparatus with what holds at the start.
 #[derive(Debug)]
-pub struct Apparatus {
-    pub apparatus: run::Apparatus,
+pub struct Fitted {
+    pub circuit: run::Circuit,
     pub feed_tolerance: f64,
     pub set_point: Option<f64>,
     pub pre_breathe_min: f64,
@@ -21,7 +21,7 @@ pub struct Apparatus {
 }
 
 /// The apparatus of a diver; `None` where a fact is lacking.
-pub fn of<'a>(scope: &Scope, dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Apparatus> {
+pub fn of<'a>(scope: &Scope, dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Fitted> {
     let Some(kind) = dive.kind() else {
         match dive.unit() {
             Some(unit) => lacks.need(&unit.name.place, format!("`kind=` of unit {:?}", unit.name.value)),
@@ -29,25 +29,19 @@ pub fn of<'a>(scope: &Scope, dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lack
         }
         return None;
     };
-    if kind == UnitKind::Open {
-        let apparatus = run::Apparatus::Open(Open { cylinder: kit.needed(dive, "back", lacks)? });
-        return Some(Apparatus {
-            apparatus,
-            feed_tolerance: 0.0,
-            set_point: None,
-            pre_breathe_min: 0.0,
-            checks_l: 0.0,
-        });
+    if kind == ApparatusKind::Open {
+        let circuit = run::Circuit::Open(Open { cylinder: kit.needed(dive, "back", lacks)? });
+        return Some(Fitted { circuit, feed_tolerance: 0.0, set_point: None, pre_breathe_min: 0.0, checks_l: 0.0 });
     }
     let unit = dive.unit()?;
     let on_loop = Loop { scope, dive, kit, unit };
-    let (apparatus, feed_tolerance) = match kind {
-        UnitKind::SemiClosed => on_loop.semi_closed(lacks)?,
-        UnitKind::Passive => (on_loop.passive(lacks)?, 0.0),
+    let (circuit, feed_tolerance) = match kind {
+        ApparatusKind::SemiClosed => on_loop.semi_closed(lacks)?,
+        ApparatusKind::Passive => (on_loop.passive(lacks)?, 0.0),
         _ => (on_loop.closed(lacks)?, 0.0),
     };
-    Some(Apparatus {
-        apparatus,
+    Some(Fitted {
+        circuit,
         feed_tolerance,
         set_point: on_loop.set_point(kind, lacks)?,
         pre_breathe_min: unit.thing.pre_breathe_min.as_ref().map_or(PRE_BREATHE_MIN, |minutes| minutes.value),
@@ -57,9 +51,9 @@ pub fn of<'a>(scope: &Scope, dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lack
 
 struct Loop<'s, 'a> {
     scope: &'s Scope,
-    dive: &'s OneDive<'a>,
+    dive: &'s DiverDive<'a>,
     kit: &'s Kit<'a>,
-    unit: &'a Defined<Unit>,
+    unit: &'a Defined<Apparatus>,
 }
 
 impl Loop<'_, '_> {
@@ -90,7 +84,7 @@ impl Loop<'_, '_> {
     }
 
     /// The semi-closed loop, and how far its constant feed may be off.
-    fn semi_closed(&self, lacks: &mut Lacks) -> Option<(run::Apparatus, f64)> {
+    fn semi_closed(&self, lacks: &mut Lacks) -> Option<(run::Circuit, f64)> {
         let fed = lacks.take(feed(self.dive));
         let supply = self.kit.needed(self.dive, "supply", lacks);
         let loop_l = self.loop_l(lacks);
@@ -106,14 +100,14 @@ impl Loop<'_, '_> {
             supply: supply?,
             scrubber: self.scrubber(),
         };
-        Some((run::Apparatus::SemiClosed(unit), fed.tolerance))
+        Some((run::Circuit::SemiClosed(unit), fed.tolerance))
     }
 
-    fn passive(&self, lacks: &mut Lacks) -> Option<run::Apparatus> {
+    fn passive(&self, lacks: &mut Lacks) -> Option<run::Circuit> {
         let unit = &self.unit.thing;
         let supply = self.kit.needed(self.dive, "supply", lacks);
         let loop_l = self.loop_l(lacks);
-        Some(run::Apparatus::Passive(Passive {
+        Some(run::Circuit::Passive(Passive {
             ratio: self.needed(&unit.spill_ratio, "`spill ratio=`", lacks)?,
             loop_l: loop_l?,
             compensated: unit.spill_compensated.as_ref().is_some_and(|compensated| compensated.value),
@@ -123,11 +117,11 @@ impl Loop<'_, '_> {
         }))
     }
 
-    fn closed(&self, lacks: &mut Lacks) -> Option<run::Apparatus> {
+    fn closed(&self, lacks: &mut Lacks) -> Option<run::Circuit> {
         let (oxygen, diluent) =
             (self.kit.needed(self.dive, "oxygen", lacks), self.kit.needed(self.dive, "diluent", lacks));
         let inject = self.unit.thing.inject_lpm.as_ref();
-        Some(run::Apparatus::Closed(Closed {
+        Some(run::Circuit::Closed(Closed {
             loop_l: self.loop_l(lacks)?,
             inject_lpm: inject.map_or(f64::INFINITY, |inject| inject.value),
             // A closed loop that says nothing of it has a diluent valve.
@@ -139,9 +133,9 @@ impl Loop<'_, '_> {
     }
 
     /// The set-point where there is a controller; `None` where it is lacking.
-    fn set_point(&self, kind: UnitKind, lacks: &mut Lacks) -> Option<Option<f64>> {
+    fn set_point(&self, kind: ApparatusKind, lacks: &mut Lacks) -> Option<Option<f64>> {
         let controlled = self.unit.thing.feed_controlled_lpm.as_ref().is_some_and(|lpm| lpm.value > 0.0);
-        if kind == UnitKind::Passive || kind == UnitKind::SemiClosed && !controlled {
+        if kind == ApparatusKind::Passive || kind == ApparatusKind::SemiClosed && !controlled {
             return Some(None);
         }
         let Some(said) = &self.dive.member.set_point else {
@@ -160,10 +154,10 @@ impl Loop<'_, '_> {
 
 /// A set-point as the run takes it: a fraction on a semi-closed loop, bar on a closed one. `None` for one that belongs
 /// to another kind, which its own rule speaks of.
-pub fn inside(kind: UnitKind, said: f64) -> Option<f64> {
+pub fn inside(kind: ApparatusKind, said: f64) -> Option<f64> {
     match kind {
-        UnitKind::SemiClosed => (5.0..=100.0).contains(&said).then_some(said / 100.0),
-        UnitKind::Closed => (0.0..5.0).contains(&said).then_some(said),
-        UnitKind::Open | UnitKind::Passive => None,
+        ApparatusKind::SemiClosed => (5.0..=100.0).contains(&said).then_some(said / 100.0),
+        ApparatusKind::Closed => (0.0..5.0).contains(&said).then_some(said),
+        ApparatusKind::Open | ApparatusKind::Passive => None,
     }
 }

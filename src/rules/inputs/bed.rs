@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::plan::{Canister, Defined, Scope, as_of};
-use crate::rules::dives::OneDive;
+use crate::rules::dives::DiverDive;
 use crate::source::Placed;
 
 /// The first bed of a unit, as far as it counts.
@@ -30,7 +30,7 @@ impl Bed<'_> {
 }
 
 /// The first bed of the diver's unit; `None` where there is none, or its rating is not known.
-pub fn first_bed<'a>(scope: &'a Scope, dive: &OneDive<'_>) -> Option<Bed<'a>> {
+pub fn first_bed<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<Bed<'a>> {
     let canister = scope.canisters.get(&dive.unit()?.thing.bed_first.as_ref()?.value)?;
     let bed = &canister.thing;
     let rated = bed.rated_min.as_ref()?.value;

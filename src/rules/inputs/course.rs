@@ -4,9 +4,9 @@ use super::apparatus::inside;
 use super::cylinders::Kit;
 use super::{Lacks, Missing, USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 use crate::physics::litres::free_from_stpd;
-use crate::plan::{self, LegKind, UnitKind};
-use crate::rules::dives::{OneDive, WORK_HOME_UNSAID};
-use crate::run::{ASCENT_RATE, Act, Ascent, Dive, Leg, Why, Work};
+use crate::plan::{self, ApparatusKind, LegKind};
+use crate::rules::dives::{DiverDive, WORK_HOME_UNSAID};
+use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Profile, Why, Work};
 
 /// Metres a minute down where a leg says no rate (common practice, no source).
 pub const DESCENT_RATE: f64 = 15.0;
@@ -23,7 +23,7 @@ pub struct Course {
 }
 
 /// The legs of a diver, and straight home where they end under water; `None` where a fact is lacking.
-pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Course> {
+pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Course> {
     if dive.legs().is_empty() {
         lacks.hopeless = true;
         return None;
@@ -37,7 +37,7 @@ pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Co
         legs: Vec::new(),
         now_min: 0.0,
         depth_m: 0.0,
-        on_loop: kind != UnitKind::Open,
+        on_loop: kind != ApparatusKind::Open,
         bailed_out: false,
         ascent: None,
     };
@@ -55,9 +55,9 @@ pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Co
 }
 
 struct Way<'s, 'a> {
-    dive: &'s OneDive<'a>,
+    dive: &'s DiverDive<'a>,
     kit: &'s Kit<'a>,
-    kind: UnitKind,
+    kind: ApparatusKind,
     gas: Result<[f64; 5], Option<Missing>>,
     legs: Vec<Leg>,
     now_min: f64,
@@ -72,7 +72,7 @@ impl<'a> Way<'_, 'a> {
     fn work(&self, work: plan::Work, lacks: &mut Lacks) -> Option<Work> {
         let oxygen_lpm = match oxygen_free_lpm(self.dive, work) {
             Ok(oxygen) => oxygen.value,
-            Err(_) if self.kind == UnitKind::Open => free_from_stpd(USUAL_OXYGEN_LPM[work as usize]),
+            Err(_) if self.kind == ApparatusKind::Open => free_from_stpd(USUAL_OXYGEN_LPM[work as usize]),
             Err(missing) => return lacks.take(Err(missing)),
         };
         let gas_lpm = match &self.gas {
@@ -151,7 +151,7 @@ impl<'a> Way<'_, 'a> {
             LegKind::SetPoint => match value.and_then(|value| inside(self.kind, value)) {
                 Some(set_point) => Act::SetPoint(set_point),
                 // Without a controller there is nothing to set.
-                None if matches!(self.kind, UnitKind::Open | UnitKind::Passive) => Act::None,
+                None if matches!(self.kind, ApparatusKind::Open | ApparatusKind::Passive) => Act::None,
                 None => {
                     lacks.hopeless = true;
                     return None;
@@ -159,7 +159,7 @@ impl<'a> Way<'_, 'a> {
             },
             LegKind::Flush if self.on_loop => Act::Flush(value.unwrap_or(1.0)),
             LegKind::OffLoop if self.on_loop => self.off_loop(Off::Drill, lacks)?,
-            LegKind::OnLoop if !self.on_loop && !self.bailed_out && self.kind != UnitKind::Open => {
+            LegKind::OnLoop if !self.on_loop && !self.bailed_out && self.kind != ApparatusKind::Open => {
                 self.on_loop = true;
                 Act::Breathe(APPARATUS)
             }
@@ -174,19 +174,19 @@ impl<'a> Way<'_, 'a> {
     /// Over to the gas of a role: back on the loop where that is what feeds it, else on open circuit.
     fn switch(&mut self, role: &'a str, lacks: &mut Lacks) -> Option<Act> {
         let feeds = match self.kind {
-            UnitKind::Open => role == "back",
-            UnitKind::SemiClosed | UnitKind::Passive => role == "supply",
-            UnitKind::Closed => matches!(role, "diluent" | "oxygen"),
+            ApparatusKind::Open => role == "back",
+            ApparatusKind::SemiClosed | ApparatusKind::Passive => role == "supply",
+            ApparatusKind::Closed => matches!(role, "diluent" | "oxygen"),
         };
         if feeds && !self.bailed_out {
-            self.on_loop = self.kind != UnitKind::Open;
+            self.on_loop = self.kind != ApparatusKind::Open;
             return Some(Act::Breathe(APPARATUS));
         }
         // A role that the diver does not carry is what `needed` names.
         self.kit.needed(self.dive, role, lacks)?;
         let cylinder = self.kit.best(self.dive, role, self.bar(), lacks)?;
         self.on_loop = false;
-        Some(Act::Breathe(Dive::open_circuit(cylinder)))
+        Some(Act::Breathe(Profile::open_circuit(cylinder)))
     }
 
     /// Off the loop: on a drill to what the mouthpiece gives, for good to the diver's own bailout first.
@@ -208,7 +208,7 @@ impl<'a> Way<'_, 'a> {
         };
         let cylinder = self.kit.best(self.dive, role, self.bar(), lacks)?;
         self.on_loop = false;
-        Some(Act::Breathe(Dive::open_circuit(cylinder)))
+        Some(Act::Breathe(Profile::open_circuit(cylinder)))
     }
 
     fn bar(&self) -> f64 {

@@ -1,10 +1,10 @@
 //! A diver's cylinders as the run numbers them.
 
 use super::left::Before;
-use super::{Bottle, Lacks, Missing, greatest_po2};
+use super::{CylinderInput, Lacks, Missing, greatest_po2};
 use crate::physics::litres::FREE_C;
 use crate::plan::Carried;
-use crate::rules::dives::{OneDive, fractions};
+use crate::rules::dives::{DiverDive, fractions};
 use crate::rules::limits::{RESERVE_BAR, UNUSABLE_BAR};
 use crate::run::Filled;
 
@@ -12,7 +12,7 @@ use crate::run::Filled;
 #[derive(Debug)]
 pub struct Kit<'a> {
     pub carried: Vec<&'a Carried>,
-    pub bottles: Vec<Bottle>,
+    pub bottles: Vec<CylinderInput>,
     /// Those of which something is lacking.
     unknown: Vec<(&'a Carried, Option<Missing>)>,
 }
@@ -24,7 +24,7 @@ impl<'a> Kit<'a> {
     }
 
     /// The number of the first cylinder of a role that the dive can't be run without.
-    pub fn needed(&self, dive: &OneDive<'a>, role: &'a str, lacks: &mut Lacks) -> Option<usize> {
+    pub fn needed(&self, dive: &DiverDive<'a>, role: &'a str, lacks: &mut Lacks) -> Option<usize> {
         let Some(first) = dive.cylinders(role).next() else {
             lacks.need(&dive.member.name.place, format!("a `{role}` cylinder of diver {:?}", *dive.member.name));
             return None;
@@ -42,7 +42,7 @@ impl<'a> Kit<'a> {
     }
 
     /// The number of the cylinder that fills suit and wing: the one that feeds the diver unless the plan says another.
-    pub fn inflates(&self, dive: &OneDive<'a>, lacks: &mut Lacks) -> Option<usize> {
+    pub fn inflates(&self, dive: &DiverDive<'a>, lacks: &mut Lacks) -> Option<usize> {
         match &dive.member.inflates {
             Some(role) if role.value == "none" => None,
             Some(role) => self.needed(dive, &role.value, lacks),
@@ -51,7 +51,7 @@ impl<'a> Kit<'a> {
     }
 
     /// Of a role's cylinders the richest that may be breathed at an ambient pressure, else the leanest.
-    pub fn best(&self, dive: &OneDive<'a>, role: &'a str, bar: f64, lacks: &mut Lacks) -> Option<usize> {
+    pub fn best(&self, dive: &DiverDive<'a>, role: &'a str, bar: f64, lacks: &mut Lacks) -> Option<usize> {
         // One that nothing is known of might be the one.
         for carried in dive.cylinders(role) {
             self.known(carried, lacks)?;
@@ -66,7 +66,7 @@ impl<'a> Kit<'a> {
 }
 
 /// The cylinders of a diver. What is lacking of one is lacking of the dive only once it is breathed from.
-pub fn of<'a>(dive: &OneDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> Kit<'a> {
+pub fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> Kit<'a> {
     let mut kit = Kit { carried: Vec::new(), bottles: Vec::new(), unknown: Vec::new() };
     for carried in &dive.member.cylinders {
         match bottle(dive, carried, before.used_l(&carried.name.value)) {
@@ -83,7 +83,7 @@ pub fn of<'a>(dive: &OneDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> Kit
     kit
 }
 
-fn bottle(dive: &OneDive<'_>, carried: &Carried, used_l: f64) -> Result<Bottle, Option<Missing>> {
+fn bottle(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<CylinderInput, Option<Missing>> {
     let gas = dive.gas(carried)?;
     let name = &gas.cylinder.name.value;
     let lacks = |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {name:?}")));
@@ -95,7 +95,7 @@ fn bottle(dive: &OneDive<'_>, carried: &Carried, used_l: f64) -> Result<Bottle, 
     let role = &*carried.role.value;
     // Only what feeds the diver on the way is held to a reserve.
     let kept = matches!(role, "back" | "supply" | "diluent" | "oxygen");
-    Ok(Bottle {
+    Ok(CylinderInput {
         filled: Filled {
             size_l: size.value,
             mix: fractions(gas.lean),

@@ -5,19 +5,19 @@ use std::sync::Arc;
 
 use jiff::civil::{Date, Time};
 
-use super::left::{Before, Left};
-use super::{Missing, Runs, Simulated};
+use super::left::{Before, Carryover};
+use super::{Missing, Simulated, SimulationCache};
 use crate::physics::pressure::ATMOSPHERE_BAR;
 use crate::plan::{Dive, Plan, Scope, TeamMember};
-use crate::rules::dives::{self, OneDive};
+use crate::rules::dives::{self, DiverDive};
 
 /// A diver's dive with its run, or the facts that lack.
-type Ran<'a> = (OneDive<'a>, Result<Simulated<'a>, Vec<Missing>>);
+type Dived<'a> = (DiverDive<'a>, Result<Simulated<'a>, Vec<Missing>>);
 
 /// Every diver's every dive of a plan as it would go, alternatives among them, in the order of [`dives::of`].
 #[derive(Debug, Clone, Default)]
 pub struct Day<'a> {
-    all: Vec<Ran<'a>>,
+    all: Vec<Dived<'a>>,
     /// Their numbers, by where dive and diver stand in the plan's value.
     numbers: BTreeMap<(usize, usize), usize>,
     /// What each of them begins with of gas that others took, by their numbers.
@@ -28,8 +28,8 @@ impl<'a> Day<'a> {
     /// Runs a plan's dives after those of earlier plans. Gas, absorbent and oxygen that a dive takes are gone for the next;
     /// an alternative begins like the dive it stands for and leaves nothing behind. What a dive leaves that can't be run is
     /// not known, so neither are the dives after it that go by it; of an earlier plan it leaves nothing.
-    pub fn of(scope: &Scope, runs: &Runs, plan: &'a Plan, earlier: &'a [Earlier]) -> Day<'a> {
-        let mut left = Left::default();
+    pub fn of(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Earlier]) -> Day<'a> {
+        let mut left = Carryover::default();
         let mut ended: Option<Ended> = None;
         for before in earlier {
             left.renewed(&before.scope, &before.plan, ended.as_ref());
@@ -45,7 +45,7 @@ impl<'a> Day<'a> {
     }
 
     /// Runs a plan's dives, each with what is left for it.
-    fn follow(&mut self, left: &mut Left<'a>, scope: &Scope, runs: &Runs, plan: &'a Plan) {
+    fn follow(&mut self, left: &mut Carryover<'a>, scope: &Scope, runs: &SimulationCache, plan: &'a Plan) {
         for (number, first) in plan.dives.iter().enumerate() {
             let begins = self.all.len();
             let used_l = Arc::new(left.used_l.clone());
@@ -72,7 +72,7 @@ impl<'a> Day<'a> {
     }
 
     /// The dives, each with its run or the facts that lack.
-    pub fn iter(&self) -> impl Iterator<Item = &(OneDive<'a>, Result<Simulated<'a>, Vec<Missing>>)> {
+    pub fn iter(&self) -> impl Iterator<Item = &(DiverDive<'a>, Result<Simulated<'a>, Vec<Missing>>)> {
         self.all.iter()
     }
 
@@ -80,7 +80,7 @@ impl<'a> Day<'a> {
     ///
     /// # Errors
     /// The facts that lack; none where another rule speaks of the cause, or the dive is none of this plan's.
-    pub fn dive(&self, dive: &OneDive<'_>) -> Result<Simulated<'a>, Vec<Missing>> {
+    pub fn dive(&self, dive: &DiverDive<'_>) -> Result<Simulated<'a>, Vec<Missing>> {
         let number = self.numbers.get(&stands(dive.dive, dive.member));
         number.and_then(|number| self.all.get(*number)).map_or_else(|| Err(Vec::new()), |(_, found)| found.clone())
     }
@@ -92,17 +92,18 @@ impl<'a> Day<'a> {
     pub fn instead<'b>(
         &self,
         scope: &Scope,
-        runs: &Runs,
-        dive: &OneDive<'_>,
-        other: &OneDive<'b>,
+        runs: &SimulationCache,
+        dive: &DiverDive<'_>,
+        other: &DiverDive<'b>,
     ) -> Result<Simulated<'b>, Vec<Missing>> {
         self.dive(dive)?;
         let number = self.numbers.get(&stands(dive.dive, dive.member));
         let used_l = number.and_then(|number| self.used_l.get(*number)).map(|used| &**used);
         // Whoever shares gas with the diver begins as in the dive that is replaced, by name.
-        let before = |of: &OneDive<'b>| {
-            let same =
-                |one: &&Ran<'_>| std::ptr::eq(one.0.dive, dive.dive) && one.0.member.name.value == of.member.name.value;
+        let before = |of: &DiverDive<'b>| {
+            let same = |one: &&Dived<'_>| {
+                std::ptr::eq(one.0.dive, dive.dive) && one.0.member.name.value == of.member.name.value
+            };
             let found = self.all.iter().find(same).and_then(|(_, found)| found.as_ref().ok());
             let (carried, unit_min, trip) = found.map(|one| (one.carried, one.unit_min, one.trip)).unwrap_or_default();
             Before { carried, unit_min, trip, recent: None, used_l }
@@ -112,7 +113,7 @@ impl<'a> Day<'a> {
 }
 
 /// Minutes between the end of a dive, its last diver's, and the next by their times of day; 0 where they are not said.
-fn between_min(first: &Dive, next: Option<&Dive>, ran: &[Ran<'_>]) -> f64 {
+fn between_min(first: &Dive, next: Option<&Dive>, ran: &[Dived<'_>]) -> f64 {
     let (Some(began), Some(begins)) = (&first.at, next.and_then(|next| next.at.as_ref())) else { return 0.0 };
     let dived = ran.iter().filter(|(dive, _)| std::ptr::eq(dive.dive, first));
     let lasted = dived.filter_map(|(_, found)| found.as_ref().ok()).map(|simulated| simulated.ran.track.end.t_min);

@@ -3,7 +3,7 @@
 use super::Missing;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed};
 use crate::plan::{Maybe, as_of};
-use crate::rules::dives::OneDive;
+use crate::rules::dives::DiverDive;
 
 /// The feed as it is known on the plan's day.
 #[derive(Debug, Clone, Copy)]
@@ -30,7 +30,7 @@ impl Fed {
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn feed(dive: &OneDive<'_>) -> Result<Fed, Option<Missing>> {
+pub fn feed(dive: &DiverDive<'_>) -> Result<Fed, Option<Missing>> {
     let unit = dive.unit().ok_or(None)?;
     let flow = |flow: &Maybe<f64>| flow.as_ref().map(|flow| flow.value);
     let (constant, controlled) = (flow(&unit.thing.feed_constant_lpm), flow(&unit.thing.feed_controlled_lpm));

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use crate::physics::{Mix, Water};
-use crate::run::{Apparatus, Cylinder, Dive, Exposure, Filled, Home, Leg, Limits, Work};
+use crate::run::{Circuit, Cylinder, Exposure, Filled, Home, Leg, Limits, Profile, Work};
 
 /// A cylinder as it is given.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Bottle {
+pub struct CylinderInput {
     /// As it is known before the dive, with the mix of least oxygen that it may hold.
     pub filled: Filled,
     /// The mix of most oxygen that it may hold.
@@ -20,11 +20,11 @@ pub struct Bottle {
 
 /// One diver's dive, before anything is worked out from it: no places, no names.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Given {
+pub struct DiveInput {
     /// What stands over and around the diver.
     pub water: Water,
     /// What is breathed from at the start.
-    pub apparatus: Apparatus,
+    pub circuit: Circuit,
     /// How far the constant feed may be off either way, as a share of it; 0 where it was measured.
     pub feed_tolerance: f64,
     /// The set-point: a fraction on a semi-closed loop, bar on a closed one.
@@ -36,7 +36,7 @@ pub struct Given {
     /// The cylinder that fills suit and wing.
     pub inflates: Option<usize>,
     /// The cylinders.
-    pub cylinders: Vec<Bottle>,
+    pub cylinders: Vec<CylinderInput>,
     /// Work at rest.
     pub rest: Work,
     /// The legs, the way home among them.
@@ -48,17 +48,17 @@ pub struct Given {
     /// What is watched for.
     pub limits: Limits,
     /// What is given of those who draw from one of these cylinders too; they have no others.
-    pub others: Vec<Given>,
+    pub others: Vec<DiveInput>,
 }
 
-impl Given {
+impl DiveInput {
     /// The dive on the mixes of least oxygen; `None` where a cylinder holds what none can.
-    pub fn dive(&self) -> Option<Dive> {
-        let cylinders: Option<Vec<Cylinder>> = self.cylinders.iter().map(Bottle::cylinder).collect();
-        let others: Option<Vec<Dive>> = self.others.iter().map(Given::dive).collect();
-        Some(Dive {
+    pub fn dive(&self) -> Option<Profile> {
+        let cylinders: Option<Vec<Cylinder>> = self.cylinders.iter().map(CylinderInput::cylinder).collect();
+        let others: Option<Vec<Profile>> = self.others.iter().map(DiveInput::dive).collect();
+        Some(Profile {
             water: self.water,
-            apparatus: self.apparatus,
+            circuit: self.circuit,
             cylinders: Arc::from(cylinders?),
             set_point: self.set_point,
             pre_breathe_min: self.pre_breathe_min,
@@ -74,7 +74,7 @@ impl Given {
     }
 }
 
-impl Bottle {
+impl CylinderInput {
     fn cylinder(&self) -> Option<Cylinder> {
         let mut cylinder = Cylinder::new(self.filled)?;
         cylinder.common = self.common;

@@ -3,8 +3,8 @@
 use super::cylinders::Kit;
 use super::{gas_lpm, oxygen_free_lpm};
 use crate::physics::tissues::{Gradients, acclimatised_bar};
-use crate::plan::{self, Carried, Maybe, UnitKind};
-use crate::rules::dives::OneDive;
+use crate::plan::{self, ApparatusKind, Carried, Maybe};
+use crate::rules::dives::DiverDive;
 use crate::run::{Ascent, Body, Home, REACT_MIN, Stops, Trials, WayOut, Work};
 
 /// The shallowest stop where a plan says none, metres (common practice, no source).
@@ -16,7 +16,7 @@ pub const PROBLEM_MIN: f64 = 2.0;
 pub const OUT_OVER_REST: f64 = 1.5;
 
 /// How stops are worked out; `None` where the plan gives no gradient, or one that can't be meant.
-pub fn stops(dive: &OneDive<'_>) -> Option<Stops> {
+pub fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
     let limits = &dive.plan.limits;
     let (low, high) = (limits.gradient_low.as_ref()?.value, limits.gradient_high.as_ref()?.value);
     let gradients = Gradients::from_percent(low, high);
@@ -25,11 +25,11 @@ pub fn stops(dive: &OneDive<'_>) -> Option<Stops> {
 }
 
 /// Stops and the gases in reach.
-pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> Home {
+pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> Home {
     let kind = dive.kind();
     let lever = dive.unit().and_then(|unit| unit.thing.mouthpiece.as_ref()).map(|role| &*role.value);
     let main = match kind {
-        Some(UnitKind::Open) => Some("back"),
+        Some(ApparatusKind::Open) => Some("back"),
         _ => lever,
     };
     let roles =
@@ -48,7 +48,7 @@ pub fn of<'a>(dive: &OneDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> 
 }
 
 /// What contingencies are tried with. Work that nobody says the oxygen of is left out.
-fn trials(dive: &OneDive<'_>) -> Trials {
+fn trials(dive: &DiverDive<'_>) -> Trials {
     let limits = &dive.plan.limits;
     let or = |limit: &Maybe<f64>, usual: f64| limit.as_ref().map_or(usual, |limit| limit.value);
     let work = |level: plan::Work| {
@@ -86,7 +86,7 @@ fn richest_first(kit: &Kit<'_>, roles: &[&str]) -> Vec<usize> {
 }
 
 /// The body of a diver who has not dived of late: used to the air of where it lives, or of the site after a day there.
-pub fn body_at_rest(dive: &OneDive<'_>) -> Body {
+pub fn body_at_rest(dive: &DiverDive<'_>) -> Body {
     let site = dive.plan.site.as_ref();
     let altitude = site.and_then(|site| site.altitude_m.as_ref()).map_or(0.0, |altitude| altitude.value);
     let diver = dive.diver();

@@ -1,11 +1,11 @@
 //! What is given, as one row of words: the same row exactly for the same run.
 
-use super::{Bottle, Given};
+use super::{CylinderInput, DiveInput};
 use crate::physics::loop_balance::Feed;
 use crate::physics::tissues::Gradients;
 use crate::physics::{Mix, Water};
 use crate::run::{
-    Act, Apparatus, Ascent, Body, Closed, Exposure, Filled, Home, Leg, Limits, Open, Passive, Scrubber, SemiClosed,
+    Act, Ascent, Body, Circuit, Closed, Exposure, Filled, Home, Leg, Limits, Open, Passive, Scrubber, SemiClosed,
     Stops, Trials, WayOut, Why, Work,
 };
 
@@ -14,7 +14,7 @@ use crate::run::{
 pub struct Key(Box<[u64]>);
 
 impl Key {
-    pub fn of(given: &Given) -> Key {
+    pub fn of(given: &DiveInput) -> Key {
         let mut row = Row(Vec::with_capacity(64 + 8 * given.legs.len() + 16 * given.cylinders.len()));
         row.given(given);
         Key(row.0.into())
@@ -42,10 +42,10 @@ impl Row {
         self.number(number.unwrap_or(0.0));
     }
 
-    fn given(&mut self, given: &Given) {
-        let Given {
+    fn given(&mut self, given: &DiveInput) {
+        let DiveInput {
             water: Water { surface_bar, bar_per_m },
-            apparatus,
+            circuit,
             feed_tolerance,
             set_point,
             pre_breathe_min,
@@ -68,7 +68,7 @@ impl Row {
             self.numbers(tissues.helium_bar());
             self.numbers(&[*first_stop_m, *loop_o2_most]);
         }
-        self.apparatus(apparatus);
+        self.circuit(circuit);
         self.maybe(*set_point);
         self.count(inflates.map_or(0, |cylinder| cylinder + 1));
         self.work(*rest);
@@ -88,27 +88,27 @@ impl Row {
         }
     }
 
-    fn apparatus(&mut self, apparatus: &Apparatus) {
-        match *apparatus {
-            Apparatus::Open(Open { cylinder }) => {
+    fn circuit(&mut self, circuit: &Circuit) {
+        match *circuit {
+            Circuit::Open(Open { cylinder }) => {
                 self.count(0);
                 self.count(cylinder);
             }
-            Apparatus::SemiClosed(SemiClosed { loop_l, feed, make_up_lpm, supply, scrubber }) => {
+            Circuit::SemiClosed(SemiClosed { loop_l, feed, make_up_lpm, supply, scrubber }) => {
                 let Feed { constant_lpm, controlled_lpm } = feed;
                 self.count(1);
                 self.numbers(&[loop_l, constant_lpm, controlled_lpm, make_up_lpm]);
                 self.count(supply);
                 self.scrubber(scrubber);
             }
-            Apparatus::Passive(Passive { loop_l, ratio, compensated, supply, adds, scrubber }) => {
+            Circuit::Passive(Passive { loop_l, ratio, compensated, supply, adds, scrubber }) => {
                 self.count(2);
                 self.numbers(&[loop_l, ratio]);
                 self.count(usize::from(compensated) + 2 * usize::from(adds));
                 self.count(supply);
                 self.scrubber(scrubber);
             }
-            Apparatus::Closed(Closed { loop_l, inject_lpm, make_up_lpm, oxygen, diluent, scrubber }) => {
+            Circuit::Closed(Closed { loop_l, inject_lpm, make_up_lpm, oxygen, diluent, scrubber }) => {
                 self.count(3);
                 self.numbers(&[loop_l, inject_lpm, make_up_lpm]);
                 self.count(oxygen);
@@ -123,7 +123,7 @@ impl Row {
         self.maybe(rated_co2_lpm);
     }
 
-    fn bottle(&mut self, Bottle { filled, rich, used_l, common }: &Bottle) {
+    fn bottle(&mut self, CylinderInput { filled, rich, used_l, common }: &CylinderInput) {
         let Filled {
             size_l,
             mix,

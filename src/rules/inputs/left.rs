@@ -9,12 +9,12 @@ use super::day::Ended;
 use super::last_day::Recent;
 use super::{Missing, Simulated, first_bed};
 use crate::plan::{Plan, Record, Scope, as_of};
-use crate::rules::dives::OneDive;
-use crate::run::{Body, Dive, Exposure, Leg, Track, Why};
+use crate::rules::dives::DiverDive;
+use crate::run::{Body, Exposure, Leg, Profile, Track, Why};
 
 /// What dives have left behind so far.
 #[derive(Debug, Default)]
-pub(super) struct Left<'a> {
+pub(super) struct Carryover<'a> {
     /// What each diver's body carries.
     bodies: BTreeMap<&'a str, Exposure>,
     /// Free litres taken out of each cylinder.
@@ -78,8 +78,8 @@ impl Before<'_> {
     }
 }
 
-impl<'a> Left<'a> {
-    pub(super) fn before(&self, scope: &Scope, dive: &OneDive<'a>) -> Before<'_> {
+impl<'a> Carryover<'a> {
+    pub(super) fn before(&self, scope: &Scope, dive: &DiverDive<'a>) -> Before<'_> {
         let body = self.bodies.get(&*dive.member.name.value).copied().unwrap_or_default();
         let bed = first_bed(scope, dive).and_then(|bed| self.beds.get(&bed.canister.name.value)).copied();
         let Exposure { absorbent_min, co2_l, .. } = bed.unwrap_or_default();
@@ -92,7 +92,7 @@ impl<'a> Left<'a> {
     }
 
     /// The facts for want of which it is not known what a dive begins with.
-    pub(super) fn unknown(&self, dive: &OneDive<'a>) -> Option<Vec<Missing>> {
+    pub(super) fn unknown(&self, dive: &DiverDive<'a>) -> Option<Vec<Missing>> {
         let body = self.unknown_bodies.get(&*dive.member.name.value);
         let cylinders =
             dive.member.cylinders.iter().filter_map(|carried| self.unknown_cylinders.get(&*carried.name.value));
@@ -104,7 +104,7 @@ impl<'a> Left<'a> {
         Some(facts.into_iter().cloned().collect())
     }
 
-    pub(super) fn take(&mut self, scope: &Scope, dive: &OneDive<'a>, found: &Result<Simulated<'a>, Vec<Missing>>) {
+    pub(super) fn take(&mut self, scope: &Scope, dive: &DiverDive<'a>, found: &Result<Simulated<'a>, Vec<Missing>>) {
         let diver = &*dive.member.name.value;
         self.day = dive.day().or(self.day);
         // A dive that nobody can reckon is a day of the trip all the same.
@@ -241,7 +241,7 @@ impl Recorded {
 
 /// The dive that a record tells of: all its minutes at its depth, on the planned gas. The way up is part of them, so that
 /// nothing is reckoned twice; the stops are as they would be.
-fn square(record: &Record, planned: &Dive) -> Option<Track> {
+fn square(record: &Record, planned: &Profile) -> Option<Track> {
     let (minutes, depth_m) = (record.minutes.as_ref()?.value, record.depth_m.as_ref()?.value);
     let down_min = depth_m / DESCENT_RATE;
     let work = planned.home.ascent.work;
@@ -250,7 +250,7 @@ fn square(record: &Record, planned: &Dive) -> Option<Track> {
         Leg::new(depth_m, (minutes - down_min).max(0.0), work, Why::Asked(1)),
         Leg::new(0.0, depth_m / planned.home.ascent.rate_m_per_min, work, Why::Asked(2)).with_stops(),
     ];
-    Some(Dive { legs, ..planned.clone() }.run())
+    Some(Profile { legs, ..planned.clone() }.run())
 }
 
 /// The worse of two bodies, compartment by compartment.

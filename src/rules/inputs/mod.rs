@@ -1,7 +1,7 @@
 //! From a plan to the simulator: each diver's dive as plain values, run once for all who ask.
 //!
 //! A [`Day`] gathers what the plan, the kit, the limits and the dives before say of each diver on each dive into a
-//! [`Given`], which holds no places and no names, and gives the run of it. Runs are remembered by what was given, so that
+//! [`DiveInput`], which holds no places and no names, and gives the run of it. Runs are remembered by what was given, so that
 //! a comment, a moved line or another diver never runs a dive again. Where a fact is lacking it is named instead, each
 //! with its place.
 
@@ -26,17 +26,17 @@ pub use bed::{Bed, first_bed};
 pub use course::DESCENT_RATE;
 pub use day::{Day, Earlier};
 pub use feed::{Fed, feed};
-pub use given::{Bottle, Given};
+pub use given::{CylinderInput, DiveInput};
 pub use home::{OUT_OVER_REST, PROBLEM_MIN, SHALLOWEST_STOP_M, body_at_rest, stops};
 pub use left::Trip;
-pub use runs::{Ran, Runs};
+pub use runs::{Simulation, SimulationCache};
 pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 
 use std::sync::Arc;
 
 use self::left::Before;
-use super::Look;
-use super::dives::OneDive;
+use super::Context;
+use super::dives::DiverDive;
 use super::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::physics::roots;
 use crate::plan::{Carried, Limits, Maybe, SPARE, Scope};
@@ -50,9 +50,9 @@ pub type Missing = (Place, String);
 #[derive(Debug, Clone)]
 pub struct Simulated<'a> {
     /// The dive and the diver.
-    pub dive: OneDive<'a>,
+    pub dive: DiverDive<'a>,
     /// The run.
-    pub ran: Arc<Ran>,
+    pub ran: Arc<Simulation>,
     /// The cylinders as the diver carries them, numbered as in the run.
     pub kit: Vec<&'a Carried>,
     /// What the plan's earlier dives have done to the diver's body and to the absorbent. The run begins with the tissues
@@ -111,9 +111,9 @@ impl<'a> Simulated<'a> {
     /// `before` tells what each diver of the dive begins with.
     fn of<'l>(
         scope: &Scope,
-        runs: &Runs,
-        dive: &OneDive<'a>,
-        before: &dyn Fn(&OneDive<'a>) -> Before<'l>,
+        runs: &SimulationCache,
+        dive: &DiverDive<'a>,
+        before: &dyn Fn(&DiverDive<'a>) -> Before<'l>,
     ) -> Result<Self, Vec<Missing>> {
         let Gathered { given, kit, lacking } = sharing::given(scope, dive, before)?;
         let before = before(dive);
@@ -132,13 +132,13 @@ impl<'a> Simulated<'a> {
     }
 }
 
-impl<'a> Look<'a> {
+impl<'a> Context<'a> {
     /// A diver's dive as it would go, with what the dives before it leave behind; or the facts without which nobody can
     /// say.
     ///
     /// # Errors
     /// The facts that are lacking; none where another rule speaks of the cause.
-    pub fn simulate(&self, dive: &OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
+    pub fn simulate(&self, dive: &DiverDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
         self.the_day().dive(dive)
     }
 
@@ -146,7 +146,11 @@ impl<'a> Look<'a> {
     ///
     /// # Errors
     /// The facts that lack of either; none where another rule speaks of the cause.
-    pub fn simulate_instead<'b>(&self, dive: &OneDive<'_>, other: &OneDive<'b>) -> Result<Simulated<'b>, Vec<Missing>> {
+    pub fn simulate_instead<'b>(
+        &self,
+        dive: &DiverDive<'_>,
+        other: &DiverDive<'b>,
+    ) -> Result<Simulated<'b>, Vec<Missing>> {
         self.the_day().instead(self.scope, self.runs, dive, other)
     }
 
@@ -159,12 +163,12 @@ impl<'a> Look<'a> {
 
 /// What is given, the cylinders it numbers, and the facts lacking that the dive does without.
 struct Gathered<'a> {
-    given: Given,
+    given: DiveInput,
     kit: Vec<&'a Carried>,
     lacking: Vec<Missing>,
 }
 
-fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<Gathered<'a>, Vec<Missing>> {
+fn given<'a>(scope: &Scope, dive: &DiverDive<'a>, before: &Before<'_>) -> Result<Gathered<'a>, Vec<Missing>> {
     let mut lacks = Lacks::default();
     let kit = cylinders::of(dive, before, &mut lacks);
     let inflates = kit.inflates(dive, &mut lacks);
@@ -179,13 +183,13 @@ fn given<'a>(scope: &Scope, dive: &OneDive<'a>, before: &Before<'_>) -> Result<G
     let usual = run::Limits::default();
     let unit = dive.unit().map(|unit| &unit.thing);
     let floor = unit.and_then(|unit| unit.floor_percent.as_ref());
-    let on_loop = apparatus.apparatus.loop_l() > 0.0;
+    let on_loop = apparatus.circuit.loop_l() > 0.0;
     let bed = first_bed(scope, dive).filter(|_| on_loop);
     let home = home::of(dive, &kit, course.ascent, course.rest);
     let body = home.stops.map(|_| before.carried.body.unwrap_or_else(|| home::body_at_rest(dive)));
-    let given = Given {
+    let given = DiveInput {
         water: dive.water(),
-        apparatus: apparatus.apparatus,
+        circuit: apparatus.circuit,
         feed_tolerance: apparatus.feed_tolerance,
         set_point: apparatus.set_point,
         pre_breathe_min: apparatus.pre_breathe_min,

@@ -3,16 +3,16 @@
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use super::Given;
+use super::DiveInput;
 use super::key::Key;
 use crate::physics::Mix;
-use crate::run::{Apparatus, Body, Cylinder, Dive, Escape, Outcome, Scenario, Track, Trouble, outcomes, story};
+use crate::run::{Body, Circuit, Cylinder, Escape, Outcome, Profile, Scenario, Track, Trouble, outcomes, story};
 
 /// A dive and the run of it, with the same dive on the feeds and mixes that it may as well have.
 #[derive(Debug)]
-pub struct Ran {
+pub struct Simulation {
     /// The dive, on the mixes of least oxygen.
-    pub dive: Dive,
+    pub dive: Profile,
     /// The run of it.
     pub track: Track,
     feed_tolerance: f64,
@@ -25,11 +25,11 @@ pub struct Ran {
     outcomes: OnceLock<Vec<Outcome>>,
 }
 
-impl Ran {
-    fn of(given: &Given) -> Option<Ran> {
+impl Simulation {
+    fn of(given: &DiveInput) -> Option<Simulation> {
         let dive = given.dive()?;
         let track = dive.run();
-        Some(Ran {
+        Some(Simulation {
             dive,
             track,
             feed_tolerance: given.feed_tolerance,
@@ -92,10 +92,10 @@ impl Ran {
     }
 
     /// The same dive told with a trouble from its worst moment on; `None` where the dive can't meet it.
-    pub fn with_trouble(&self, trouble: Trouble) -> Option<Ran> {
+    pub fn with_trouble(&self, trouble: Trouble) -> Option<Simulation> {
         let outcome = self.outcomes().iter().find(|outcome| outcome.trouble == trouble)?;
         let track = story(&self.low_feed_dive(), self.low_feed(), self.escapes(), outcome)?;
-        Some(Ran {
+        Some(Simulation {
             dive: trouble.worsen(&self.dive),
             track,
             feed_tolerance: 0.0,
@@ -110,28 +110,28 @@ impl Ran {
     }
 
     /// The dive with the constant feed at the low end of its tolerance.
-    pub fn low_feed_dive(&self) -> Dive {
+    pub fn low_feed_dive(&self) -> Profile {
         self.dive.at_low_feed(self.feed_tolerance)
     }
 
     /// The dive with the constant feed at the high end of its tolerance.
-    pub fn high_feed_dive(&self) -> Dive {
+    pub fn high_feed_dive(&self) -> Profile {
         self.dive.at_high_feed(self.feed_tolerance)
     }
 
     /// The dive on the mixes of most oxygen, the litres left as they are.
-    pub fn rich_mix_dive(&self) -> Dive {
+    pub fn rich_mix_dive(&self) -> Profile {
         let richer = |(cylinder, rich): (&Cylinder, &Mix)| {
             let mut cylinder = cylinder.clone();
             cylinder.mix = *rich;
             cylinder
         };
-        Dive { cylinders: self.dive.cylinders.iter().zip(&self.rich).map(richer).collect(), ..self.dive.clone() }
+        Profile { cylinders: self.dive.cylinders.iter().zip(&self.rich).map(richer).collect(), ..self.dive.clone() }
     }
 
     fn widened(&self) -> bool {
-        let constant = match self.dive.apparatus {
-            Apparatus::SemiClosed(unit) => unit.feed.constant_lpm,
+        let constant = match self.dive.circuit {
+            Circuit::SemiClosed(unit) => unit.feed.constant_lpm,
             _ => 0.0,
         };
         self.feed_tolerance > 0.0 && constant > 0.0
@@ -144,7 +144,7 @@ impl Ran {
 
 /// The runs that were made of late. Cheap to clone; clones share what they know.
 #[derive(Debug, Clone, Default)]
-pub struct Runs {
+pub struct SimulationCache {
     made: Arc<Mutex<Made>>,
 }
 
@@ -153,8 +153,8 @@ pub struct Runs {
 struct Made {
     /// Pieces of tracks that one generation holds.
     most: usize,
-    young: HashMap<Key, Option<Arc<Ran>>>,
-    old: HashMap<Key, Option<Arc<Ran>>>,
+    young: HashMap<Key, Option<Arc<Simulation>>>,
+    old: HashMap<Key, Option<Arc<Simulation>>>,
     /// Pieces of the young ones' tracks.
     pieces: usize,
 }
@@ -168,25 +168,25 @@ impl Default for Made {
     }
 }
 
-impl Runs {
+impl SimulationCache {
     /// None yet.
-    pub fn new() -> Runs {
-        Runs::default()
+    pub fn new() -> SimulationCache {
+        SimulationCache::default()
     }
 
     /// The run of what is given; `None` where it can't be.
-    pub fn of(&self, given: &Given) -> Option<Arc<Ran>> {
+    pub fn of(&self, given: &DiveInput) -> Option<Arc<Simulation>> {
         let key = Key::of(given);
         if let Some(known) = self.known(&key) {
             return known;
         }
         // Run outside the lock; should two threads meet here, they find the same.
-        let ran = Ran::of(given).map(Arc::new);
+        let ran = Simulation::of(given).map(Arc::new);
         self.made.lock().unwrap_or_else(PoisonError::into_inner).keep(key, ran.clone());
         ran
     }
 
-    fn known(&self, key: &Key) -> Option<Option<Arc<Ran>>> {
+    fn known(&self, key: &Key) -> Option<Option<Arc<Simulation>>> {
         let mut made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(known) = made.young.get(key) {
             return Some(known.clone());
@@ -198,7 +198,7 @@ impl Runs {
 }
 
 impl Made {
-    fn keep(&mut self, key: Key, ran: Option<Arc<Ran>>) {
+    fn keep(&mut self, key: Key, ran: Option<Arc<Simulation>>) {
         // What can't be run weighs little, but not nothing.
         let pieces = ran.as_ref().map_or(1, |ran| ran.track.segments.len().max(1));
         if self.pieces + pieces > self.most {
@@ -215,10 +215,10 @@ impl Made {
 mod tests {
     use super::*;
     use crate::physics::Water;
-    use crate::rules::inputs::Bottle;
+    use crate::rules::inputs::CylinderInput;
     use crate::run::{Exposure, Filled, Home, Leg, Limits, Open, Why, Work};
 
-    fn stay(minutes: f64) -> Given {
+    fn stay(minutes: f64) -> DiveInput {
         let work = Work { oxygen_lpm: 1.0, gas_lpm: 20.0 };
         let filled = Filled {
             size_l: 12.0,
@@ -231,15 +231,15 @@ mod tests {
             unusable_bar: 20.0,
             greatest_po2_bar: 1.4,
         };
-        Given {
+        DiveInput {
             water: Water { surface_bar: 1.0, bar_per_m: 0.1 },
-            apparatus: Apparatus::Open(Open { cylinder: 0 }),
+            circuit: Circuit::Open(Open { cylinder: 0 }),
             feed_tolerance: 0.0,
             set_point: None,
             pre_breathe_min: 0.0,
             checks_l: 0.0,
             inflates: None,
-            cylinders: vec![Bottle { filled, rich: filled.mix, used_l: 0.0, common: None }],
+            cylinders: vec![CylinderInput { filled, rich: filled.mix, used_l: 0.0, common: None }],
             rest: work,
             legs: vec![Leg::new(20.0, 2.0, work, Why::Asked(0)), Leg::new(20.0, minutes, work, Why::Asked(1))],
             carried: Exposure::default(),
@@ -252,7 +252,7 @@ mod tests {
     #[test]
     fn what_is_asked_for_again_is_kept_and_the_rest_goes() {
         let most = 600;
-        let runs = Runs { made: Arc::new(Mutex::new(Made { most, ..Made::default() })) };
+        let runs = SimulationCache { made: Arc::new(Mutex::new(Made { most, ..Made::default() })) };
         let first = runs.of(&stay(5.0)).unwrap();
         let pieces = first.track.segments.len();
         let mut at_most = 0;
@@ -270,7 +270,7 @@ mod tests {
 
     #[test]
     fn what_can_t_be_run_is_remembered_too() {
-        let (runs, mut given) = (Runs::new(), stay(5.0));
+        let (runs, mut given) = (SimulationCache::new(), stay(5.0));
         given.cylinders[0].filled.size_l = -1.0;
         assert!(runs.of(&given).is_none());
         assert!(runs.known(&Key::of(&given)).is_some_and(|known| known.is_none()));

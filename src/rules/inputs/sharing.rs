@@ -5,13 +5,13 @@ use std::collections::BTreeSet;
 use super::left::Before;
 use super::{Gathered, Missing, given as given_alone};
 use crate::plan::{Scope, TeamMember};
-use crate::rules::dives::OneDive;
+use crate::rules::dives::DiverDive;
 
 /// What is given of a diver's dive, with what is given of those who share its gas.
 pub fn given<'a, 'l>(
     scope: &Scope,
-    dive: &OneDive<'a>,
-    before: &dyn Fn(&OneDive<'a>) -> Before<'l>,
+    dive: &DiverDive<'a>,
+    before: &dyn Fn(&DiverDive<'a>) -> Before<'l>,
 ) -> Result<Gathered<'a>, Vec<Missing>> {
     let mut gathered = given_alone(scope, dive, &before(dive))?;
     let others = sharers(dive);
@@ -35,7 +35,7 @@ pub fn given<'a, 'l>(
 }
 
 /// Those whose gas hangs together with a diver's, by one shared cylinder or several, in the order of the dive.
-fn sharers<'a>(dive: &OneDive<'a>) -> Vec<OneDive<'a>> {
+fn sharers<'a>(dive: &DiverDive<'a>) -> Vec<DiverDive<'a>> {
     let team = dive.team();
     let mut reached: Vec<&TeamMember> = vec![dive.member];
     let mut from = 0;
@@ -49,5 +49,5 @@ fn sharers<'a>(dive: &OneDive<'a>) -> Vec<OneDive<'a>> {
         from += 1;
     }
     let is_reached = |member: &&TeamMember| reached.iter().skip(1).any(|other| std::ptr::eq(*other, *member));
-    team.iter().filter(is_reached).map(|member| OneDive { member, ..*dive }).collect()
+    team.iter().filter(is_reached).map(|member| DiverDive { member, ..*dive }).collect()
 }

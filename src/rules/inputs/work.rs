@@ -4,7 +4,7 @@ use super::Missing;
 use crate::physics::consumption::gas_by_oxygen;
 use crate::physics::litres::free_from_stpd;
 use crate::plan::Work;
-use crate::rules::dives::{OneDive, at_work};
+use crate::rules::dives::{DiverDive, at_work};
 use crate::source::Placed;
 
 /// The oxygen used by work level where a diver gives no figures, STPD litres a minute: 0.6–1 at ease to 3 in hard work
@@ -16,7 +16,7 @@ pub const USUAL_OXYGEN_LPM: [f64; 5] = [0.7, 1.0, 1.5, 2.2, 3.0];
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn oxygen_free_lpm(dive: &OneDive<'_>, work: Work) -> Result<Placed<f64>, Option<Missing>> {
+pub fn oxygen_free_lpm(dive: &DiverDive<'_>, work: Work) -> Result<Placed<f64>, Option<Missing>> {
     let diver = dive.diver().ok_or(None)?;
     let lacks = || {
         Some((dive.member.name.place.clone(), format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name)))
@@ -30,7 +30,7 @@ pub fn oxygen_free_lpm(dive: &OneDive<'_>, work: Work) -> Result<Placed<f64>, Op
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn gas_lpm(dive: &OneDive<'_>) -> Result<[f64; 5], Option<Missing>> {
+pub fn gas_lpm(dive: &DiverDive<'_>) -> Result<[f64; 5], Option<Missing>> {
     let diver = dive.diver().ok_or(None)?;
     let written = Work::ALL.map(|work| diver.gas_lpm.at(work).map(|figure| figure.value));
     let own = Work::ALL.map(|work| diver.oxygen_lpm.at(work).map(|figure| figure.value));

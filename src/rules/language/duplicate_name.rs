@@ -1,25 +1,17 @@
 //! `duplicate-name`: one name for two things, or a word twice that can stand once.
 
-use super::{link, slip};
+use super::{resolve_error, vocabulary_error};
 use crate::findings::Level;
-use crate::rules::{Family, LinkKind, Look, Mends, Out, Rule};
-use crate::words::SlipKind;
+use crate::rules::{ANY_FILE, Context, Family, FixAvailability, ResolveErrorKind, Rule, Sink};
+use crate::words::VocabularyErrorKind;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "duplicate-name",
-    family: Family::Language,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: false,
-    statuses: &[],
-    page: include_str!("duplicate_name.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("duplicate-name", Family::Language, Level::Error, include_str!("duplicate_name.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .at(ANY_FILE);
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    link::say(&RULE, LinkKind::DuplicateName, look, out);
-    slip::say(&RULE, SlipKind::DuplicateName, look, out);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    resolve_error::say(&RULE, ResolveErrorKind::DuplicateName, context, sink);
+    vocabulary_error::say(&RULE, VocabularyErrorKind::DuplicateName, context, sink);
 }

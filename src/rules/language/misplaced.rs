@@ -1,21 +1,16 @@
 //! `misplaced`: a word or value where it can't stand.
 
-use super::slip;
+use super::vocabulary_error;
 use crate::findings::Level;
-use crate::rules::{Family, Mends, Rule};
-use crate::words::SlipKind;
+use crate::rules::{ANY_FILE, Family, FixAvailability, Rule};
+use crate::words::VocabularyErrorKind;
 
 /// The rule. The vocabulary's walker finds it; here it is said. What it speaks of is left unread by every other rule,
 /// so lowering it needs a reason.
-pub const RULE: Rule = Rule {
-    slug: "misplaced",
-    family: Family::Language,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: &[],
-    page: include_str!("misplaced.md"),
-    look: |look, out| slip::say(&RULE, SlipKind::Misplaced, look, out),
-};
+pub const RULE: Rule =
+    Rule::new("misplaced", Family::Language, Level::Error, include_str!("misplaced.md"), |context, sink| {
+        vocabulary_error::say(&RULE, VocabularyErrorKind::Misplaced, context, sink)
+    })
+    .fixes(FixAvailability::Sometimes)
+    .safety()
+    .at(ANY_FILE);

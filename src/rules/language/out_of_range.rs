@@ -2,40 +2,32 @@
 
 use std::collections::BTreeSet;
 
-use super::slip;
+use super::vocabulary_error;
 use crate::findings::{Fix, FixKind, Level};
 use crate::plan::{Leg, LegKind};
-use crate::rules::{Family, Look, Mends, Out, Rule, dives, say};
+use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink, dives, say};
 use crate::source::{Edit, Placed};
-use crate::words::SlipKind;
+use crate::words::VocabularyErrorKind;
 
 /// The rule. What the vocabulary's walker finds is said here; what that speaks of is left unread by every other rule, so
 /// lowering it needs a reason. A leg's depth that the leg before leaves no way to is found here.
-pub const RULE: Rule = Rule {
-    slug: "out-of-range",
-    family: Family::Language,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: &[],
-    page: include_str!("out_of_range.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("out-of-range", Family::Language, Level::Error, include_str!("out_of_range.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety()
+    .at(ANY_FILE);
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    slip::say(&RULE, SlipKind::OutOfRange, look, out);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    vocabulary_error::say(&RULE, VocabularyErrorKind::OutOfRange, context, sink);
     let mut said = BTreeSet::new();
-    for dive in dives::all(look) {
+    for dive in dives::all(context) {
         let mut at_m = 0.0;
         for leg in dive.legs() {
             let Some(depth) = to(leg, at_m) else { continue };
             if let Some(wrong) = wrong_way(leg, at_m, depth)
-                && leg.place.file == *look.file
+                && leg.place.file == *context.file
                 && said.insert(leg.place.clone())
             {
-                one(look, leg, at_m, &wrong, out);
+                one(context, leg, at_m, &wrong, sink);
             }
             at_m = depth;
         }
@@ -72,7 +64,7 @@ fn wrong_way<'a>(leg: &'a Leg, at_m: f64, to_m: f64) -> Option<Wrong<'a>> {
     Some(Wrong { depth, word, meant: (to_m != at_m && word != "stop").then_some(meant) })
 }
 
-fn one(look: &Look<'_>, leg: &Leg, at_m: f64, wrong: &Wrong<'_>, out: &mut Out<'_>) {
+fn one(context: &Context<'_>, leg: &Leg, at_m: f64, wrong: &Wrong<'_>, sink: &mut Sink<'_>) {
     let Wrong { depth, word, meant } = wrong;
     let (at, to) = (say::number(at_m), say::number(depth.value));
     let way = match (*word, depth.value.total_cmp(&at_m)) {
@@ -83,14 +75,14 @@ fn one(look: &Look<'_>, leg: &Leg, at_m: f64, wrong: &Wrong<'_>, out: &mut Out<'
     let mut finding = RULE.finding(depth.place.clone(), format!("`{word} {to}` begins at {at} m and {way}"));
     if let Some(meant) = meant {
         finding.message += &format!(": was `{meant} {to}` meant?");
-        let node = look.tree.nodes().find(|node| look.tree.header_span(*node) == leg.place.span);
+        let node = context.tree.nodes().find(|node| context.tree.header_span(*node) == leg.place.span);
         if let Some(node) = node {
             finding = finding.with_fix(Fix {
                 title: format!("write `{meant}`"),
                 kind: FixKind::Suggested,
-                edits: vec![Edit { place: look.here(look.tree.name(node).span), text: (*meant).to_owned() }],
+                edits: vec![Edit { place: context.here(context.tree.name(node).span), text: (*meant).to_owned() }],
             });
         }
     }
-    out.find(finding);
+    sink.find(finding);
 }

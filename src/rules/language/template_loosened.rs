@@ -2,33 +2,25 @@
 
 use crate::findings::{Finding, Fix, FixKind, Level};
 use crate::plan::{Limit, Limits, Plan};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "template-loosened",
-    family: Family::Language,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("template_loosened.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("template-loosened", Family::Language, Level::Warning, include_str!("template_loosened.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 /// How much of the last digits of a converted unit are its own.
 const HAIR: f64 = 1e-9;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan else { return };
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan else { return };
     for limit in Limits::ALL {
         let template = plan.template_limits.as_ref().and_then(|limits| (limit.of)(limits).as_ref());
-        let house = (limit.of)(&look.scope.house.limits).as_ref();
+        let house = (limit.of)(&context.scope.house.limits).as_ref();
         let held = (limit.of)(&plan.limits).as_ref();
-        let own = held.filter(|value| value.place.file == *look.file);
+        let own = held.filter(|value| value.place.file == *context.file);
         let looser =
             |bound: &Placed<f64>, value: f64| limit.is_looser(value, bound.value) && (value - bound.value).abs() > HAIR;
         let found = match own {
@@ -38,28 +30,28 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 let passed = bounds.into_iter().filter_map(|(bound, whose)| Some((bound?, whose)));
                 let passed = passed.filter(|(bound, _)| looser(bound, value.value));
                 let strictest = passed.reduce(|a, b| if limit.is_looser(a.0.value, b.0.value) { b } else { a });
-                strictest.map(|(bound, whose)| loosened(look, limit, value, bound, whose))
+                strictest.map(|(bound, whose)| loosened(context, limit, value, bound, whose))
             }
             None => template
                 .filter(|template| held.is_none_or(|held| looser(template, held.value)))
-                .and_then(|template| dropped(look, plan, limit, template)),
+                .and_then(|template| dropped(context, plan, limit, template)),
         };
         if let Some(found) = found {
-            out.find(found);
+            sink.find(found);
         }
     }
 }
 
 /// A value of the plan's that allows more than a bound.
-fn loosened(look: &Look<'_>, limit: &Limit, value: &Placed<f64>, bound: &Placed<f64>, whose: &str) -> Finding {
+fn loosened(context: &Context<'_>, limit: &Limit, value: &Placed<f64>, bound: &Placed<f64>, whose: &str) -> Finding {
     let (words, unit) = (limit.words, limit.unit);
     let (now, was) = (say::number(value.value), say::number(bound.value));
     let message = format!("`{words}` {now} {unit} allows more than the {was} {unit} of {whose}");
     let finding =
         RULE.finding(value.place.clone(), message).with_related(bound.place.clone(), format!("{whose}'s limit"));
-    let mend =
-        mend::metric(look, &value.place, bound.value, Some(unit).filter(|unit| ["m", "min", "bar"].contains(unit)));
-    match mend {
+    let fix =
+        fix::metric(context, &value.place, bound.value, Some(unit).filter(|unit| ["m", "min", "bar"].contains(unit)));
+    match fix {
         Some(edit) => finding.with_fix(Fix {
             title: format!("hold to {was} {unit}"),
             kind: FixKind::Suggested,
@@ -70,8 +62,8 @@ fn loosened(look: &Look<'_>, limit: &Limit, value: &Placed<f64>, bound: &Placed<
 }
 
 /// A limit of the template's that is gone because the plan's own node has taken the place of the one that says it.
-fn dropped(look: &Look<'_>, plan: &Plan, limit: &Limit, template: &Placed<f64>) -> Option<Finding> {
-    let place = plan.limits.place.as_ref().filter(|place| place.file == *look.file)?;
+fn dropped(context: &Context<'_>, plan: &Plan, limit: &Limit, template: &Placed<f64>) -> Option<Finding> {
+    let place = plan.limits.place.as_ref().filter(|place| place.file == *context.file)?;
     let word = limit.words.split(' ').next().unwrap_or(limit.words);
     let (words, value, unit) = (limit.words, say::number(template.value), limit.unit);
     let message = format!(

@@ -1,21 +1,16 @@
 //! `unit-mismatch`: a unit that doesn't fit the quantity.
 
-use super::slip;
+use super::vocabulary_error;
 use crate::findings::Level;
-use crate::rules::{Family, Mends, Rule};
-use crate::words::SlipKind;
+use crate::rules::{ANY_FILE, Family, FixAvailability, Rule};
+use crate::words::VocabularyErrorKind;
 
 /// The rule. The vocabulary's walker finds it; here it is said. What it speaks of is left unread by every other rule,
 /// so lowering it needs a reason.
-pub const RULE: Rule = Rule {
-    slug: "unit-mismatch",
-    family: Family::Language,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: &[],
-    page: include_str!("unit_mismatch.md"),
-    look: |look, out| slip::say(&RULE, SlipKind::UnitMismatch, look, out),
-};
+pub const RULE: Rule =
+    Rule::new("unit-mismatch", Family::Language, Level::Error, include_str!("unit_mismatch.md"), |context, sink| {
+        vocabulary_error::say(&RULE, VocabularyErrorKind::UnitMismatch, context, sink)
+    })
+    .fixes(FixAvailability::Sometimes)
+    .safety()
+    .at(ANY_FILE);

@@ -1,19 +1,16 @@
 //! `unresolved-name`: a name that nothing in sight defines.
 
-use super::link;
+use super::resolve_error;
 use crate::findings::Level;
-use crate::rules::{Family, LinkKind, Mends, Rule};
+use crate::rules::{ANY_FILE, Family, FixAvailability, ResolveErrorKind, Rule};
 
 /// The rule. The archive finds what can't be resolved; here it is said.
-pub const RULE: Rule = Rule {
-    slug: "unresolved-name",
-    family: Family::Language,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: false,
-    statuses: &[],
-    page: include_str!("unresolved_name.md"),
-    look: |look, out| link::say(&RULE, LinkKind::UnresolvedName, look, out),
-};
+pub const RULE: Rule = Rule::new(
+    "unresolved-name",
+    Family::Language,
+    Level::Error,
+    include_str!("unresolved_name.md"),
+    |context, sink| resolve_error::say(&RULE, ResolveErrorKind::UnresolvedName, context, sink),
+)
+.fixes(FixAvailability::Sometimes)
+.at(ANY_FILE);

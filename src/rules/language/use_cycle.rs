@@ -1,19 +1,12 @@
 //! `use-cycle`: files that use each other in a ring, or a plan that starts from itself.
 
-use super::link;
+use super::resolve_error;
 use crate::findings::Level;
-use crate::rules::{Family, LinkKind, Mends, Rule};
+use crate::rules::{ANY_FILE, Family, ResolveErrorKind, Rule};
 
 /// The rule. A ring of uses is a warning: what it means is plain.
-pub const RULE: Rule = Rule {
-    slug: "use-cycle",
-    family: Family::Language,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: false,
-    statuses: &[],
-    page: include_str!("use_cycle.md"),
-    look: |look, out| link::say(&RULE, LinkKind::UseCycle, look, out),
-};
+pub const RULE: Rule =
+    Rule::new("use-cycle", Family::Language, Level::Error, include_str!("use_cycle.md"), |context, sink| {
+        resolve_error::say(&RULE, ResolveErrorKind::UseCycle, context, sink)
+    })
+    .at(ANY_FILE);

@@ -3,29 +3,19 @@
 use crate::findings::Level;
 use crate::plan::as_of;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "analysis-differs",
-    family: Family::Mix,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("analysis_differs.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("analysis-differs", Family::Mix, Level::Warning, include_str!("analysis_differs.md"), look).safety();
 
 /// Points between what was ordered and what was analysed that are let pass (common practice, no source).
 const WARNING_POINTS: f64 = 1.0;
 /// Points between them above which the fill is another gas (common practice, no source).
 const ERROR_POINTS: f64 = 2.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, carried, cylinder) in cylinders_taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, carried, cylinder) in cylinders_taken(context) {
         let Some(fill) = dive.day().and_then(|day| as_of(&cylinder.thing.fills, day)) else { continue };
         let (Some(nominal), Some(analysed)) = (&fill.what.nominal, &fill.what.analysed) else { continue };
         let gases =
@@ -45,10 +35,10 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         );
         let place = &analysed.place;
         let mut finding =
-            of_cylinder(look, &dive, carried, RULE.finding(place.clone(), message), place, "the analysis");
+            of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the analysis");
         if points(worst) > ERROR_POINTS + 1e-9 {
             finding.level = Level::Error;
         }
-        out.find(finding.with_related(nominal.place.clone(), "what was ordered"));
+        sink.find(finding.with_related(nominal.place.clone(), "what was ordered"));
     }
 }

@@ -3,24 +3,14 @@
 use crate::findings::Level;
 use crate::plan::as_of;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "analysis-stale",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("analysis_stale.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("analysis-stale", Family::Mix, Level::Error, include_str!("analysis_stale.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, carried, cylinder) in cylinders_taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, carried, cylinder) in cylinders_taken(context) {
         let Some(fill) = dive.day().and_then(|day| as_of(&cylinder.thing.fills, day)) else { continue };
         let (Some(filled), Some(analysed)) = (&fill.on, &fill.what.analysed_on) else { continue };
         if analysed.value >= filled.value {
@@ -31,7 +21,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             cylinder.name.value, analysed.value, filled.value
         );
         let place = &analysed.place;
-        let finding = of_cylinder(look, &dive, carried, RULE.finding(place.clone(), message), place, "the analysis");
-        out.find(finding.with_related(filled.place.clone(), "the fill"));
+        let finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the analysis");
+        sink.find(finding.with_related(filled.place.clone(), "the fill"));
     }
 }

@@ -4,25 +4,16 @@ use super::po2_low;
 use crate::findings::Level;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::{ASCENT_RATE, Leg, Planned, Why, Work, run};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "ascent-hypoxia",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: false,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("ascent_hypoxia.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("ascent-hypoxia", Family::Mix, Level::Error, include_str!("ascent_hypoxia.md"), look)
+    .never_waived()
+    .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::Loops, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::Loops, one);
 }
 
 /// The least oxygen pressure on a way up at once from some moment, bar, with that moment and its depth.
@@ -54,7 +45,7 @@ pub fn faints(simulated: &Simulated<'_>) -> bool {
     least_going_up(simulated).is_some_and(|(po2, ..)| po2 < simulated.ran.dive.limits.faint_bar - 1e-9)
 }
 
-fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     // Where there is too little as planned, that is said.
     if po2_low::least(simulated).is_some() {
         return;
@@ -80,7 +71,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     if let Some(gas) = dive.main_gas().and_then(|carried| dive.gas(carried).ok()) {
         finding = finding.with_related(gas.lean.place.clone(), "the mix");
     }
-    out.find(
+    sink.find(
         finding
             .with_step(
                 "the loop before going up",

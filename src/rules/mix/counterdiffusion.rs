@@ -3,31 +3,21 @@
 use crate::findings::Level;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::Breath;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "counterdiffusion",
-    family: Family::Mix,
-    level: Level::Note,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: false,
-    statuses: TO_DIVE,
-    page: include_str!("counterdiffusion.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("counterdiffusion", Family::Mix, Level::Note, include_str!("counterdiffusion.md"), look);
 
 /// Nitrogen may rise by so much of what helium falls by (common practice, no source).
 pub const SHARE: f64 = 0.2;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, one);
 }
 
-fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let (dive, track) = (&simulated.dive, &simulated.ran.track);
     for pair in track.segments.windows(2) {
         let [before, after] = pair else { continue };
@@ -47,7 +37,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
             say::number(say::down(helium * 100.0, 0.1)),
         );
         let finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
-        out.find(finding.with_step(
+        sink.find(finding.with_step(
             "nitrogen may rise by helium’s fall / 5",
             format!("{:.1}/5 points", helium * 100.0),
             format!("{:.1} points", helium * 100.0 * SHARE),

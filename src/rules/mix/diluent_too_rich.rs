@@ -1,35 +1,27 @@
 //! `diluent-too-rich`: a diluent can't bring a closed loop's oxygen down at depth.
 
 use crate::findings::Level;
-use crate::plan::UnitKind;
-use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
+use crate::plan::ApparatusKind;
+use crate::rules::dives::{self, DiverDive, Gas, caused, fractions};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "diluent-too-rich",
-    family: Family::Mix,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("diluent_too_rich.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("diluent-too-rich", Family::Mix, Level::Warning, include_str!("diluent_too_rich.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 /// How far under the set-point a diluent must be able to flush the loop, bar (common practice, no source).
 pub const FLUSH_BAR: f64 = 0.2;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look).into_iter().filter(|dive| dive.kind() == Some(UnitKind::Closed)) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::Closed)) {
         let Some((depth, point)) = dive.deepest().zip(dive.set_point_at_depth()) else { continue };
         for carried in dive.cylinders("diluent") {
             match dive.gas(carried) {
-                Ok(gas) => one(look, &dive, &gas, depth, point, out),
-                Err(Some((place, fact))) => out.lacks(place, fact),
+                Ok(gas) => one(context, &dive, &gas, depth, point, sink),
+                Err(Some((place, fact))) => sink.lacks(place, fact),
                 Err(None) => {}
             }
         }
@@ -37,12 +29,12 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 }
 
 fn one(
-    look: &Look<'_>,
-    dive: &OneDive<'_>,
+    context: &Context<'_>,
+    dive: &DiverDive<'_>,
     gas: &Gas<'_>,
     depth: &Placed<f64>,
     point: &Placed<f64>,
-    out: &mut Out<'_>,
+    sink: &mut Sink<'_>,
 ) {
     let water = dive.water();
     let pressure = water.pressure_bar(depth.value);
@@ -61,14 +53,14 @@ fn one(
         say::number(say::down(most, 0.01)),
     );
     let mut finding = RULE.finding(gas.rich.place.clone(), message).with_about(dive.about());
-    finding = caused(look, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
+    finding = caused(context, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
     finding = finding
         .with_related(depth.place.clone(), "the deepest it is breathed at")
         .with_related(point.place.clone(), "the set-point")
         .with_step("PO2 = F·P", format!("{:.4}·{pressure:.4}", fractions(gas.rich).o2), format!("{:.4} bar", po2(gas)));
-    let fits = |gas: &Gas<'_>| mix::suits(look, dive, gas) && po2(gas) <= most;
-    finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, fits));
+    let fits = |gas: &Gas<'_>| mix::suits(context, dive, gas) && po2(gas) <= most;
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, fits));
     let reach = fractions(gas.rich).operating_depth_m(most, &water);
-    finding.fixes.extend(reach.and_then(|reach| mend::no_deeper(look, dive, reach)));
-    out.find(finding);
+    finding.fixes.extend(reach.and_then(|reach| fix::no_deeper(context, dive, reach)));
+    sink.find(finding);
 }

@@ -3,29 +3,18 @@
 use super::{Breathed, breathed, worst_breathed};
 use crate::findings::{Finding, Level};
 use crate::physics::mix::{DENSITY_ADVISED_G_PER_L, DENSITY_GREATEST_G_PER_L};
-use crate::rules::dives::{Gas, OneDive, caused};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::dives::{DiverDive, Gas, caused};
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "gas-dense",
-    family: Family::Mix,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("gas_dense.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("gas-dense", Family::Mix, Level::Warning, include_str!("gas_dense.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    worst_breathed(look, out, one, "dense too");
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    worst_breathed(context, sink, one, "dense too");
 }
 
-fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) -> Option<(f64, Finding)> {
+fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) -> Option<(f64, Finding)> {
     let water = dive.water();
     let pressure = water.pressure_bar(depth.value);
     let density = |breathed: &Breathed| breathed.mix.density_g_per_l(pressure);
@@ -50,7 +39,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) 
         say::operating_depth(reached),
     );
     let mut finding = RULE.finding(gas.rich.place.clone(), message).with_about(dive.about());
-    finding = caused(look, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
+    finding = caused(context, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
     finding.level = level;
     finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
     let finding = finding.with_step(

@@ -5,25 +5,17 @@ use super::po2_low;
 use crate::findings::Level;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::EventKind;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "loop-below-floor",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: false,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("loop_below_floor.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("loop-below-floor", Family::Mix, Level::Error, include_str!("loop_below_floor.md"), look)
+        .never_waived()
+        .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::Loops, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::Loops, one);
 }
 
 /// The least oxygen in the loop as planned, a fraction, and its moment, where it is under the unit's floor. Of gas that
@@ -39,11 +31,11 @@ pub fn least(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
     (o2 < ran.dive.limits.floor_o2 - 1e-9 && !empty).then_some((o2, at))
 }
 
-fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let Some((o2, at)) = least(simulated) else { return };
     let dive = &simulated.dive;
     // Too little oxygen to live on is worse, and a mix that is too lean is the cause.
-    if po2_low::least(simulated).is_some() || is_below(look, dive) {
+    if po2_low::least(simulated).is_some() || is_below(context, dive) {
         return;
     }
     let Some((unit, floor)) = dive.unit().and_then(|unit| Some((unit, unit.thing.floor_percent.as_ref()?))) else {
@@ -75,5 +67,5 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
             format!("{:.3} %", o2 * 100.0),
         );
     }
-    out.find(finding);
+    sink.find(finding);
 }

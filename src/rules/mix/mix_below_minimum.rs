@@ -3,27 +3,19 @@
 use crate::findings::Level;
 use crate::physics::loop_balance::leanest_supply_o2;
 use crate::physics::mix::richest_o2;
-use crate::plan::{UnitKind, Work};
-use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
+use crate::plan::{ApparatusKind, Work};
+use crate::rules::dives::{self, DiverDive, Gas, caused, fractions};
 use crate::rules::inputs::{feed, oxygen_free_lpm};
 use crate::rules::limits;
 use crate::rules::mix::{loop_below_floor, no_mix_fits};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Place;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "mix-below-minimum",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("mix_below_minimum.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("mix-below-minimum", Family::Mix, Level::Error, include_str!("mix_below_minimum.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 /// The least oxygen that the supply mix must have for one reason.
 #[derive(Debug, Clone)]
@@ -41,11 +33,11 @@ pub struct Need {
 }
 
 /// What the unit's maker and the diver's hardest work ask of the mix; each `Err` is a fact that is missing.
-pub fn minimum(dive: &OneDive<'_>) -> [Result<Need, Option<(Place, String)>>; 2] {
+pub fn minimum(dive: &DiverDive<'_>) -> [Result<Need, Option<(Place, String)>>; 2] {
     [by_the_maker(dive), by_the_work(dive)]
 }
 
-fn by_the_maker(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
+fn by_the_maker(dive: &DiverDive<'_>) -> Result<Need, Option<(Place, String)>> {
     let unit = dive.unit().ok_or(None)?;
     let lacks = || Some((unit.name.place.clone(), format!("`needs o2=` of unit {:?}", unit.name.value)));
     let needs = unit.thing.needs_percent.as_ref().ok_or_else(lacks)?;
@@ -58,7 +50,7 @@ fn by_the_maker(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
     })
 }
 
-fn by_the_work(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
+fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Option<(Place, String)>> {
     let unit = dive.unit().ok_or(None)?;
     let lacks = || Some((unit.name.place.clone(), format!("`floor o2=` of unit {:?}", unit.name.value)));
     let floor = unit.thing.floor_percent.as_ref().ok_or_else(lacks)?;
@@ -91,59 +83,59 @@ fn by_the_work(dive: &OneDive<'_>) -> Result<Need, Option<(Place, String)>> {
 }
 
 /// Whether this rule speaks of a dive's supply.
-pub fn is_below(look: &Look<'_>, dive: &OneDive<'_>) -> bool {
-    if no_mix_fits::leaves_none(look, dive) {
+pub fn is_below(context: &Context<'_>, dive: &DiverDive<'_>) -> bool {
+    if no_mix_fits::leaves_none(context, dive) {
         return false;
     }
     let needs: Vec<Need> = minimum(dive).into_iter().flatten().collect();
     let lean = |gas: Gas<'_>| needs.iter().any(|need| fractions(gas.lean).o2 < need.o2 - 1e-9);
-    dive.kind() == Some(UnitKind::SemiClosed)
+    dive.kind() == Some(ApparatusKind::SemiClosed)
         && dive.cylinders("supply").any(|carried| dive.gas(carried).is_ok_and(lean))
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context) {
         let kind = dive.kind();
-        if !matches!(kind, Some(UnitKind::SemiClosed | UnitKind::Passive)) {
+        if !matches!(kind, Some(ApparatusKind::SemiClosed | ApparatusKind::Passive)) {
             continue;
         }
         // Where no mix fits, one that is too lean only comes of it.
-        if no_mix_fits::leaves_none(look, &dive) {
+        if no_mix_fits::leaves_none(context, &dive) {
             continue;
         }
         // A passive unit's feed follows the breath: only its maker's word can be held against the mix alone.
         let needs = match kind {
-            Some(UnitKind::Passive) => vec![by_the_maker(&dive)],
+            Some(ApparatusKind::Passive) => vec![by_the_maker(&dive)],
             _ => minimum(&dive).into(),
         };
         let mut known = Vec::new();
         for need in needs {
             match need {
                 Ok(need) => known.push(need),
-                Err(Some((place, fact))) => out.lacks(place, fact),
+                Err(Some((place, fact))) => sink.lacks(place, fact),
                 Err(None) => {}
             }
         }
         for carried in dive.cylinders("supply") {
             match dive.gas(carried) {
-                Ok(gas) => one(look, &dive, &gas, &known, out),
-                Err(Some((place, fact))) => out.lacks(place, fact),
+                Ok(gas) => one(context, &dive, &gas, &known, sink),
+                Err(Some((place, fact))) => sink.lacks(place, fact),
                 Err(None) => {}
             }
         }
     }
 }
 
-fn one<'a>(look: &Look<'a>, dive: &OneDive<'a>, gas: &Gas<'_>, needs: &[Need], out: &mut Out<'_>) {
+fn one<'a>(context: &Context<'a>, dive: &DiverDive<'a>, gas: &Gas<'_>, needs: &[Need], sink: &mut Sink<'_>) {
     let o2 = fractions(gas.lean).o2;
     let unmet = needs.iter().filter(|need| o2 < need.o2 - 1e-9);
     let Some(need) = unmet.max_by(|a, b| a.o2.total_cmp(&b.o2)) else { return };
-    let falls = look.simulate(dive).ok().and_then(|simulated| loop_below_floor::least(&simulated));
+    let falls = context.simulate(dive).ok().and_then(|simulated| loop_below_floor::least(&simulated));
     let falls_to = falls.map(|(o2, at)| {
         format!("; as planned the loop falls to {} % {}", say::percent_had(o2), say::into_the_dive(at))
     });
     let richest = dive.deepest().and_then(|depth| {
-        let limit = limits::po2(look, dive.plan, &gas.carried.role.value);
+        let limit = limits::po2(context, dive.plan, &gas.carried.role.value);
         richest_o2(depth.value, limit.value, &dive.water())
     });
     let allows = richest.filter(|richest| *richest < 1.0);
@@ -158,13 +150,13 @@ fn one<'a>(look: &Look<'a>, dive: &OneDive<'a>, gas: &Gas<'_>, needs: &[Need], o
         falls_to.unwrap_or_default()
     );
     let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());
-    finding = caused(look, finding, &gas.lean.place, &gas.carried.name.place, "the mix");
+    finding = caused(context, finding, &gas.lean.place, &gas.carried.name.place, "the mix");
     finding = finding.with_related(need.place.clone(), need.what);
     for (formula, numbers, result) in &need.working {
         finding = finding.with_step(formula, numbers, result);
     }
-    finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
     // What can't be waived of the loop can't be waived of the mix that causes it.
     finding.stands = falls.is_some();
-    out.find(finding);
+    sink.find(finding);
 }

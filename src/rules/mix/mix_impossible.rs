@@ -1,27 +1,19 @@
 //! `mix-impossible`: oxygen and helium that no cylinder can hold together.
 
 use crate::findings::Level;
-use crate::plan::{Cylinder, Defined, Mix};
-use crate::rules::{Family, Look, Mends, Out, Rule, dives, say};
+use crate::plan::{Cylinder, Defined, WrittenMix};
+use crate::rules::{ANY_FILE, Context, Family, Rule, Sink, dives, say};
 use crate::source::Placed;
 
 /// The rule. It looks at cylinders where they are defined, whatever plan takes them, and in plans where they are
 /// taken.
-pub const RULE: Rule = Rule {
-    slug: "mix-impossible",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: false,
-    safety: true,
-    statuses: &[],
-    page: include_str!("mix_impossible.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("mix-impossible", Family::Mix, Level::Error, include_str!("mix_impossible.md"), look)
+    .never_waived()
+    .safety()
+    .at(ANY_FILE);
 
 /// Why a mix can't be, if it can't.
-fn fault(mix: &Mix) -> Option<String> {
+fn fault(mix: &WrittenMix) -> Option<String> {
     let sum = mix.o2_percent + mix.he_percent;
     if sum > 100.0 {
         let (o2, he) = (say::number(mix.o2_percent), say::number(mix.he_percent));
@@ -33,24 +25,24 @@ fn fault(mix: &Mix) -> Option<String> {
     }
 }
 
-fn faults(cylinder: &Defined<Cylinder>) -> impl Iterator<Item = (&Placed<Mix>, String)> {
+fn errors(cylinder: &Defined<Cylinder>) -> impl Iterator<Item = (&Placed<WrittenMix>, String)> {
     let mixes = cylinder.thing.fills.iter().flat_map(|fill| [&fill.what.nominal, &fill.what.analysed]).flatten();
     mixes.filter_map(|mix| fault(mix).map(|fault| (mix, fault)))
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for cylinder in look.scope.cylinders.values() {
-        for (mix, fault) in faults(cylinder).filter(|(mix, _)| mix.place.file == *look.file) {
-            out.find(RULE.finding(mix.place.clone(), format!("cylinder {:?}: {fault}", cylinder.name.value)));
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for cylinder in context.scope.cylinders.values() {
+        for (mix, fault) in errors(cylinder).filter(|(mix, _)| mix.place.file == *context.file) {
+            sink.find(RULE.finding(mix.place.clone(), format!("cylinder {:?}: {fault}", cylinder.name.value)));
         }
     }
-    for dive in dives::all(look) {
+    for dive in dives::all(context) {
         for carried in &dive.member.cylinders {
             let Some(cylinder) = &carried.cylinder else { continue };
-            for (mix, fault) in faults(cylinder).filter(|(mix, _)| mix.place.file != *look.file) {
+            for (mix, fault) in errors(cylinder).filter(|(mix, _)| mix.place.file != *context.file) {
                 let message = format!("cylinder {:?}: {fault}", cylinder.name.value);
                 let finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
-                out.find(finding.with_related(mix.place.clone(), "the mix"));
+                sink.find(finding.with_related(mix.place.clone(), "the mix"));
             }
         }
     }

@@ -16,39 +16,39 @@ pub mod po2_high;
 pub mod po2_low;
 pub mod set_point_unreachable;
 
-use super::dives::{self, Gas, OneDive, fractions};
+use super::dives::{self, DiverDive, Gas, fractions};
 use super::limits;
-use super::{Look, Out};
+use super::{Context, Sink};
 use crate::findings::Finding;
-use crate::physics::mix::Mix as Fractions;
-use crate::plan::UnitKind;
+use crate::physics::Mix;
+use crate::plan::ApparatusKind;
 use crate::source::Placed;
 
 /// Something that may be breathed out of a cylinder.
 #[derive(Debug, Clone, Copy)]
 pub struct Breathed {
     /// The gas.
-    pub mix: Fractions,
+    pub mix: Mix,
     /// Whether it is what the loop makes of the cylinder's gas.
     pub on_the_loop: bool,
 }
 
 /// All that may be breathed out of a cylinder at a pressure: its gas as it was ordered and as it was analysed, and what
 /// a loop that it feeds makes of it at its set-point.
-pub fn breathed(dive: &OneDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<Breathed> {
+pub fn breathed(dive: &DiverDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<Breathed> {
     let own = [fractions(gas.lean), fractions(gas.rich)];
     let mut all = own.map(|mix| Breathed { mix, on_the_loop: false }).to_vec();
     let Some(point) = dive.set_point_at_depth() else { return all };
     let o2 = match (dive.kind(), gas.carried.role.value.as_str()) {
-        (Some(UnitKind::SemiClosed), "supply") => point.value / 100.0,
-        (Some(UnitKind::Closed), "diluent") => (point.value / pressure_bar).min(1.0),
+        (Some(ApparatusKind::SemiClosed), "supply") => point.value / 100.0,
+        (Some(ApparatusKind::Closed), "diluent") => (point.value / pressure_bar).min(1.0),
         _ => return all,
     };
     // Taking oxygen out, or putting it in, leaves the other gases in their proportion.
     all.extend(
         own.into_iter()
             .filter(|mix| mix.o2 < 1.0)
-            .map(|mix| Breathed { mix: Fractions { o2, he: mix.he * (1.0 - o2) / (1.0 - mix.o2) }, on_the_loop: true }),
+            .map(|mix| Breathed { mix: Mix { o2, he: mix.he * (1.0 - o2) / (1.0 - mix.o2) }, on_the_loop: true }),
     );
     all
 }
@@ -56,37 +56,37 @@ pub fn breathed(dive: &OneDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<Bre
 /// Says the worst that `one` finds of the gases of each dive, each where it is breathed deepest: it gives how bad that is,
 /// and the finding. The depth is what they have in common, so the worst speaks for all and is related to the others.
 fn worst_breathed(
-    look: &Look<'_>,
-    out: &mut Out<'_>,
-    one: impl Fn(&Look<'_>, &OneDive<'_>, &Gas<'_>, &Placed<f64>) -> Option<(f64, Finding)>,
+    context: &Context<'_>,
+    sink: &mut Sink<'_>,
+    one: impl Fn(&Context<'_>, &DiverDive<'_>, &Gas<'_>, &Placed<f64>) -> Option<(f64, Finding)>,
     others: &str,
 ) {
-    for dive in dives::all(look) {
+    for dive in dives::all(context) {
         let mut found = Vec::new();
         for carried in &dive.member.cylinders {
             let Some(depth) = mod_exceeded::deepest_breathed(&dive, &carried.role.value) else { continue };
             match dive.gas(carried) {
-                Ok(gas) => found.extend(one(look, &dive, &gas, depth)),
-                Err(Some((place, fact))) => out.lacks(place, fact),
+                Ok(gas) => found.extend(one(context, &dive, &gas, depth)),
+                Err(Some((place, fact))) => sink.lacks(place, fact),
                 Err(None) => {}
             }
         }
         found.sort_by(|a, b| b.0.total_cmp(&a.0));
         let mut found = found.into_iter().map(|(_, finding)| finding);
         let Some(worst) = found.next() else { continue };
-        out.find(found.fold(worst, |worst, other| worst.with_related(other.place, others)));
+        sink.find(found.fold(worst, |worst, other| worst.with_related(other.place, others)));
     }
 }
 
 /// Whether a gas would do in the role of the cylinder that feeds a loop or is breathed from: lean enough for the
 /// deepest place it is breathed at, rich enough for the unit, the floor and the set-point.
-pub fn suits(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>) -> bool {
+pub fn suits(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
     let role = gas.carried.role.value.as_str();
     let lean_enough = mod_exceeded::deepest_breathed(dive, role).is_none_or(|depth| {
-        let limit = limits::po2(look, dive.plan, role).value;
+        let limit = limits::po2(context, dive.plan, role).value;
         fractions(gas.rich).po2_bar(dive.water().pressure_bar(depth.value)) <= limit
     });
-    if role != "supply" || dive.kind() != Some(UnitKind::SemiClosed) {
+    if role != "supply" || dive.kind() != Some(ApparatusKind::SemiClosed) {
         return lean_enough;
     }
     let o2 = fractions(gas.lean).o2;

@@ -3,36 +3,27 @@
 use super::switch_too_deep;
 use crate::findings::Level;
 use crate::plan::SPARE;
-use crate::rules::dives::{self, Gas, OneDive, caused, fractions};
+use crate::rules::dives::{self, DiverDive, Gas, caused, fractions};
 use crate::rules::limits::{self, PO2_GREATEST};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "mod-exceeded",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("mod_exceeded.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("mod-exceeded", Family::Mix, Level::Error, include_str!("mod_exceeded.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
 /// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
 /// emergency, anywhere; what is switched to, where the legs breathe it.
-pub fn deepest_breathed<'a>(dive: &OneDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
+pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
     match role {
         "back" | "supply" | "diluent" | "bailout" | SPARE => dive.deepest(),
         _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
     }
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each(look, out, &RULE, |role| !is_to_get_out_on(role));
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each(context, sink, &RULE, |role| !is_to_get_out_on(role));
 }
 
 /// Whether a role's gas is carried to get out on: `bailout-mod` speaks of it.
@@ -41,9 +32,9 @@ pub fn is_to_get_out_on(role: &str) -> bool {
 }
 
 /// Looks at every gas of some roles that a dive may breathe, for a rule.
-pub fn each(look: &Look<'_>, out: &mut Out<'_>, rule: &Rule, roles: impl Fn(&str) -> bool) {
-    for dive in dives::all(look) {
-        let switched = switch_too_deep::too_deep(look, &dive);
+pub fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, roles: impl Fn(&str) -> bool) {
+    for dive in dives::all(context) {
+        let switched = switch_too_deep::too_deep(context, &dive);
         for carried in dive.member.cylinders.iter().filter(|carried| roles(&carried.role.value)) {
             let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
             // Where it is switched to too deep, that is what is said.
@@ -51,17 +42,23 @@ pub fn each(look: &Look<'_>, out: &mut Out<'_>, rule: &Rule, roles: impl Fn(&str
                 continue;
             }
             match dive.gas(carried) {
-                Ok(gas) => one(look, rule, &dive, (&gas, depth), out),
-                Err(Some((place, fact))) => out.lacks(place, fact),
+                Ok(gas) => one(context, rule, &dive, (&gas, depth), sink),
+                Err(Some((place, fact))) => sink.lacks(place, fact),
                 Err(None) => {}
             }
         }
     }
 }
 
-fn one(look: &Look<'_>, rule: &Rule, dive: &OneDive<'_>, (gas, depth): (&Gas<'_>, &Placed<f64>), out: &mut Out<'_>) {
+fn one(
+    context: &Context<'_>,
+    rule: &Rule,
+    dive: &DiverDive<'_>,
+    (gas, depth): (&Gas<'_>, &Placed<f64>),
+    sink: &mut Sink<'_>,
+) {
     let role = gas.carried.role.value.as_str();
-    let limit = limits::po2(look, dive.plan, role);
+    let limit = limits::po2(context, dive.plan, role);
     let water = dive.water();
     let o2 = fractions(gas.rich).o2;
     let pressure = water.pressure_bar(depth.value);
@@ -88,7 +85,7 @@ fn one(look: &Look<'_>, rule: &Rule, dive: &OneDive<'_>, (gas, depth): (&Gas<'_>
         say::number(limit.value),
     );
     let mut finding = rule.finding(gas.rich.place.clone(), message).with_about(dive.about());
-    finding = caused(look, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
+    finding = caused(context, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
     finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
     if let Some(place) = limit.place {
         finding = finding.with_related(place, "the limit");
@@ -108,7 +105,7 @@ fn one(look: &Look<'_>, rule: &Rule, dive: &OneDive<'_>, (gas, depth): (&Gas<'_>
         );
     }
     finding.stands = po2 > PO2_GREATEST + 1e-9;
-    finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
-    finding.fixes.extend(operating.and_then(|operating| mend::no_deeper(look, dive, operating)));
-    out.find(finding);
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
+    finding.fixes.extend(operating.and_then(|operating| fix::no_deeper(context, dive, operating)));
+    sink.find(finding);
 }

@@ -3,32 +3,23 @@
 use super::{Breathed, breathed, worst_breathed};
 use crate::findings::{Finding, Level};
 use crate::physics::mix::Narcotic;
-use crate::rules::dives::{Gas, OneDive, caused};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::rules::dives::{DiverDive, Gas, caused};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "narcosis-deep",
-    family: Family::Mix,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("narcosis_deep.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("narcosis-deep", Family::Mix, Level::Warning, include_str!("narcosis_deep.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
 /// The depth at which air is as narcotic as a gas may be, metres (common practice, no source).
 const NARCOTIC_M: f64 = 40.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    worst_breathed(look, out, one, "narcotic too");
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    worst_breathed(context, sink, one, "narcotic too");
 }
 
-fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) -> Option<(f64, Finding)> {
+fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) -> Option<(f64, Finding)> {
     let water = dive.water();
     let pressure = water.pressure_bar(depth.value);
     let all = breathed(dive, gas, pressure);
@@ -47,13 +38,13 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, depth: &Placed<f64>) 
         say::number(say::up(as_air, 1.0)),
     );
     let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());
-    finding = caused(look, finding, &gas.lean.place, &gas.carried.name.place, "the mix");
+    finding = caused(context, finding, &gas.lean.place, &gas.carried.name.place, "the mix");
     finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at").with_step(
         "depth as air = ((1 − He)·P − Ps)/k",
         format!("((1 − {:.4})·{pressure:.4} − {:.4})/{:.5}", worst.mix.he, water.surface_bar, water.bar_per_m),
         format!("{as_air:.2} m"),
     );
     let narcotic = 1.0 - worst.mix.he;
-    finding.fixes.extend(mend::no_deeper(look, dive, water.depth_m(water.pressure_bar(NARCOTIC_M) / narcotic)));
+    finding.fixes.extend(fix::no_deeper(context, dive, water.depth_m(water.pressure_bar(NARCOTIC_M) / narcotic)));
     Some((as_air, finding))
 }

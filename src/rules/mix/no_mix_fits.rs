@@ -4,26 +4,17 @@ use super::mix_below_minimum::{Need, minimum};
 use crate::findings::Level;
 use crate::physics::litres::free_from_stpd;
 use crate::physics::mix::richest_o2;
-use crate::plan::UnitKind;
-use crate::rules::dives::{self, OneDive, fractions};
+use crate::plan::ApparatusKind;
+use crate::rules::dives::{self, DiverDive, fractions};
 use crate::rules::inputs::feed;
 use crate::rules::limits::{self, Limit};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "no-mix-fits",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("no_mix_fits.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("no-mix-fits", Family::Mix, Level::Error, include_str!("no_mix_fits.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
 /// What leaves no mix on a dive.
 struct Clash<'a> {
@@ -33,31 +24,31 @@ struct Clash<'a> {
     richest: f64,
 }
 
-fn clash<'a>(look: &Look<'_>, dive: &OneDive<'a>) -> Option<Clash<'a>> {
-    if dive.kind() != Some(UnitKind::SemiClosed) {
+fn clash<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Option<Clash<'a>> {
+    if dive.kind() != Some(ApparatusKind::SemiClosed) {
         return None;
     }
     let depth = dive.deepest()?;
-    let limit = limits::po2(look, dive.plan, "supply");
+    let limit = limits::po2(context, dive.plan, "supply");
     let richest = richest_o2(depth.value, limit.value, &dive.water())?;
     let need = minimum(dive).into_iter().flatten().max_by(|a, b| a.o2.total_cmp(&b.o2))?;
     (need.o2 > richest + 1e-9).then_some(Clash { need, depth, limit, richest })
 }
 
 /// Whether a dive leaves no mix at all: then a mix that is too lean only comes of it.
-pub fn leaves_none(look: &Look<'_>, dive: &OneDive<'_>) -> bool {
-    clash(look, dive).is_some()
+pub fn leaves_none(context: &Context<'_>, dive: &DiverDive<'_>) -> bool {
+    clash(context, dive).is_some()
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
-        if let Some(clash) = clash(look, &dive) {
-            one(look, &dive, clash, out);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context) {
+        if let Some(clash) = clash(context, &dive) {
+            one(context, &dive, clash, sink);
         }
     }
 }
 
-fn one(look: &Look<'_>, dive: &OneDive<'_>, clash: Clash<'_>, out: &mut Out<'_>) {
+fn one(context: &Context<'_>, dive: &DiverDive<'_>, clash: Clash<'_>, sink: &mut Sink<'_>) {
     let Clash { need, depth, limit, richest } = clash;
     let water = dive.water();
     let reach = water.depth_m(limit.value / need.o2);
@@ -106,14 +97,14 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, clash: Clash<'_>, out: &mut Out<'_>)
     // Going shallower helps whoever has a mix that is rich enough.
     let rich_enough = |carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.lean).o2 >= need.o2);
     if dive.cylinders("supply").all(rich_enough) {
-        finding.fixes.extend(mend::no_deeper(look, dive, reach));
+        finding.fixes.extend(fix::no_deeper(context, dive, reach));
     }
-    out.find(finding);
+    sink.find(finding);
 }
 
 /// The oxygen that work may use, STPD litres a minute, for the richest mix to hold the loop at its floor; `None` where
 /// even the maker's word is against the mix.
-fn work_that_would_do(dive: &OneDive<'_>, richest: f64) -> Option<f64> {
+fn work_that_would_do(dive: &DiverDive<'_>, richest: f64) -> Option<f64> {
     let unit = &dive.unit()?.thing;
     if unit.needs_percent.as_ref().is_some_and(|needs| needs.value / 100.0 > richest + 1e-9) {
         return None;

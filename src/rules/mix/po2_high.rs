@@ -2,44 +2,35 @@
 
 use super::mod_exceeded::deepest_breathed;
 use crate::findings::{Fix, FixKind, Level};
-use crate::plan::UnitKind;
-use crate::rules::dives::{OneDive, fractions};
+use crate::plan::ApparatusKind;
+use crate::rules::dives::{DiverDive, fractions};
 use crate::rules::inputs::Simulated;
 use crate::rules::limits;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "po2-high",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("po2_high.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("po2-high", Family::Mix, Level::Error, include_str!("po2_high.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::Loops, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::Loops, one);
 }
 
 /// Suggests the highest set-point of a closed loop, by tenths, with which the loop stays within a limit.
-fn lower(look: &Look<'_>, dive: &OneDive<'_>, limit: f64) -> Option<Fix> {
-    let point = dive.member.set_point.as_ref().filter(|_| dive.kind() == Some(UnitKind::Closed))?;
+fn lower(context: &Context<'_>, dive: &DiverDive<'_>, limit: f64) -> Option<Fix> {
+    let point = dive.member.set_point.as_ref().filter(|_| dive.kind() == Some(ApparatusKind::Closed))?;
     let fits = |value: &f64| {
         let mut member = dive.member.clone();
         member.set_point = Some(point.clone().map(|_| *value));
-        let lowered = OneDive { member: &member, ..*dive };
-        let simulated = look.simulate_instead(dive, &lowered);
+        let lowered = DiverDive { member: &member, ..*dive };
+        let simulated = context.simulate_instead(dive, &lowered);
         simulated.is_ok_and(|simulated| greatest(&simulated).is_some_and(|(po2, _)| po2 <= limit + 1e-6))
     };
     let highest = say::down(limit.min(point.value - 0.05), 0.1);
     let value = (0..8).map(|tenths| highest - f64::from(tenths) * 0.1).filter(|value| *value >= 0.5).find(fits)?;
-    let edit = mend::metric(look, &point.place, value, None)?;
+    let edit = fix::metric(context, &point.place, value, None)?;
     Some(Fix { title: format!("ask for {} bar", say::number(value)), kind: FixKind::Suggested, edits: vec![edit] })
 }
 
@@ -56,7 +47,7 @@ fn greatest(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
 }
 
 /// Whether what feeds the loop is itself too rich for the depth: that has a rule of its own, and this comes of it.
-fn feeds_too_rich(dive: &OneDive<'_>, limit: f64) -> bool {
+fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
     ["supply", "diluent"].into_iter().any(|role| {
         let pressure = deepest_breathed(dive, role).map(|depth| dive.water().pressure_bar(depth.value));
         dive.cylinders(role).any(|carried| {
@@ -66,9 +57,9 @@ fn feeds_too_rich(dive: &OneDive<'_>, limit: f64) -> bool {
     })
 }
 
-fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
-    let limit = limits::po2(look, dive.plan, "supply");
+    let limit = limits::po2(context, dive.plan, "supply");
     let Some((po2, at)) = greatest(simulated).filter(|(po2, _)| *po2 > limit.value + 1e-6) else { return };
     if feeds_too_rich(dive, limit.value) {
         return;
@@ -91,6 +82,6 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     if let Some(place) = limit.place.clone() {
         finding = finding.with_related(place, "the limit");
     }
-    finding.fixes.extend(lower(look, dive, limit.value));
-    out.find(finding);
+    finding.fixes.extend(lower(context, dive, limit.value));
+    sink.find(finding);
 }

@@ -4,31 +4,21 @@ use crate::findings::Level;
 use crate::rules::inputs::Simulated;
 use crate::rules::limits;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::EventKind;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "po2-low",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: false,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("po2_low.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("po2-low", Family::Mix, Level::Error, include_str!("po2_low.md"), look).never_waived().safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, one);
 }
 
 /// Whether a loop leaves the surface on too little oxygen for want of a pre-breathe.
 pub fn unbreathed(simulated: &Simulated<'_>) -> bool {
     let (dive, start) = (&simulated.ran.dive, simulated.ran.track.start());
-    let on_loop = dive.apparatus.loop_l() > 0.0 && dive.pre_breathe_min <= 0.0;
+    let on_loop = dive.circuit.loop_l() > 0.0 && dive.pre_breathe_min <= 0.0;
     on_loop && start.breathed.o2 * start.bar < dive.limits.least_bar
 }
 
@@ -45,11 +35,11 @@ pub fn least(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
     (po2 < ran.dive.limits.least_bar - 1e-9).then_some((po2, at))
 }
 
-fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let Some((po2, at)) = least(simulated) else { return };
     let dive = &simulated.dive;
     let state = simulated.ran.low_feed().at(at);
-    let limit = limits::or_usual(look, dive.plan, |limits| &limits.po2_least, simulated.ran.dive.limits.least_bar);
+    let limit = limits::or_usual(context, dive.plan, |limits| &limits.po2_least, simulated.ran.dive.limits.least_bar);
     let message = format!(
         "{} breathes {} bar of oxygen {}: under {} bar a diver faints without warning",
         *dive.member.name,
@@ -69,5 +59,5 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
         finding = finding.with_related(place, "the limit");
     }
     let o2 = po2 / state.bar;
-    out.find(finding.with_step("PO2 = F·P", format!("{o2:.4}·{:.4}", state.bar), format!("{po2:.4} bar")));
+    sink.find(finding.with_step("PO2 = F·P", format!("{o2:.4}·{:.4}", state.bar), format!("{po2:.4} bar")));
 }

@@ -3,46 +3,38 @@
 use super::mix_below_minimum::minimum;
 use crate::findings::{Fix, FixKind, Level};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
-use crate::plan::UnitKind;
-use crate::rules::dives::{self, Gas, OneDive, fractions};
+use crate::plan::ApparatusKind;
+use crate::rules::dives::{self, DiverDive, Gas, fractions};
 use crate::rules::inputs::{feed, oxygen_free_lpm};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 
 /// The rule: an error where no flow would do, a warning where this unit's flow won't at the planned work.
-pub const RULE: Rule = Rule {
-    slug: "set-point-unreachable",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("set_point_unreachable.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("set-point-unreachable", Family::Mix, Level::Error, include_str!("set_point_unreachable.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 /// The leanest set-point that a semi-closed loop takes, percent: the oxygen of air.
 const LEAST_SET_POINT: f64 = 21.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look).into_iter().filter(|dive| dive.kind() == Some(UnitKind::SemiClosed)) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::SemiClosed)) {
         let Some(set_point) = &dive.member.set_point else { continue };
         for carried in dive.cylinders("supply") {
             match dive.gas(carried) {
                 Ok(gas) if fractions(gas.lean).o2 * 100.0 <= set_point.value => {
-                    too_lean(look, &dive, &gas, set_point, out)
+                    too_lean(context, &dive, &gas, set_point, sink)
                 }
-                Ok(gas) => too_slow(look, &dive, &gas, set_point, out),
-                Err(Some((place, fact))) => out.lacks(place, fact),
+                Ok(gas) => too_slow(context, &dive, &gas, set_point, sink),
+                Err(Some((place, fact))) => sink.lacks(place, fact),
                 Err(None) => {}
             }
         }
     }
 }
 
-fn too_lean(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, out: &mut Out<'_>) {
+fn too_lean(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, sink: &mut Sink<'_>) {
     let message = format!(
         "a set-point of {} % is out of reach of supply {:?}, which has {} % oxygen itself",
         say::number(set_point.value),
@@ -51,25 +43,25 @@ fn too_lean(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Plac
     );
     let mut finding = RULE.finding(set_point.place.clone(), message).with_about(dive.about());
     finding = finding.with_related(gas.lean.place.clone(), "the mix");
-    finding.fixes.extend(held(dive, gas).and_then(|held| lower(look, set_point, held * 100.0)));
-    finding.fixes.extend(mend::another_cylinder(look, dive, gas.carried, |gas| mix::suits(look, dive, gas)));
-    out.find(finding);
+    finding.fixes.extend(held(dive, gas).and_then(|held| lower(context, set_point, held * 100.0)));
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
+    sink.find(finding);
 }
 
 /// What the loop settles at with the whole feed open at the hardest work that the plan asks for.
-fn held(dive: &OneDive<'_>, gas: &Gas<'_>) -> Option<f64> {
+fn held(dive: &DiverDive<'_>, gas: &Gas<'_>) -> Option<f64> {
     let feed = feed(dive).ok()?.at_least();
     let metabolic = oxygen_free_lpm(dive, dive.hardest()).ok()?;
     steady_o2(feed.greatest_lpm(), fractions(gas.lean).o2, metabolic.value)
 }
 
-fn too_slow(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, out: &mut Out<'_>) {
+fn too_slow(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, sink: &mut Sink<'_>) {
     let work = dive.hardest();
     let (feed, metabolic) = match (feed(dive), oxygen_free_lpm(dive, work)) {
         (Ok(feed), Ok(metabolic)) => (feed.at_least(), metabolic),
         (feed, metabolic) => {
             for (place, fact) in [feed.err(), metabolic.err()].into_iter().flatten().flatten() {
-                out.lacks(place, fact);
+                sink.lacks(place, fact);
             }
             return;
         }
@@ -105,16 +97,16 @@ fn too_slow(look: &Look<'_>, dive: &OneDive<'_>, gas: &Gas<'_>, set_point: &Plac
             format!("({greatest:.3}·{fs:.4} − {v:.4})/({greatest:.3} − {v:.4})"),
             format!("{held:.5}"),
         );
-    finding.fixes.extend(lower(look, set_point, held * 100.0));
-    out.find(finding);
+    finding.fixes.extend(lower(context, set_point, held * 100.0));
+    sink.find(finding);
 }
 
 /// Suggests a lower set-point, in whole percent, if there is one.
-fn lower(look: &Look<'_>, set_point: &Placed<f64>, to: f64) -> Option<Fix> {
+fn lower(context: &Context<'_>, set_point: &Placed<f64>, to: f64) -> Option<Fix> {
     let to = say::down(to, 1.0);
     if to < LEAST_SET_POINT {
         return None;
     }
-    let edit = mend::metric(look, &set_point.place, to, None)?;
+    let edit = fix::metric(context, &set_point.place, to, None)?;
     Some(Fix { title: format!("ask for {} %", say::number(to)), kind: FixKind::Suggested, edits: vec![edit] })
 }

@@ -2,29 +2,19 @@
 
 use crate::findings::Level;
 use crate::plan::{Carried, Leg, LegKind};
-use crate::rules::dives::{self, OneDive, fractions};
+use crate::rules::dives::{self, DiverDive, fractions};
 use crate::rules::limits::{self, PO2_GREATEST};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "switch-too-deep",
-    family: Family::Mix,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("switch_too_deep.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("switch-too-deep", Family::Mix, Level::Error, include_str!("switch_too_deep.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
-        for (leg, depth_m, carried) in too_deep(look, &dive) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context) {
+        for (leg, depth_m, carried) in too_deep(context, &dive) {
             let Ok(gas) = dive.gas(carried) else { continue };
-            let limit = limits::po2(look, dive.plan, &carried.role.value);
+            let limit = limits::po2(context, dive.plan, &carried.role.value);
             let (mix, water) = (fractions(gas.rich), dive.water());
             let pressure = water.pressure_bar(depth_m);
             let operating = mix.operating_depth_m(limit.value, &water);
@@ -43,7 +33,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 finding = finding.with_related(place, "the limit");
             }
             finding.stands = mix.o2 * pressure > PO2_GREATEST + 1e-9;
-            out.find(finding.with_step(
+            sink.find(finding.with_step(
                 "PO2 = F·P",
                 format!("{:.4}·{pressure:.4}", mix.o2),
                 format!("{:.4} bar", mix.o2 * pressure),
@@ -53,11 +43,11 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 }
 
 /// The switches of a dive that lead to a gas deeper than it may be breathed: the leg, the depth there, the cylinder.
-pub fn too_deep<'a>(look: &Look<'_>, dive: &OneDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
+pub fn too_deep<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
     let (mut at_m, mut found) = (0.0, Vec::new());
     for leg in dive.legs() {
         if let LegKind::Switch(role) = &leg.kind {
-            let limit = limits::po2(look, dive.plan, &role.value).value;
+            let limit = limits::po2(context, dive.plan, &role.value).value;
             let bar = dive.water().pressure_bar(at_m);
             let over =
                 |carried: &&'a Carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + 1e-9);

@@ -4,27 +4,17 @@ use crate::findings::Level;
 use crate::rules::inputs::Simulated;
 use crate::rules::mix::po2_low;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "bailout-hypoxic",
-    family: Family::Supply,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("bailout_hypoxic.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("bailout-hypoxic", Family::Supply, Level::Error, include_str!("bailout_hypoxic.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, one);
 }
 
-fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let (dive, planned) = (&simulated.dive, &simulated.ran.dive);
     // Where the dive as planned is too lean, that is what is said.
     let Some(way_out) = planned.home.out.filter(|_| po2_low::least(simulated).is_none()) else { return };
@@ -55,7 +45,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     if let Ok(gas) = dive.gas(carried) {
         finding = finding.with_related(gas.lean.place.clone(), "the mix");
     }
-    out.find(finding.with_step(
+    sink.find(finding.with_step(
         "depth = (least/F − Ps)/k",
         format!(
             "({}/{:.4} − {:.4})/{:.5}",

@@ -2,22 +2,13 @@
 
 use crate::findings::Level;
 use crate::rules::mix::mod_exceeded;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "bailout-mod",
-    family: Family::Supply,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("bailout_mod.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("bailout-mod", Family::Supply, Level::Error, include_str!("bailout_mod.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    mod_exceeded::each(look, out, &RULE, mod_exceeded::is_to_get_out_on);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    mod_exceeded::each(context, sink, &RULE, mod_exceeded::is_to_get_out_on);
 }

@@ -3,32 +3,28 @@
 use crate::findings::Level;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "bailout-not-independent",
-    family: Family::Supply,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("bailout_not_independent.md"),
+pub const RULE: Rule = Rule::new(
+    "bailout-not-independent",
+    Family::Supply,
+    Level::Warning,
+    include_str!("bailout_not_independent.md"),
     look,
-};
+)
+.safety();
 
 /// Below this depth it is an error, metres (common practice, no source).
 pub const DEEP_M: f64 = 30.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::Loops, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::Loops, one);
 }
 
-fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let (dive, planned) = (&simulated.dive, &simulated.ran.dive);
-    let Some(feeds) = planned.apparatus.feeds() else { return };
+    let Some(feeds) = planned.circuit.feeds() else { return };
     let is_spare = |cylinder: &usize| planned.home.spare.contains(cylinder);
     let independent = |cylinder: &usize| *cylinder != feeds && !is_spare(cylinder);
     if planned.home.way_out.iter().any(independent) || planned.home.way_out.is_empty() {
@@ -36,7 +32,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     }
     // One of which something is lacking may be independent.
     if !simulated.lacking.is_empty() {
-        simulated.lacking.iter().cloned().for_each(|(place, fact)| out.lacks(place, fact));
+        simulated.lacking.iter().cloned().for_each(|(place, fact)| sink.lacks(place, fact));
         return;
     }
     let Some(carried) = simulated.kit.get(feeds) else { return };
@@ -64,5 +60,5 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
     if let Some(depth) = dive.deepest() {
         finding = finding.with_related(depth.place.clone(), "the deepest place of the dive");
     }
-    out.find(finding);
+    sink.find(finding);
 }

@@ -5,52 +5,43 @@ use super::endurance_short::{first_end, way_out_in_words};
 use crate::findings::{Finding, Fix, Level};
 use crate::plan::{Carried, TeamMember};
 use crate::rules::contingency::contingency_uncovered::holds;
-use crate::rules::dives::{Gas, OneDive};
+use crate::rules::dives::{DiverDive, Gas};
 use crate::rules::inputs::{Simulated, gas_lpm};
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
-use crate::run::{Dive, Escape, Outcome};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
+use crate::run::{Escape, Outcome, Profile};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "bailout-short",
-    family: Family::Supply,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("bailout_short.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("bailout-short", Family::Supply, Level::Error, include_str!("bailout_short.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
 /// Less than this is no lack, free litres.
 const ROUNDING_L: f64 = 1e-3;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, one);
 }
 
-fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
     if let Err(Some((place, fact))) = gas_lpm(dive) {
-        out.lacks(place, fact);
+        sink.lacks(place, fact);
         return;
     }
     let Some(worst) = worst(simulated.ran.escapes()) else { return };
     // A cylinder of which something is lacking might be the one that would do.
     if !simulated.lacking.is_empty() {
-        simulated.lacking.iter().cloned().for_each(|(place, fact)| out.lacks(place, fact));
+        simulated.lacking.iter().cloned().for_each(|(place, fact)| sink.lacks(place, fact));
         return;
     }
     // Where the lack is of the gas that the diver lives on, that it ends is what is said.
     if first_end(simulated).is_some_and(|(_, ends)| ends.by == By::WayOut) {
         return;
     }
-    let finding = if worst.lacks_l.is_finite() { lacking(look, simulated, worst) } else { no_way(simulated, worst) };
+    let finding = if worst.lacks_l.is_finite() { lacking(context, simulated, worst) } else { no_way(simulated, worst) };
     let leg = simulated.ran.high_feed().asked_at(worst.t_min).and_then(|leg| dive.legs().get(leg));
-    out.find(match leg {
+    sink.find(match leg {
         Some(leg) => finding.with_related(leg.place.clone(), "here it is worst"),
         None => finding,
     });
@@ -79,7 +70,7 @@ fn no_way(simulated: &Simulated<'_>, escape: &Escape) -> Finding {
     RULE.finding(dive.member.name.place.clone(), message).with_about(dive.about())
 }
 
-fn lacking(look: &Look<'_>, simulated: &Simulated<'_>, escape: &Escape) -> Finding {
+fn lacking(context: &Context<'_>, simulated: &Simulated<'_>, escape: &Escape) -> Finding {
     let (dive, planned) = (&simulated.dive, &simulated.ran.dive);
     // What would hold more: the cylinder of the way out that is drawn from most.
     let most = planned.home.way_out.iter().copied().max_by(|a, b| {
@@ -116,15 +107,15 @@ fn lacking(look: &Look<'_>, simulated: &Simulated<'_>, escape: &Escape) -> Findi
             format!("{:.1} free L", escape.lacks_l),
         );
     if let Some((number, carried)) = carried {
-        finding.fixes.extend(larger_cylinder(look, simulated, number, carried));
+        finding.fixes.extend(larger_cylinder(context, simulated, number, carried));
     }
-    finding.fixes.extend(shallower(look, simulated));
+    finding.fixes.extend(shallower(context, simulated));
     finding
 }
 
 /// The gauge reading in the water at which a cylinder would hold what the way out draws and lacks; `None` beyond what it
 /// is made for, as far as that is known.
-fn pressure_that_would_do(dive: &Dive, number: usize, escape: &Escape, working_bar: Option<f64>) -> Option<f64> {
+fn pressure_that_would_do(dive: &Profile, number: usize, escape: &Escape, working_bar: Option<f64>) -> Option<f64> {
     let cylinder = dive.cylinders.get(number)?;
     let drawn = escape.draws_l.get(number)?;
     // What it lacks it may draw already, if it is the last one.
@@ -139,10 +130,10 @@ fn working_bar(carried: &Carried) -> Option<f64> {
 }
 
 /// Suggests a cylinder of the club's kit with which the way out fits.
-fn larger_cylinder(look: &Look<'_>, simulated: &Simulated<'_>, number: usize, carried: &Carried) -> Option<Fix> {
+fn larger_cylinder(context: &Context<'_>, simulated: &Simulated<'_>, number: usize, carried: &Carried) -> Option<Fix> {
     let dive = &simulated.dive;
     let content = simulated.ran.dive.cylinders.get(number)?.full_l;
-    mend::another_cylinder(look, dive, carried, |other: &Gas<'_>| {
+    fix::another_cylinder(context, dive, carried, |other: &Gas<'_>| {
         if other.content_free_l(dive).is_none_or(|other| other <= content) {
             return false;
         }
@@ -150,18 +141,18 @@ fn larger_cylinder(look: &Look<'_>, simulated: &Simulated<'_>, number: usize, ca
         for old in member.cylinders.iter_mut().filter(|old| **old == *carried) {
             *old = other.carried.clone();
         }
-        let changed = OneDive { member: &member, ..*dive };
-        look.simulate_instead(dive, &changed).is_ok_and(|other| {
+        let changed = DiverDive { member: &member, ..*dive };
+        context.simulate_instead(dive, &changed).is_ok_and(|other| {
             worst(other.ran.escapes()).is_none() && other.ran.outcomes().iter().all(Outcome::is_covered)
         })
     })
 }
 
 /// Suggests the greatest depth in whole metres from which the way out fits.
-fn shallower(look: &Look<'_>, simulated: &Simulated<'_>) -> Option<Fix> {
+fn shallower(context: &Context<'_>, simulated: &Simulated<'_>) -> Option<Fix> {
     let dive = &simulated.dive;
     let planned = simulated.ran.high_feed_dive();
-    let out = planned.home.out?;
+    let sink = planned.home.out?;
     let fits = |depth_m: f64| {
         let shallower = planned.alike(|dive| {
             for leg in &mut dive.legs {
@@ -169,7 +160,7 @@ fn shallower(look: &Look<'_>, simulated: &Simulated<'_>) -> Option<Fix> {
             }
         });
         let track = shallower.run();
-        let escapes = shallower.escapes(&track, &out);
+        let escapes = shallower.escapes(&track, &sink);
         worst(&escapes).is_none() && holds(&shallower, &track, &escapes)
     };
     let (mut fitting, mut over) = (0.0, say::up(dive.deepest()?.value, 1.0));
@@ -177,5 +168,5 @@ fn shallower(look: &Look<'_>, simulated: &Simulated<'_>) -> Option<Fix> {
         let middle = ((fitting + over) / 2.0_f64).floor();
         if fits(middle) { fitting = middle } else { over = middle }
     }
-    if fitting < 3.0 { None } else { mend::no_deeper(look, dive, fitting) }
+    if fitting < 3.0 { None } else { fix::no_deeper(context, dive, fitting) }
 }

@@ -3,28 +3,25 @@
 use crate::findings::{Fix, FixKind, Level};
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{EventKind, Purpose};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "descent-outruns-make-up",
-    family: Family::Supply,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("descent_outruns_make_up.md"),
+pub const RULE: Rule = Rule::new(
+    "descent-outruns-make-up",
+    Family::Supply,
+    Level::Error,
+    include_str!("descent_outruns_make_up.md"),
     look,
-};
+)
+.fixes(FixAvailability::Sometimes)
+.safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::Loops, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::Loops, one);
 }
 
-fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let (dive, track) = (&simulated.dive, &simulated.ran.low_feed());
     let empty = track.events.iter().find(|event| matches!(event.kind, EventKind::CylinderEmpty(_)));
     let short = track.events.iter().filter(|event| event.kind == EventKind::LoopShort && event.t_min >= 0.0);
@@ -37,7 +34,7 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
         return;
     };
     let (bar_per_m, rate) = (dive.water().bar_per_m, segment.start.bar_per_min / dive.water().bar_per_m);
-    let loop_l = simulated.ran.dive.apparatus.loop_l();
+    let loop_l = simulated.ran.dive.circuit.loop_l();
     let oxygen = track.legs.get(segment.leg).map_or(0.0, |(_, leg)| leg.work.oxygen_lpm);
     // What flows in while the loop is short: the make-up valve gives all it can.
     let inflow = |purpose| segment.lpm_at((at - segment.start.t_min).max(0.0), purpose);
@@ -67,11 +64,11 @@ fn one(look: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
         format!("{taken:.3} free L/min"),
     );
     if let Some(rate) = leg.rate.as_ref().filter(|_| fitting >= 1.0) {
-        finding.fixes.extend(mend::metric(look, &rate.place, fitting, Some("m/min")).map(|edit| Fix {
+        finding.fixes.extend(fix::metric(context, &rate.place, fitting, Some("m/min")).map(|edit| Fix {
             title: format!("go down at {} m a minute", say::number(fitting)),
             kind: FixKind::Suggested,
             edits: vec![edit],
         }));
     }
-    out.find(finding);
+    sink.find(finding);
 }

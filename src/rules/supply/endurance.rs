@@ -5,7 +5,7 @@
 //! the moment is narrowed down between the two minutes where it no longer fits.
 
 use crate::physics::roots::{first_of_parabola, zero};
-use crate::run::{Dive, Draw, Escape, Segment, Track};
+use crate::run::{Draw, Escape, Profile, Segment, Track};
 
 /// Why a cylinder ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -40,7 +40,7 @@ const NARROW_MIN: f64 = 1e-4;
 
 /// When a cylinder ends on a run; `None` if it does not before the run's end. `kept_l` is what must stay in it whatever
 /// comes; `escapes` are the ways out from every minute of the run.
-pub fn ends(dive: &Dive, track: &Track, cylinder: usize, kept_l: f64, escapes: &[Escape]) -> Option<Ends> {
+pub fn ends(dive: &Profile, track: &Track, cylinder: usize, kept_l: f64, escapes: &[Escape]) -> Option<Ends> {
     let kept = reaches(track, cylinder, kept_l).map(|t_min| (t_min, By::Kept));
     let way_out = does_not_fit(dive, track, cylinder, escapes).map(|t_min| (t_min, By::WayOut));
     let (t_min, by) = [kept, way_out].into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0))?;
@@ -65,7 +65,7 @@ pub(super) fn reaches(track: &Track, cylinder: usize, litres: f64) -> Option<f64
 }
 
 /// From when on the way out takes more of a cylinder than it gives.
-fn does_not_fit(dive: &Dive, track: &Track, cylinder: usize, escapes: &[Escape]) -> Option<f64> {
+fn does_not_fit(dive: &Profile, track: &Track, cylinder: usize, escapes: &[Escape]) -> Option<f64> {
     let unusable_l = dive.cylinders.get(cylinder)?.unusable_l;
     let margin = |escape: &Escape| -> f64 {
         let draws_l = escape.draws_l.get(cylinder).copied().unwrap_or(0.0);
@@ -113,7 +113,7 @@ fn first_below(segment: &Segment, cylinder: usize, margin: impl Fn(f64) -> f64) 
 mod tests {
     use super::*;
     use crate::physics::{Mix, Water};
-    use crate::run::{Apparatus, Ascent, Cylinder, Exposure, Filled, Home, Leg, Limits, Open, WayOut, Why, Work};
+    use crate::run::{Ascent, Circuit, Cylinder, Exposure, Filled, Home, Leg, Limits, Open, WayOut, Why, Work};
 
     const WATER: Water = Water { surface_bar: 1.0, bar_per_m: 0.1 };
 
@@ -137,9 +137,9 @@ mod tests {
         let breathing = |gas_lpm: f64| Work { gas_lpm, ..work };
         let ascent = Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
         let legs = vec![Leg::new(30.0, 0.0, work, Why::Asked(0)), Leg::new(30.0, 60.0, work, Why::Asked(1))];
-        let dive = Dive {
+        let dive = Profile {
             water: WATER,
-            apparatus: Apparatus::Open(Open { cylinder: 0 }),
+            circuit: Circuit::Open(Open { cylinder: 0 }),
             cylinders: [cylinder].into(),
             set_point: None,
             pre_breathe_min: 0.0,

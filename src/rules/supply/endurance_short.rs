@@ -2,49 +2,41 @@
 
 use super::endurance::{By, Ends, ends};
 use crate::findings::{Finding, Fix, Level};
-use crate::plan::{Battery, Carried, TeamMember, UnitKind, as_of};
-use crate::rules::dives::{self, Gas, OneDive};
+use crate::plan::{ApparatusKind, Battery, Carried, TeamMember, as_of};
+use crate::rules::dives::{self, DiverDive, Gas};
 use crate::rules::inputs::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
 use crate::rules::limits::{self, RESERVE_BAR};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, mix, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::run::{Cylinder, Escape, EventKind, Outcome, Track, Why};
 
 /// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
 /// where they end even sooner.
-pub const RULE: Rule = Rule {
-    slug: "endurance-short",
-    family: Family::Supply,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("endurance_short.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("endurance-short", Family::Supply, Level::Error, include_str!("endurance_short.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
-        let simulated = match look.simulate(&dive) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context) {
+        let simulated = match context.simulate(&dive) {
             Ok(simulated) => simulated,
             Err(missing) => {
-                missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact));
+                missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact));
                 continue;
             }
         };
         if let Err(Some((place, fact))) = gas_lpm(&dive) {
-            out.lacks(place, fact);
+            sink.lacks(place, fact);
             continue;
         }
-        let question = Question { look, simulated: &simulated };
+        let question = Question { context, simulated: &simulated };
         let short = first_end(&simulated);
-        let battery = battery(&simulated, out);
+        let battery = battery(&simulated, sink);
         match (short, battery) {
             (Some((cylinder, ends)), battery) if battery.as_ref().is_none_or(|(_, lasts)| ends.t_min <= *lasts) => {
-                gas_ends(&question, cylinder, &ends, out);
+                gas_ends(&question, cylinder, &ends, sink);
             }
-            (_, Some((battery, lasts))) => battery_ends(&question, battery, lasts, out),
+            (_, Some((battery, lasts))) => battery_ends(&question, battery, lasts, sink),
             (_, None) => {}
         }
     }
@@ -53,8 +45,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 /// The cylinders that the diver lives on as planned: what is breathed from, or what feeds the loop.
 pub(super) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
     let roles: &[&str] = match simulated.dive.kind() {
-        Some(UnitKind::Closed) => &["diluent", "oxygen"],
-        Some(UnitKind::SemiClosed | UnitKind::Passive) => &["supply"],
+        Some(ApparatusKind::Closed) => &["diluent", "oxygen"],
+        Some(ApparatusKind::SemiClosed | ApparatusKind::Passive) => &["supply"],
         _ => &["back"],
     };
     roles.iter().filter_map(|role| simulated.of_role(role))
@@ -62,8 +54,8 @@ pub(super) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = 
 
 /// What stays in a cylinder whatever comes, free litres. The reserve is for what feeds a loop; on open circuit the way out
 /// is what is kept.
-pub(super) fn kept_l(dive: &OneDive<'_>, cylinder: &Cylinder) -> f64 {
-    if dive.kind() == Some(UnitKind::Open) { cylinder.unusable_l } else { cylinder.reserve_l }
+pub(super) fn kept_l(dive: &DiverDive<'_>, cylinder: &Cylinder) -> f64 {
+    if dive.kind() == Some(ApparatusKind::Open) { cylinder.unusable_l } else { cylinder.reserve_l }
 }
 
 /// When a cylinder ends in the run of a dive's.
@@ -82,12 +74,12 @@ pub(in crate::rules) fn first_end(simulated: &Simulated<'_>) -> Option<(usize, E
 
 /// Everything that decides how long the gas lasts, to be asked of the dive as planned or of one changed.
 struct Question<'q, 'a> {
-    look: &'q Look<'a>,
+    context: &'q Context<'a>,
     simulated: &'q Simulated<'a>,
 }
 
 impl Question<'_, '_> {
-    fn dive(&self) -> &OneDive<'_> {
+    fn dive(&self) -> &DiverDive<'_> {
         &self.simulated.dive
     }
 
@@ -101,14 +93,14 @@ impl Question<'_, '_> {
     }
 }
 
-fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mut Out<'_>) {
+fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &mut Sink<'_>) {
     let (dive, ran) = (question.dive(), &question.simulated.ran);
     let (Some(carried), Some(held)) = (question.simulated.kit.get(cylinder), ran.dive.cylinders.get(cylinder)) else {
         return;
     };
     let Ok(gas) = dive.gas(carried) else { return };
     let left = held.gauge_bar(found.holds_l).unwrap_or(0.0);
-    let reserve = limits::or_usual(question.look, dive.plan, |limits| &limits.reserve_gauge_bar, RESERVE_BAR);
+    let reserve = limits::or_usual(question.context, dive.plan, |limits| &limits.reserve_gauge_bar, RESERVE_BAR);
     let by_way_out = found.by == By::WayOut;
     let why = if by_way_out {
         let (bar, depth_m) = (say::pressure_needed(left), say::number(say::up(found.depth_m, 1.0)));
@@ -166,7 +158,7 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, out: &mu
     );
     finding.fixes.extend(larger_cylinder(question, carried, cylinder, held.full_l));
     finding.fixes.extend(shorter_stay(question, cylinder));
-    out.find(finding);
+    sink.find(finding);
 }
 
 /// What a way out takes, gas by gas.
@@ -210,7 +202,7 @@ fn runs_short(question: &Question<'_, '_>, leg: usize, finding: Finding) -> Find
 /// Suggests the longest stay with which the gas lasts.
 fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
     let planned = question.simulated.ran.high_feed_dive();
-    mend::shorter_stay(question.look, question.simulated, &planned, |dive, track, escapes| {
+    fix::shorter_stay(question.context, question.simulated, &planned, |dive, track, escapes| {
         let kept_l = dive.cylinders.get(cylinder).map_or(0.0, |held| question.kept_l(held));
         ends(dive, track, cylinder, kept_l, escapes).is_none()
     })
@@ -219,15 +211,15 @@ fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
 /// Suggests a cylinder of the club's kit that holds more and with which the gas lasts.
 fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize, content_l: f64) -> Option<Fix> {
     let dive = question.dive();
-    mend::another_cylinder(question.look, dive, carried, |other: &Gas<'_>| {
+    fix::another_cylinder(question.context, dive, carried, |other: &Gas<'_>| {
         if other.content_free_l(dive).is_none_or(|content| content <= content_l)
-            || !mix::suits(question.look, dive, other)
+            || !mix::suits(question.context, dive, other)
         {
             return false;
         }
         let member: TeamMember = with_cylinder(dive.member, carried, other.carried);
-        let changed = OneDive { member: &member, ..*dive };
-        let simulated = question.look.simulate_instead(dive, &changed);
+        let changed = DiverDive { member: &member, ..*dive };
+        let simulated = question.context.simulate_instead(dive, &changed);
         simulated.is_ok_and(|simulated| {
             ends_in(&simulated, number).is_none() && simulated.ran.outcomes().iter().all(Outcome::is_covered)
         })
@@ -257,7 +249,7 @@ pub(super) fn batteries<'a>(simulated: &Simulated<'a>) -> Vec<(&'a Battery, Opti
 }
 
 /// The battery of the diver's unit that ends first before the dive does, with the minutes it lasts.
-fn battery<'a>(simulated: &Simulated<'a>, out: &mut Out<'_>) -> Option<(&'a Battery, f64)> {
+fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Battery, f64)> {
     let dive = &simulated.dive;
     let unit = dive.unit()?;
     let whole = simulated.ran.high_feed().minutes();
@@ -266,7 +258,7 @@ fn battery<'a>(simulated: &Simulated<'a>, out: &mut Out<'_>) -> Option<(&'a Batt
         let Some(lasts) = lasts else {
             let whose = format!("battery {:?} of unit {:?}", *battery.name, unit.name.value);
             let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
-            out.lacks(named.clone(), format!("a `charge` on or before the day of {whose}"));
+            sink.lacks(named.clone(), format!("a `charge` on or before the day of {whose}"));
             continue;
         };
         if lasts < whole && first.is_none_or(|(_, sooner)| lasts < sooner) {
@@ -276,7 +268,7 @@ fn battery<'a>(simulated: &Simulated<'a>, out: &mut Out<'_>) -> Option<(&'a Batt
     first
 }
 
-fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, out: &mut Out<'_>) {
+fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, sink: &mut Sink<'_>) {
     let dive = question.dive();
     let Some(unit) = dive.unit() else { return };
     let message = format!(
@@ -288,10 +280,10 @@ fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, 
     );
     let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
     let finding = RULE.finding(battery.place.clone(), message).with_about(dive.about());
-    let mut finding = dives::caused(question.look, finding, &battery.place, named, "the battery");
+    let mut finding = dives::caused(question.context, finding, &battery.place, named, "the battery");
     let planned = question.simulated.ran.high_feed_dive();
-    finding.fixes.extend(mend::shorter_stay(question.look, question.simulated, &planned, |_, track, _| {
+    finding.fixes.extend(fix::shorter_stay(question.context, question.simulated, &planned, |_, track, _| {
         track.minutes() <= lasts_min
     }));
-    out.find(finding);
+    sink.find(finding);
 }

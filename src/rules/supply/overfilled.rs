@@ -3,29 +3,19 @@
 use crate::findings::Level;
 use crate::physics::gas::Stored;
 use crate::physics::litres::FREE_C;
-use crate::rules::dives::{Gas, OneDive, cylinders_taken, fractions, of_cylinder};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::dives::{DiverDive, Gas, cylinders_taken, fractions, of_cylinder};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "overfilled",
-    family: Family::Supply,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("overfilled.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("overfilled", Family::Supply, Level::Error, include_str!("overfilled.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, carried, cylinder) in cylinders_taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, carried, cylinder) in cylinders_taken(context) {
         let Ok(gas) = dive.gas(carried) else { continue };
         let Some(working) = &cylinder.thing.working_gauge_bar else {
             let fact = format!("`working=` of cylinder {:?}", cylinder.name.value);
-            out.lacks(carried.name.place.clone(), fact);
+            sink.lacks(carried.name.place.clone(), fact);
             continue;
         };
         let Some(gauge) = &gas.fill.gauge_bar else { continue };
@@ -41,8 +31,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             say::number(working.value)
         );
         let place = &gauge.place;
-        let finding = of_cylinder(look, &dive, carried, RULE.finding(place.clone(), message), place, "the fill");
-        out.find(finding.with_related(working.place.clone(), "what it is made for").with_step(
+        let finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the fill");
+        sink.find(finding.with_related(working.place.clone(), "what it is made for").with_step(
             "the same gas at 20 °C",
             format!("{} bar at {} °C", say::number(gauge.value), say::number(read_c)),
             format!("{at_20:.1} bar"),
@@ -51,7 +41,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
 }
 
 /// What the gauge would show at 20 °C.
-fn at_20_bar(dive: &OneDive<'_>, gas: &Gas<'_>, gauge_bar: f64, read_c: f64) -> Option<f64> {
+fn at_20_bar(dive: &DiverDive<'_>, gas: &Gas<'_>, gauge_bar: f64, read_c: f64) -> Option<f64> {
     let (mix, surface_bar) = (fractions(gas.lean), dive.water().surface_bar);
     let litres = Stored::new(mix, read_c)?.free_l(1.0, gauge_bar, surface_bar)?;
     Stored::new(mix, FREE_C)?.gauge_bar(1.0, litres, surface_bar)

@@ -3,7 +3,7 @@
 use super::endurance_short::{batteries, feeding, kept_l};
 use crate::plan::LegKind;
 use crate::rules::inputs::Simulated;
-use crate::run::{Breathing, Dive, Track, WayOut, Why};
+use crate::run::{Breathing, Profile, Track, WayOut, Why};
 
 /// The turn of a dive.
 #[derive(Debug, Clone, PartialEq)]
@@ -101,7 +101,7 @@ struct Stay<'s, 'a> {
     number: usize,
     begins_min: f64,
     planned_min: f64,
-    dive: Dive,
+    dive: Profile,
     sources: Vec<Box<dyn Breathing>>,
     track: Track,
     cylinder: usize,
@@ -163,8 +163,8 @@ fn deepest_stay(simulated: &Simulated<'_>) -> Option<usize> {
 }
 
 /// The dive with a stay that goes on and on.
-fn lengthened(dive: &Dive, number: usize) -> Option<Dive> {
-    let stay = |dive: &Dive| dive.legs.iter().rposition(|leg| leg.why == Why::Asked(number));
+fn lengthened(dive: &Profile, number: usize) -> Option<Profile> {
+    let stay = |dive: &Profile| dive.legs.iter().rposition(|leg| leg.why == Why::Asked(number));
     stay(dive)?;
     Some(dive.alike(|dive| {
         let Some(stay) = stay(dive) else { return };

@@ -4,30 +4,19 @@ use super::turn::{Turn, is_close, turn};
 use crate::findings::Level;
 use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "turn-pressure",
-    family: Family::Supply,
-    level: Level::Note,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: false,
-    statuses: TO_DIVE,
-    page: include_str!("turn_pressure.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("turn-pressure", Family::Supply, Level::Note, include_str!("turn_pressure.md"), look);
 
 /// Minutes between the end of the stay and the turn under which the turn is told (common practice, no source).
 pub const CLOSE_MIN: f64 = 5.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    each_run(look, out, Whose::All, one);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    each_run(context, sink, Whose::All, one);
 }
 
-fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
+fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     // Where it comes before the stay ends, what fails has rules of its own.
     if !is_close(simulated, CLOSE_MIN) {
         return;
@@ -45,7 +34,7 @@ fn one(_: &Look<'_>, simulated: &Simulated<'_>, out: &mut Out<'_>) {
         turn.binds.words(),
     );
     let finding = RULE.finding(dive.member.name.place.clone(), message).with_about(dive.about());
-    out.find(
+    sink.find(
         finding
             .with_related(leg.place.clone(), "the stay")
             .with_step("end of the stay", "run time".to_owned(), say::run_time(turn.planned_min))

@@ -2,31 +2,20 @@
 
 use crate::findings::Level;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "underfilled",
-    family: Family::Supply,
-    level: Level::Note,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: false,
-    statuses: TO_DIVE,
-    page: include_str!("underfilled.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("underfilled", Family::Supply, Level::Note, include_str!("underfilled.md"), look);
 
 /// Less than this share of the working pressure is far from full (common practice, no source).
 pub const FULL_SHARE: f64 = 0.75;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, carried, cylinder) in cylinders_taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, carried, cylinder) in cylinders_taken(context) {
         let Ok(gas) = dive.gas(carried) else { continue };
         let Some(working) = &cylinder.thing.working_gauge_bar else {
             let fact = format!("`working=` of cylinder {:?}", cylinder.name.value);
-            out.lacks(carried.name.place.clone(), fact);
+            sink.lacks(carried.name.place.clone(), fact);
             continue;
         };
         let Some(gauge) = &gas.fill.gauge_bar else { continue };
@@ -40,6 +29,6 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             say::number(working.value)
         );
         let place = &gauge.place;
-        out.find(of_cylinder(look, &dive, carried, RULE.finding(place.clone(), message), place, "the fill"));
+        sink.find(of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the fill"));
     }
 }

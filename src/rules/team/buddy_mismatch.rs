@@ -2,45 +2,35 @@
 
 use crate::findings::{Finding, Level};
 use crate::plan::{SPARE, TeamMember};
-use crate::rules::dives::{self, OneDive};
+use crate::rules::dives::{self, DiverDive};
 use crate::rules::inputs::ASCENT_RATE;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Place;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "buddy-mismatch",
-    family: Family::Team,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("buddy_mismatch.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("buddy-mismatch", Family::Team, Level::Warning, include_str!("buddy_mismatch.md"), look).safety();
 
 /// Farther apart in depth divers do not reach each other soon enough, metres (common practice, no source).
 pub const REACH_M: f64 = 5.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan else { return };
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan else { return };
     for first in &plan.dives {
-        let all: Vec<OneDive<'_>> = dives::of_dive(plan, first).collect();
+        let all: Vec<DiverDive<'_>> = dives::of_dive(plan, first).collect();
         for dive in all.iter().filter(|one| std::ptr::eq(one.dive, first)) {
-            shared_with(look, dive, out);
-            spare_of(look, dive, out);
+            shared_with(context, dive, sink);
+            spare_of(context, dive, sink);
         }
         for dive in std::iter::once(first).chain(&first.otherwise) {
             let team: Vec<_> = all.iter().copied().filter(|one| std::ptr::eq(one.dive, dive)).collect();
-            left_alone(look, &team, out);
+            left_alone(context, &team, sink);
         }
     }
 }
 
 /// `with=` that names somebody who does not breathe from the cylinder.
-fn shared_with(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) {
+fn shared_with(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     for carried in &dive.member.cylinders {
         let Some(with) = &carried.with else { continue };
         let (who, cylinder) = (&dive.member.name.value, &carried.name.value);
@@ -53,16 +43,16 @@ fn shared_with(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) {
             }
             Some(_) => continue,
         };
-        let mut finding = found(look, dive, &with.place, message);
+        let mut finding = found(context, dive, &with.place, message);
         if let Some(buddy) = buddy.filter(|buddy| buddy.name.value != *who) {
             finding = finding.with_related(buddy.name.place.clone(), "the buddy");
         }
-        out.find(finding);
+        sink.find(finding);
     }
 }
 
 /// A spare that no buddy brings.
-fn spare_of(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) {
+fn spare_of(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     let others = || dive.team().iter().filter(|other| other.name.value != dive.member.name.value);
     for carried in dive.member.cylinders.iter().filter(|carried| carried.role.value == SPARE) {
         let brought = |other: &TeamMember| {
@@ -73,7 +63,7 @@ fn spare_of(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) {
         }
         let (who, cylinder) = (&dive.member.name.value, &carried.name.value);
         let message = format!("{who} counts on cylinder {cylinder:?} of a buddy, and nobody else on the dive takes it");
-        out.find(found(look, dive, &carried.name.place, message));
+        sink.find(found(context, dive, &carried.name.place, message));
     }
 }
 
@@ -81,14 +71,14 @@ fn takes(member: &TeamMember, cylinder: &str) -> bool {
     member.cylinders.iter().any(|carried| carried.name.value == cylinder)
 }
 
-fn found(look: &Look<'_>, dive: &OneDive<'_>, place: &Place, message: String) -> Finding {
+fn found(context: &Context<'_>, dive: &DiverDive<'_>, place: &Place, message: String) -> Finding {
     let finding = RULE.finding(place.clone(), message).with_about(dive.about());
-    dives::said_at(look, dive.plan, finding, place)
+    dives::said_at(context, dive.plan, finding, place)
 }
 
 /// A diver's depth over the dive: straight lines between these points, minutes and metres.
 struct Profile<'a> {
-    dive: OneDive<'a>,
+    dive: DiverDive<'a>,
     points: Vec<(f64, f64)>,
 }
 
@@ -115,13 +105,13 @@ struct Alone {
 }
 
 /// Whom own legs leave alone, the one who is so longest.
-fn left_alone<'a>(look: &Look<'a>, team: &[OneDive<'a>], out: &mut Out<'_>) {
+fn left_alone<'a>(context: &Context<'a>, team: &[DiverDive<'a>], sink: &mut Sink<'_>) {
     if team.len() < 2 || team.iter().all(|one| one.member.legs.is_empty()) {
         return;
     }
     let mut profiles = Vec::new();
     for dive in team {
-        match look.simulate(dive) {
+        match context.simulate(dive) {
             Ok(simulated) => {
                 let track = &simulated.ran.track;
                 let mut points: Vec<_> =
@@ -129,7 +119,7 @@ fn left_alone<'a>(look: &Look<'a>, team: &[OneDive<'a>], out: &mut Out<'_>) {
                 points.push((track.end.t_min, track.end.depth_m()));
                 profiles.push(Profile { dive: *dive, points });
             }
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact)),
         }
     }
     if profiles.len() < team.len() {
@@ -152,7 +142,7 @@ fn left_alone<'a>(look: &Look<'a>, team: &[OneDive<'a>], out: &mut Out<'_>) {
         say::number(say::up(alone.apart_m, 1.0)),
         minutes(way_up),
     );
-    let finding = found(look, whose, &leg.place, message)
+    let finding = found(context, whose, &leg.place, message)
         .with_related(profile.dive.member.name.place.clone(), "who is alone")
         .with_step(
             "way up = depth/rate",
@@ -164,7 +154,7 @@ fn left_alone<'a>(look: &Look<'a>, team: &[OneDive<'a>], out: &mut Out<'_>) {
             format!("{:.1} − {:.1} min", alone.to_min, alone.from_min),
             format!("{:.1} min", alone.to_min - alone.from_min),
         );
-    out.find(finding);
+    sink.find(finding);
 }
 
 fn minutes(minutes: f64) -> String {

@@ -7,24 +7,14 @@ use jiff::{Span, Unit};
 
 use super::training_short::apparatus;
 use crate::findings::Level;
-use crate::plan::{Diver, Maybe, UnitKind};
-use crate::rules::dives::{self, OneDive};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, limits};
+use crate::plan::{ApparatusKind, Diver, Maybe};
+use crate::rules::dives::{self, DiverDive};
+use crate::rules::{Context, Family, Rule, Sink, limits};
 use crate::source::Place;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "currency-lapsed",
-    family: Family::Team,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("currency_lapsed.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("currency-lapsed", Family::Team, Level::Warning, include_str!("currency_lapsed.md"), look).safety();
 
 /// Calendar months after which a diver is out of practice (common practice, no source).
 pub const USUAL_MONTHS: f64 = 6.0;
@@ -46,20 +36,27 @@ enum How {
     Trained,
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let mut told = BTreeSet::new();
-    for dive in dives::all(look) {
+    for dive in dives::all(context) {
         let (Some(diver), Some(kind), Some(day)) = (dive.diver(), dive.kind(), dive.day()) else { continue };
         if told.insert((&dive.member.name.value, kind)) {
-            one(look, &dive, diver, kind, day, out);
+            one(context, &dive, diver, kind, day, sink);
         }
     }
 }
 
-fn one(look: &Look<'_>, dive: &OneDive<'_>, diver: &Diver, kind: UnitKind, day: Date, out: &mut Out<'_>) {
-    let said = limits::set(look, dive.plan, |limits| &limits.currency_months);
+fn one(
+    context: &Context<'_>,
+    dive: &DiverDive<'_>,
+    diver: &Diver,
+    kind: ApparatusKind,
+    day: Date,
+    sink: &mut Sink<'_>,
+) {
+    let said = limits::set(context, dive.plan, |limits| &limits.currency_months);
     let who = &dive.member.name;
-    let planned = look.practised.iter().find(|last| last.diver == who.value && last.kind == kind);
+    let planned = context.practised.iter().find(|last| last.diver == who.value && last.kind == kind);
     let on_record = !diver.dived.is_empty() || planned.is_some();
     if said.is_none() && !on_record {
         return;
@@ -73,7 +70,7 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, diver: &Diver, kind: UnitKind, day: 
         return;
     }
     if !on_record {
-        out.lacks(who.place.clone(), format!("`dived kind={} on=` of diver {:?}", kind.word(), who.value));
+        sink.lacks(who.place.clone(), format!("`dived kind={} on=` of diver {:?}", kind.word(), who.value));
         return;
     }
     let (name, what) = (&who.value, apparatus(kind));
@@ -89,19 +86,19 @@ fn one(look: &Look<'_>, dive: &OneDive<'_>, diver: &Diver, kind: UnitKind, day: 
     let mut finding = RULE.finding(last.place.clone(), message).with_about(dive.about());
     finding.about.dive = None;
     let what = if last.how == How::Trained { "the training" } else { "the last dive" };
-    let mut finding = dives::caused(look, finding, last.place, &who.place, what);
+    let mut finding = dives::caused(context, finding, last.place, &who.place, what);
     if let Some(on) = &dive.plan.on {
         finding = finding.with_related(on.place.clone(), "the day of the dive");
     }
     if let Some(place) = said.and_then(|limit| limit.place) {
         finding = finding.with_related(place, "the limit");
     }
-    out.find(finding);
+    sink.find(finding);
 }
 
 /// The last day up to the plan's on which the diver dived that kind or was trained for it.
-fn last(diver: &Diver, kind: UnitKind, day: Date) -> Option<Last<'_>> {
-    let of_kind = |said: &Maybe<UnitKind>| said.as_ref().is_some_and(|said| said.value == kind);
+fn last(diver: &Diver, kind: ApparatusKind, day: Date) -> Option<Last<'_>> {
+    let of_kind = |said: &Maybe<ApparatusKind>| said.as_ref().is_some_and(|said| said.value == kind);
     let dived = diver.dived.iter().filter(|record| of_kind(&record.what)).map(|record| (&record.on, How::Recorded));
     let trained =
         diver.trained.iter().filter(|record| of_kind(&record.what.kind)).map(|record| (&record.on, How::Trained));

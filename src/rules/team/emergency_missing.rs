@@ -1,24 +1,16 @@
 //! `emergency-missing`: a plan that is ready says nothing of an emergency.
 
 use crate::findings::Level;
-use crate::rules::{Family, Look, Mends, Out, READY, Rule};
+use crate::rules::{Context, Family, READY, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "emergency-missing",
-    family: Family::Team,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: READY,
-    page: include_str!("emergency_missing.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("emergency-missing", Family::Team, Level::Warning, include_str!("emergency_missing.md"), look)
+        .safety()
+        .at(READY);
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan.filter(|plan| !plan.dives.is_empty()) else { return };
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan.filter(|plan| !plan.dives.is_empty()) else { return };
     let emergency = plan.site.as_ref().and_then(|site| site.emergency.as_ref());
     let (place, lacking) = match emergency {
         None => (
@@ -41,6 +33,6 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
     };
     if !lacking.is_empty() {
         let message = format!("nothing is said, for an emergency, of {}", lacking.join(", "));
-        out.find(RULE.finding(place.clone(), message));
+        sink.find(RULE.finding(place.clone(), message));
     }
 }

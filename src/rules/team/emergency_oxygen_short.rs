@@ -6,30 +6,21 @@ use crate::physics::emergency::{FIRST_AID_LPM, minutes};
 use crate::physics::gas::Stored;
 use crate::physics::litres::FREE_C;
 use crate::physics::pressure::ATMOSPHERE_BAR;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "emergency-oxygen-short",
-    family: Family::Team,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("emergency_oxygen_short.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("emergency-oxygen-short", Family::Team, Level::Error, include_str!("emergency_oxygen_short.md"), look)
+        .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan else { return };
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan else { return };
     let Some(emergency) = plan.site.as_ref().and_then(|site| site.emergency.as_ref()) else { return };
     let Some(evacuation) = emergency.evacuation_min.as_ref().filter(|_| !emergency.oxygen.is_empty()) else { return };
     let (mut litres, mut said) = (0.0, Vec::new());
     for oxygen in &emergency.oxygen {
         let (Some(size), Some(gauge)) = (&oxygen.size_l, &oxygen.gauge_bar) else {
-            out.lacks(oxygen.place.clone(), "`size=` and `pressure=` of the emergency oxygen");
+            sink.lacks(oxygen.place.clone(), "`size=` and `pressure=` of the emergency oxygen");
             return;
         };
         let count = oxygen.count.as_ref().map_or(1.0, |count| count.value);
@@ -56,7 +47,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for oxygen in &emergency.oxygen {
         finding = finding.with_related(oxygen.place.clone(), "the oxygen");
     }
-    out.find(finding.with_step("content, real gas", said.join(" + "), format!("{litres:.0} free L")).with_step(
+    sink.find(finding.with_step("content, real gas", said.join(" + "), format!("{litres:.0} free L")).with_step(
         "minutes = content/flow",
         format!("{litres:.0}/{}", say::number(FIRST_AID_LPM)),
         format!("{lasts:.1} min"),

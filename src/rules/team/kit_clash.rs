@@ -5,41 +5,30 @@ use std::collections::BTreeMap;
 use super::overlaps::{self, Common, Timed};
 use crate::findings::{About, Level};
 use crate::plan::{NameUse, TeamMember};
-use crate::rules::dives::{self, OneDive};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::dives::{self, DiverDive};
+use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "kit-clash",
-    family: Family::Team,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("kit_clash.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("kit-clash", Family::Team, Level::Error, include_str!("kit_clash.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    on_one_dive(look, out);
-    if look.beside.is_empty() && look.plan.is_none_or(|plan| plan.dives.len() < 2) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    on_one_dive(context, sink);
+    if context.beside.is_empty() && context.plan.is_none_or(|plan| plan.dives.len() < 2) {
         return;
     }
-    let (own, beside) = (overlaps::own(look), overlaps::beside(look));
+    let (own, beside) = (overlaps::own(context), overlaps::beside(context));
     for (number, dive) in own.iter().enumerate() {
         for other in own.get(..number).into_iter().flatten() {
-            at_once(look, dive, other, out);
+            at_once(context, dive, other, sink);
         }
         for other in &beside {
-            at_once(look, dive, other, out);
+            at_once(context, dive, other, sink);
         }
     }
 }
 
 /// What two dives have in common while both are under water.
-fn at_once(look: &Look<'_>, dive: &Timed<'_>, other: &Timed<'_>, out: &mut Out<'_>) {
+fn at_once(context: &Context<'_>, dive: &Timed<'_>, other: &Timed<'_>, sink: &mut Sink<'_>) {
     let common = dive.common(other);
     let Some((first, more)) = common.split_first() else { return };
     match dive.overlaps(other) {
@@ -48,7 +37,7 @@ fn at_once(look: &Look<'_>, dive: &Timed<'_>, other: &Timed<'_>, out: &mut Out<'
         None => {
             // Dives of one plan that say no times are dived one after the other.
             if other.plan.file != dive.plan.file {
-                dive.says_lacking(out);
+                dive.says_lacking(sink);
             }
             return;
         }
@@ -66,15 +55,15 @@ fn at_once(look: &Look<'_>, dive: &Timed<'_>, other: &Timed<'_>, out: &mut Out<'
         dive.told()
     );
     // What the plan itself says rather than what its template does.
-    let place = common.iter().map(|common| common.here).find(|place| place.file == *look.file).unwrap_or(first.here);
+    let place = common.iter().map(|common| common.here).find(|place| place.file == *context.file).unwrap_or(first.here);
     let about =
         About { plan: Some(dive.plan.file.clone()), dive: Some(dive.dive.name.value.clone()), ..About::default() };
     let finding = RULE.finding(place.clone(), message).with_about(about);
-    let mut finding = dives::said_at(look, dive.plan, finding, place);
+    let mut finding = dives::said_at(context, dive.plan, finding, place);
     for common in std::iter::once(first).chain(more) {
         finding = finding.with_related(common.there.clone(), format!("{} on the other dive", common.what));
     }
-    out.find(finding);
+    sink.find(finding);
 }
 
 /// `Rowan, unit "fen-3" and cylinder "S12-04"`.
@@ -88,8 +77,8 @@ fn listed(common: &[Common<'_, '_>]) -> String {
 }
 
 /// What two divers of one dive both take, or one takes twice.
-fn on_one_dive(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan else { return };
+fn on_one_dive(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan else { return };
     for first in &plan.dives {
         for dive in std::iter::once(first).chain(&first.otherwise) {
             let mut taken: BTreeMap<(&str, &str), (&TeamMember, &NameUse)> = BTreeMap::new();
@@ -101,14 +90,14 @@ fn on_one_dive(look: &Look<'_>, out: &mut Out<'_>) {
                     if what == "cylinder" && member.shares(other).any(|shared| shared == name.value) {
                         continue;
                     }
-                    let one = OneDive { plan, dive, member };
+                    let one = DiverDive { plan, dive, member };
                     let message = if other.name.value == member.name.value {
                         format!("{} takes {what} {:?} twice", *member.name, name.value)
                     } else {
                         format!("{} and {} both take {what} {:?}", *other.name, *member.name, name.value)
                     };
                     let finding = RULE.finding(name.place.clone(), message).with_about(one.about());
-                    out.find(finding.with_related(before.place.clone(), "taken here before"));
+                    sink.find(finding.with_related(before.place.clone(), "taken here before"));
                 }
             }
         }

@@ -3,9 +3,9 @@
 use jiff::civil::Time;
 
 use crate::plan::{Dive, Plan};
-use crate::rules::dives::{self, OneDive};
+use crate::rules::dives::{self, DiverDive};
 use crate::rules::inputs::{Day, Missing, Simulated};
-use crate::rules::{Look, Out};
+use crate::rules::{Context, Sink};
 use crate::source::{Place, Placed};
 
 /// A dive of a plan, its alternatives taken with it, and when it is dived.
@@ -31,7 +31,7 @@ pub struct Common<'a, 'b> {
 }
 
 /// A plan's dives with their times, the runs asked of `run`.
-fn timed<'a>(plan: &'a Plan, run: impl Fn(&OneDive<'a>) -> Result<Simulated<'a>, Vec<Missing>>) -> Vec<Timed<'a>> {
+fn timed<'a>(plan: &'a Plan, run: impl Fn(&DiverDive<'a>) -> Result<Simulated<'a>, Vec<Missing>>) -> Vec<Timed<'a>> {
     let mut all: Vec<Timed<'a>> = Vec::new();
     let mut ended: Option<f64> = None;
     for (number, dive) in plan.dives.iter().enumerate() {
@@ -54,18 +54,18 @@ fn timed<'a>(plan: &'a Plan, run: impl Fn(&OneDive<'a>) -> Result<Simulated<'a>,
 }
 
 /// The dives of the plan that is looked at.
-pub fn own<'a>(look: &Look<'a>) -> Vec<Timed<'a>> {
-    look.plan.map(|plan| timed(plan, |dive| look.simulate(dive))).unwrap_or_default()
+pub fn own<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
+    context.plan.map(|plan| timed(plan, |dive| context.simulate(dive))).unwrap_or_default()
 }
 
 /// The dives of the plans of the day, each plan as it would go by itself: what a morning's dives leave makes the stops of
 /// the next ones longer, not their beginning earlier.
-pub fn beside<'a>(look: &Look<'a>) -> Vec<Timed<'a>> {
+pub fn beside<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
     let of = |other: &'a crate::rules::inputs::Earlier| {
-        let day = Day::of(&other.scope, look.runs, &other.plan, &[]);
+        let day = Day::of(&other.scope, context.runs, &other.plan, &[]);
         timed(&other.plan, |dive| day.dive(dive))
     };
-    look.beside.iter().flat_map(of).collect()
+    context.beside.iter().flat_map(of).collect()
 }
 
 impl<'a> Timed<'a> {
@@ -78,12 +78,12 @@ impl<'a> Timed<'a> {
     }
 
     /// Says what this dive lacks without which nobody can say when it is dived.
-    pub fn says_lacking(&self, out: &mut Out<'_>) {
+    pub fn says_lacking(&self, sink: &mut Sink<'_>) {
         if self.begins.is_none() {
-            out.lacks(self.dive.header.clone(), format!("`at=` of dive {:?}", self.dive.name.value));
+            sink.lacks(self.dive.header.clone(), format!("`at=` of dive {:?}", self.dive.name.value));
         }
         if let Err(missing) = &self.lasts {
-            missing.iter().for_each(|(place, fact)| out.lacks(place.clone(), fact.clone()));
+            missing.iter().for_each(|(place, fact)| sink.lacks(place.clone(), fact.clone()));
         }
     }
 

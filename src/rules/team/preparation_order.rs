@@ -3,24 +3,14 @@
 use super::preparations;
 use crate::findings::Level;
 use crate::plan::Done;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "preparation-order",
-    family: Family::Team,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: false,
-    statuses: TO_DIVE,
-    page: include_str!("preparation_order.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("preparation-order", Family::Team, Level::Warning, include_str!("preparation_order.md"), look);
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    preparations::each(look, |one, routine, prepared| {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    preparations::each(context, |one, routine, prepared| {
         let number = |done: &Done| routine.steps.iter().position(|step| step.name.value == done.step.value);
         let known: Vec<(usize, &Done)> = prepared.done.iter().filter_map(|done| Some((number(done)?, done))).collect();
         for pair in known.windows(2) {
@@ -43,7 +33,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 message
             };
             let finding = RULE.finding(second.step.place.clone(), message).with_about(one.about());
-            out.find(finding.with_related(first.step.place.clone(), "the other step"));
+            sink.find(finding.with_related(first.step.place.clone(), "the other step"));
         }
     });
 }

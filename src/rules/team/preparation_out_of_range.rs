@@ -2,24 +2,20 @@
 
 use super::preparations;
 use crate::findings::Level;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "preparation-out-of-range",
-    family: Family::Team,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("preparation_out_of_range.md"),
+pub const RULE: Rule = Rule::new(
+    "preparation-out-of-range",
+    Family::Team,
+    Level::Error,
+    include_str!("preparation_out_of_range.md"),
     look,
-};
+)
+.safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    preparations::each(look, |one, routine, prepared| {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    preparations::each(context, |one, routine, prepared| {
         for done in &prepared.done {
             let Some(step) = routine.steps.iter().find(|step| step.name.value == done.step.value) else { continue };
             let bounds = [step.from.as_ref().map(|from| from.value), step.to.as_ref().map(|to| to.value)];
@@ -53,7 +49,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 }
             };
             let finding = RULE.finding(place.clone(), message).with_about(one.about());
-            out.find(finding.with_related(step.name.place.clone(), "the step"));
+            sink.find(finding.with_related(step.name.place.clone(), "the step"));
         }
     });
 }

@@ -2,27 +2,17 @@
 
 use super::preparations;
 use crate::findings::Level;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "preparation-stale",
-    family: Family::Team,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: false,
-    statuses: TO_DIVE,
-    page: include_str!("preparation_stale.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("preparation-stale", Family::Team, Level::Warning, include_str!("preparation_stale.md"), look);
 
 /// A step that was done earlier than this before the dive is stale, hours (common practice, no source).
 pub const FRESH_H: f64 = 4.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    preparations::each(look, |one, _, prepared| {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    preparations::each(context, |one, _, prepared| {
         let Some(begins) = &one.dive.at else { return };
         let hours = |time: jiff::civil::Time| f64::from(time.hour()) + f64::from(time.minute()) / 60.0;
         for done in &prepared.done {
@@ -42,7 +32,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 )
             };
             let finding = RULE.finding(at.place.clone(), message).with_about(one.about());
-            out.find(finding.with_related(begins.place.clone(), "the dive begins"));
+            sink.find(finding.with_related(begins.place.clone(), "the dive begins"));
         }
     });
 }

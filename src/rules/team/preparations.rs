@@ -1,12 +1,12 @@
 //! Signed preparation routines.
 
 use crate::plan::{Preparation, Routine};
-use crate::rules::Look;
-use crate::rules::dives::{self, OneDive};
+use crate::rules::Context;
+use crate::rules::dives::{self, DiverDive};
 
 /// Shows each signed routine of a plan that is defined, with the diver's dive it is for.
-pub fn each(look: &Look<'_>, mut one: impl FnMut(&OneDive<'_>, &Routine, &Preparation)) {
-    for dive in dives::all(look) {
+pub fn each(context: &Context<'_>, mut one: impl FnMut(&DiverDive<'_>, &Routine, &Preparation)) {
+    for dive in dives::all(context) {
         let own = dive.dive.prepared.iter().filter(|prepared| prepared.diver.value == dive.member.name.value);
         for prepared in own {
             if let Some(defined) = &prepared.defined {

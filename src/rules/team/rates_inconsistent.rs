@@ -2,28 +2,18 @@
 
 use crate::findings::Level;
 use crate::plan::Work;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, dives, say};
+use crate::rules::{Context, Family, Rule, Sink, dives, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "rates-inconsistent",
-    family: Family::Team,
-    level: Level::Note,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: false,
-    statuses: TO_DIVE,
-    page: include_str!("rates_inconsistent.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("rates-inconsistent", Family::Team, Level::Note, include_str!("rates_inconsistent.md"), look);
 
 /// Litres breathed for each litre of oxygen used, least and most, that are to be believed (common practice, no source).
 const PLAUSIBLE: [f64; 2] = [15.0, 30.0];
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let mut seen = Vec::new();
-    for dive in dives::all(look) {
+    for dive in dives::all(context) {
         let who = &dive.member.name;
         let Some(diver) = dive.diver().filter(|_| !seen.contains(&&who.value)) else { continue };
         seen.push(&who.value);
@@ -43,10 +33,10 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 say::number(if ratio < least { say::down(ratio, 0.1) } else { say::up(ratio, 0.1) }),
             );
             let finding = RULE.finding(gas.place.clone(), message);
-            let mut finding = dives::caused(look, finding, &gas.place, &who.place, "the gas breathed");
+            let mut finding = dives::caused(context, finding, &gas.place, &who.place, "the gas breathed");
             finding = finding.with_about(dive.about());
             finding.about.dive = None;
-            out.find(finding.with_related(oxygen.place.clone(), "the oxygen used").with_step(
+            sink.find(finding.with_related(oxygen.place.clone(), "the oxygen used").with_step(
                 "gas/oxygen",
                 format!("{breathed}/{used}"),
                 format!("{ratio:.2}"),

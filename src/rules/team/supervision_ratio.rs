@@ -4,33 +4,23 @@ use crate::findings::{About, Level};
 use crate::plan::{Dive, Plan};
 use crate::rules::dives;
 use crate::rules::limits::{self, Limit};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "supervision-ratio",
-    family: Family::Team,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("supervision_ratio.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("supervision-ratio", Family::Team, Level::Error, include_str!("supervision_ratio.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    let Some(plan) = look.plan else { return };
-    let Some(limit) = limits::set(look, plan, |limits| &limits.supervision_students) else { return };
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan else { return };
+    let Some(limit) = limits::set(context, plan, |limits| &limits.supervision_students) else { return };
     // An alternative has the divers of the dive it stands for.
     for dive in &plan.dives {
-        of_dive(look, plan, dive, &limit, out);
+        of_dive(context, plan, dive, &limit, sink);
     }
 }
 
-fn of_dive(look: &Look<'_>, plan: &Plan, dive: &Dive, limit: &Limit, out: &mut Out<'_>) {
+fn of_dive(context: &Context<'_>, plan: &Plan, dive: &Dive, limit: &Limit, sink: &mut Sink<'_>) {
     let of_role = |role: &str| -> Vec<&Placed<String>> {
         dive.divers.iter().filter_map(|diver| diver.role.as_ref()).filter(|said| said.value == role).collect()
     };
@@ -39,7 +29,7 @@ fn of_dive(look: &Look<'_>, plan: &Plan, dive: &Dive, limit: &Limit, out: &mut O
     if !students.is_empty() || !instructors.is_empty() {
         for diver in dive.divers.iter().filter(|diver| diver.role.is_none()) {
             let fact = format!("`role=` of diver {:?} on dive {:?}", diver.name.value, dive.name.value);
-            out.lacks(diver.name.place.clone(), fact);
+            sink.lacks(diver.name.place.clone(), fact);
         }
     }
     let allowed = limit.value * instructors.len() as f64;
@@ -59,12 +49,12 @@ fn of_dive(look: &Look<'_>, plan: &Plan, dive: &Dive, limit: &Limit, out: &mut O
     );
     let about = About { plan: Some(plan.file.clone()), dive: Some(dive.name.value.clone()), ..About::default() };
     let finding = RULE.finding(first_over.place.clone(), message).with_about(about);
-    let mut finding = dives::said_at(look, plan, finding, &first_over.place);
+    let mut finding = dives::said_at(context, plan, finding, &first_over.place);
     for instructor in instructors {
         finding = finding.with_related(instructor.place.clone(), "an instructor");
     }
     if let Some(place) = &limit.place {
         finding = finding.with_related(place.clone(), "the limit");
     }
-    out.find(finding);
+    sink.find(finding);
 }

@@ -1,30 +1,21 @@
 //! `training-short`: a diver is not trained for the apparatus or for the depth.
 
 use crate::findings::Level;
-use crate::plan::{Training, UnitKind};
-use crate::rules::dives::{self, OneDive};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::plan::{ApparatusKind, Training};
+use crate::rules::dives::{self, DiverDive};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "training-short",
-    family: Family::Team,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("training_short.md"),
-    look,
-};
+pub const RULE: Rule = Rule::new("training-short", Family::Team, Level::Error, include_str!("training_short.md"), look)
+    .fixes(FixAvailability::Sometimes)
+    .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context) {
         let (Some(diver), Some(kind), Some(day)) = (dive.diver(), dive.kind(), dive.day()) else { continue };
         if diver.trained.is_empty() {
             let who = &dive.member.name;
-            out.lacks(who.place.clone(), format!("`trained` of diver {:?}", **who));
+            sink.lacks(who.place.clone(), format!("`trained` of diver {:?}", **who));
             continue;
         }
         let held = |training: &&crate::plan::Dated<Training>| {
@@ -34,38 +25,38 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         let depth = |training: &Training| training.depth_m.as_ref().map_or(0.0, |depth| depth.value);
         let deepest = diver.trained.iter().filter(held).max_by(|a, b| depth(&a.what).total_cmp(&depth(&b.what)));
         match deepest {
-            None => not_of_kind(look, &dive, kind, out),
-            Some(training) => too_deep(look, &dive, &training.what, out),
+            None => not_of_kind(context, &dive, kind, sink),
+            Some(training) => too_deep(context, &dive, &training.what, sink),
         }
     }
 }
 
 /// The apparatus as a sentence names it.
-pub(super) fn apparatus(kind: UnitKind) -> &'static str {
+pub(super) fn apparatus(kind: ApparatusKind) -> &'static str {
     match kind {
-        UnitKind::Open => "open circuit",
-        UnitKind::SemiClosed => "a semi-closed unit",
-        UnitKind::Passive => "a passive unit",
-        UnitKind::Closed => "a closed unit",
+        ApparatusKind::Open => "open circuit",
+        ApparatusKind::SemiClosed => "a semi-closed unit",
+        ApparatusKind::Passive => "a passive unit",
+        ApparatusKind::Closed => "a closed unit",
     }
 }
 
-fn not_of_kind(look: &Look<'_>, dive: &OneDive<'_>, kind: UnitKind, out: &mut Out<'_>) {
+fn not_of_kind(context: &Context<'_>, dive: &DiverDive<'_>, kind: ApparatusKind, sink: &mut Sink<'_>) {
     let place = dive.member.unit_name.as_ref().map_or(&dive.member.name.place, |unit| &unit.place);
     let message = format!("{} is not trained for {} on the day of the dive", *dive.member.name, apparatus(kind));
     let mut finding = RULE.finding(place.clone(), message).with_about(dive.about());
     for training in dive.diver().iter().flat_map(|diver| &diver.trained) {
         finding = finding.with_related(training.place.clone(), "what there is");
     }
-    let _ = look;
-    out.find(finding);
+    let _ = context;
+    sink.find(finding);
 }
 
-fn too_deep(look: &Look<'_>, dive: &OneDive<'_>, training: &Training, out: &mut Out<'_>) {
+fn too_deep(context: &Context<'_>, dive: &DiverDive<'_>, training: &Training, sink: &mut Sink<'_>) {
     let (Some(deepest), Some(trained)) = (dive.deepest(), &training.depth_m) else {
         if training.depth_m.is_none() {
             let who = &dive.member.name;
-            out.lacks(who.place.clone(), format!("the depth that diver {:?} is trained to", **who));
+            sink.lacks(who.place.clone(), format!("the depth that diver {:?} is trained to", **who));
         }
         return;
     };
@@ -82,6 +73,6 @@ fn too_deep(look: &Look<'_>, dive: &OneDive<'_>, training: &Training, out: &mut 
     let mut finding = finding
         .with_related(dive.member.name.place.clone(), "the diver")
         .with_related(trained.place.clone(), "the training");
-    finding.fixes.extend(mend::no_deeper(look, dive, trained.value));
-    out.find(finding);
+    finding.fixes.extend(fix::no_deeper(context, dive, trained.value));
+    sink.find(finding);
 }

@@ -4,22 +4,12 @@ use jiff::civil::Date;
 
 use super::{Bed, beds, of_unit, taken};
 use crate::findings::Level;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "absorbent-old",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("absorbent_old.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("absorbent-old", Family::Unit, Level::Warning, include_str!("absorbent_old.md"), look).safety();
 
 /// Days that absorbent keeps once it has been breathed through: 24 hours, by dates (common practice, no source).
 const OPEN_DAYS: i32 = 1;
@@ -34,14 +24,14 @@ fn lies<'a>(bed: &Bed<'a>) -> (&'a Placed<Date>, &'static str, i32) {
     }
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         let Some(on) = &dive.plan.on else { continue };
-        for bed in beds(look, &dive, &unit.thing) {
+        for bed in beds(context, &dive, &unit.thing) {
             let bed = match bed {
                 Ok(bed) => bed,
                 Err((place, fact)) => {
-                    out.lacks(place, fact);
+                    sink.lacks(place, fact);
                     continue;
                 }
             };
@@ -56,8 +46,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 bed.name.value, unit.name.value, since.value,
             );
             let place = &since.place;
-            let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the canister");
-            out.find(finding.with_related(on.place.clone(), "the day of the dive"));
+            let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the canister");
+            sink.find(finding.with_related(on.place.clone(), "the day of the dive"));
         }
     }
 }

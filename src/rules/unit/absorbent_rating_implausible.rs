@@ -3,26 +3,22 @@
 use super::{of_unit, taken};
 use crate::findings::Level;
 use crate::physics::absorbent::{PLAUSIBLE_L_PER_KG, claimed_l_per_kg};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "absorbent-rating-implausible",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("absorbent_rating_implausible.md"),
+pub const RULE: Rule = Rule::new(
+    "absorbent-rating-implausible",
+    Family::Unit,
+    Level::Warning,
+    include_str!("absorbent_rating_implausible.md"),
     look,
-};
+)
+.safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         for name in [&unit.thing.bed_first, &unit.thing.bed_second].into_iter().flatten() {
-            let Some(canister) = look.scope.canisters.get(&name.value) else { continue };
+            let Some(canister) = context.scope.canisters.get(&name.value) else { continue };
             let (rated, co2, kg) =
                 (&canister.thing.rated_min, &canister.thing.rated_co2_lpm, &canister.thing.absorbent_kg);
             let (Some(rated), Some(co2), Some(kg)) = (rated, co2, kg) else {
@@ -32,7 +28,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                     ("`rated co2=`", co2.is_none()),
                 ];
                 for (fact, _) in facts.iter().filter(|(_, missing)| *missing) {
-                    out.lacks(name.place.clone(), format!("{fact} of canister {:?}", name.value));
+                    sink.lacks(name.place.clone(), format!("{fact} of canister {:?}", name.value));
                 }
                 continue;
             };
@@ -53,12 +49,12 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 say::number(PLAUSIBLE_L_PER_KG),
             );
             let place = &rated.place;
-            let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the rating");
+            let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the rating");
             let finding = finding
                 .with_related(co2.place.clone(), "at this output")
                 .with_related(kg.place.clone(), "with so much absorbent");
             let [rated, co2, kg] = numbers;
-            out.find(finding.with_step("minutes·CO2/kg", format!("{rated}·{co2}/{kg}"), format!("{claimed:.1} L/kg")));
+            sink.find(finding.with_step("minutes·CO2/kg", format!("{rated}·{co2}/{kg}"), format!("{claimed:.1} L/kg")));
         }
     }
 }

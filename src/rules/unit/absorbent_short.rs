@@ -3,62 +3,55 @@
 use super::named;
 use crate::findings::{Finding, Level};
 use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
-use crate::plan::UnitKind;
-use crate::rules::dives::{self, OneDive, caused};
+use crate::plan::ApparatusKind;
+use crate::rules::dives::{self, DiverDive, caused};
 use crate::rules::inputs::{Bed, Simulated, first_bed};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::Track;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "absorbent-short",
-    family: Family::Unit,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("absorbent_short.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("absorbent-short", Family::Unit, Level::Error, include_str!("absorbent_short.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for dive in dives::all(look).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(UnitKind::Open))) {
-        let Some(bed) = first_bed(look.scope, &dive) else {
-            lacks(look, &dive, out);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(ApparatusKind::Open)))
+    {
+        let Some(bed) = first_bed(context.scope, &dive) else {
+            lacks(context, &dive, sink);
             continue;
         };
-        match look.simulate(&dive) {
-            Ok(simulated) => one(look, &simulated, &bed, out),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| out.lacks(place, fact)),
+        match context.simulate(&dive) {
+            Ok(simulated) => one(context, &simulated, &bed, sink),
+            Err(missing) => missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact)),
         }
     }
 }
 
 /// Says what the rating of the first bed lacks. Of a unit without one another rule speaks.
-fn lacks(look: &Look<'_>, dive: &OneDive<'_>, out: &mut Out<'_>) {
+fn lacks(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     let Some(name) = dive.unit().and_then(|unit| unit.thing.bed_first.as_ref()) else { return };
-    let Some(canister) = look.scope.canisters.get(&name.value) else { return };
+    let Some(canister) = context.scope.canisters.get(&name.value) else { return };
     let rated = &canister.thing;
     let facts = [("minutes", &rated.rated_min), ("co2", &rated.rated_co2_lpm), ("temperature", &rated.rated_c)];
     for (fact, _) in facts.into_iter().filter(|(_, said)| said.is_none()) {
-        out.lacks(name.place.clone(), format!("`rated {fact}=` of canister {:?}", name.value));
+        sink.lacks(name.place.clone(), format!("`rated {fact}=` of canister {:?}", name.value));
     }
 }
 
-fn one<'a>(look: &Look<'a>, simulated: &Simulated<'a>, bed: &Bed<'_>, out: &mut Out<'_>) {
+fn one<'a>(context: &Context<'a>, simulated: &Simulated<'a>, bed: &Bed<'_>, sink: &mut Sink<'_>) {
     let carried = simulated.carried;
     let track = &simulated.ran.track;
     let left = bed.left_min - carried.absorbent_min;
     if track.exposure().absorbent_min <= left + 1e-9 {
         return;
     }
-    let mut finding = finding(look, simulated, bed, carried.absorbent_min, spent_at(track, left.max(0.0)));
-    finding.fixes.extend(mend::shorter_stay(look, simulated, &simulated.ran.dive, |_, track, _| {
+    let mut finding = finding(context, simulated, bed, carried.absorbent_min, spent_at(track, left.max(0.0)));
+    finding.fixes.extend(fix::shorter_stay(context, simulated, &simulated.ran.dive, |_, track, _| {
         track.exposure().absorbent_min <= left + 1e-9
     }));
-    out.find(finding);
+    sink.find(finding);
 }
 
 /// When so many rated minutes are used, minutes since leaving the surface.
@@ -74,7 +67,7 @@ fn spent_at(track: &Track, minutes: f64) -> f64 {
     track.end.t_min
 }
 
-fn finding(look: &Look<'_>, simulated: &Simulated<'_>, bed: &Bed<'_>, before: f64, at: f64) -> Finding {
+fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &Bed<'_>, before: f64, at: f64) -> Finding {
     let (dive, track) = (&simulated.dive, &simulated.ran.track);
     let name = &bed.canister.name.value;
     let needs = track.exposure().absorbent_min;
@@ -99,7 +92,7 @@ fn finding(look: &Look<'_>, simulated: &Simulated<'_>, bed: &Bed<'_>, before: f6
     let cause =
         dive.unit().and_then(|unit| unit.thing.bed_first.as_ref()).map_or(&bed.canister.name.place, |bed| &bed.place);
     let unit_named = dive.unit().map_or(&dive.member.name.place, |unit| named(dive, unit));
-    let mut finding = caused(look, RULE.finding(cause.clone(), message), cause, unit_named, "the bed");
+    let mut finding = caused(context, RULE.finding(cause.clone(), message), cause, unit_named, "the bed");
     finding = finding.with_about(dive.about());
     if let Some(leg) = track.asked_at(at.max(0.0)).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is used up");

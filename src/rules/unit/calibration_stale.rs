@@ -3,31 +3,23 @@
 use super::{is_loop, named, of_unit, taken};
 use crate::findings::Level;
 use crate::plan::as_of;
-use crate::rules::{Family, Look, Mends, Out, READY, Rule};
+use crate::rules::{Context, Family, READY, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "calibration-stale",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: READY,
-    page: include_str!("calibration_stale.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("calibration-stale", Family::Unit, Level::Warning, include_str!("calibration_stale.md"), look)
+        .safety()
+        .at(READY);
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         let Some(on) = &dive.plan.on else { continue };
         if !is_loop(&unit.thing) || unit.thing.cells.is_empty() {
             continue;
         }
         let Some(last) = as_of(&unit.thing.calibrated, on.value) else {
             let fact = format!("a `calibrated` on the day of the dive of unit {:?}", unit.name.value);
-            out.lacks(named(&dive, unit).clone(), fact);
+            sink.lacks(named(&dive, unit).clone(), fact);
             continue;
         };
         let Some(then) = last.on.as_ref().filter(|then| then.value < on.value) else { continue };
@@ -36,7 +28,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             unit.name.value, then.value, on.value
         );
         let place = &then.place;
-        let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the last calibration");
-        out.find(finding.with_related(on.place.clone(), "the day of the dive"));
+        let finding =
+            of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the last calibration");
+        sink.find(finding.with_related(on.place.clone(), "the day of the dive"));
     }
 }

@@ -4,37 +4,28 @@ use super::{last_readings, named, of_unit, taken};
 use crate::findings::Level;
 use crate::physics::cells::{LINEARITY_ERROR, LINEARITY_NOTE, OXYGEN_OVER_AIR, linearity};
 use crate::plan::Cell;
-use crate::rules::dives::OneDive;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::dives::DiverDive;
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "cell-current-limited",
-    family: Family::Unit,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("cell_current_limited.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("cell-current-limited", Family::Unit, Level::Error, include_str!("cell_current_limited.md"), look)
+        .safety();
 
 /// Whether a cell's own last readings are so far from a line that nothing it shows can be believed.
-pub fn is_off(dive: &OneDive<'_>, cell: &Cell) -> bool {
+pub fn is_off(dive: &DiverDive<'_>, cell: &Cell) -> bool {
     let read = last_readings(dive, cell);
     read.and_then(|(air, oxygen)| linearity(air.value, oxygen.value)).is_some_and(|off| off.abs() >= LINEARITY_ERROR)
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     // Readings are of a day, and a plan that says none has a rule of its own.
-    for (dive, unit) in taken(look).into_iter().filter(|(dive, _)| dive.day().is_some()) {
+    for (dive, unit) in taken(context).into_iter().filter(|(dive, _)| dive.day().is_some()) {
         for cell in &unit.thing.cells {
             let Some((air, oxygen)) = last_readings(&dive, cell) else {
                 let (cell, unit_name) = (&cell.name.value, &unit.name.value);
                 let fact = format!("a `reading` in air and in oxygen of cell {cell:?} of unit {unit_name:?}");
-                out.lacks(named(&dive, unit).clone(), fact);
+                sink.lacks(named(&dive, unit).clone(), fact);
                 continue;
             };
             let Some(off) = linearity(air.value, oxygen.value) else { continue };
@@ -53,12 +44,12 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 say::number(air.value),
             );
             let place = &oxygen.place;
-            let mut finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the reading");
+            let mut finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the reading");
             if off.abs() < LINEARITY_ERROR {
                 finding.level = Level::Note;
             }
             finding = finding.with_related(air.place.clone(), "its reading in air");
-            out.find(finding.with_step(
+            sink.find(finding.with_step(
                 "off = oxygen/air/4.773 − 1",
                 format!("{}/{}/{OXYGEN_OVER_AIR:.4} − 1", oxygen.value, air.value),
                 format!("{:.2} %", off * 100.0),

@@ -4,23 +4,13 @@ use super::{cell_current_limited, last_readings, of_unit, taken};
 use crate::findings::Level;
 use crate::physics::cells::{AIR_O2, DISAGREE_BAR, po2_bar, sensitivity_mv_per_bar};
 use crate::plan::Cell;
-use crate::rules::dives::OneDive;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::dives::DiverDive;
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "cell-disagrees",
-    family: Family::Unit,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("cell_disagrees.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("cell-disagrees", Family::Unit, Level::Error, include_str!("cell_disagrees.md"), look).safety();
 
 /// What a cell that was set by its own reading in air shows in oxygen at the surface.
 struct Shown<'a> {
@@ -30,14 +20,14 @@ struct Shown<'a> {
     po2_bar: f64,
 }
 
-fn shown<'a>(dive: &OneDive<'_>, cell: &'a Cell) -> Option<Shown<'a>> {
+fn shown<'a>(dive: &DiverDive<'_>, cell: &'a Cell) -> Option<Shown<'a>> {
     let (air, oxygen) = last_readings(dive, cell)?;
     let sensitivity = sensitivity_mv_per_bar(air.value, AIR_O2, dive.water().surface_bar)?;
     Some(Shown { cell, air, oxygen, po2_bar: po2_bar(oxygen.value, sensitivity)? })
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         // A cell that is itself out of bounds is the cause of whatever it disagrees with.
         let sound = unit.thing.cells.iter().filter(|cell| !cell_current_limited::is_off(&dive, cell));
         let mut shown: Vec<_> = sound.filter_map(|cell| shown(&dive, cell)).collect();
@@ -58,7 +48,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             say::number(DISAGREE_BAR),
         );
         let place = &low.oxygen.place;
-        let mut finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the lower reading");
+        let mut finding =
+            of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the lower reading");
         finding = finding.with_related(high.oxygen.place.clone(), "the higher reading");
         for cell in [low, high] {
             finding = finding.with_step(
@@ -67,6 +58,6 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 format!("{:.4} bar", cell.po2_bar),
             );
         }
-        out.find(finding);
+        sink.find(finding);
     }
 }

@@ -6,23 +6,13 @@ use jiff::civil::Date;
 use super::{named, of_unit, taken};
 use crate::findings::Level;
 use crate::physics::cells::MONTHS_FROM_MAKING;
-use crate::plan::{Cell, Life, UnitKind};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::plan::{ApparatusKind, Cell, Life};
+use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Place;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "cell-expired",
-    family: Family::Unit,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("cell_expired.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("cell-expired", Family::Unit, Level::Error, include_str!("cell_expired.md"), look).safety();
 
 /// The last day on which a cell may be dived, why, and where that is said. `None` where neither its life nor its making
 /// is known.
@@ -42,24 +32,24 @@ pub fn ends(cell: &Cell) -> Option<(Date, String, &Place)> {
     [by_life, by_making].into_iter().flatten().min_by_key(|(end, ..)| *end)
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         let Some(day) = dive.day() else { continue };
-        if unit.thing.kind.as_ref().is_none_or(|kind| kind.value == UnitKind::Open) {
+        if unit.thing.kind.as_ref().is_none_or(|kind| kind.value == ApparatusKind::Open) {
             continue;
         }
         for cell in &unit.thing.cells {
             let whose = format!("cell {:?} of unit {:?}", *cell.name, unit.name.value);
             match ends(cell) {
-                None => out.lacks(named(&dive, unit).clone(), format!("`fitted=` and `life=` of {whose}")),
+                None => sink.lacks(named(&dive, unit).clone(), format!("`fitted=` and `life=` of {whose}")),
                 Some((end, why, place)) if end < day => {
                     let message = format!("{whose} ended on {end}, {why}: the dive is on {day}");
                     let finding = RULE.finding(place.clone(), message);
-                    let mut finding = of_unit(look, &dive, unit, finding, place, "the cell");
+                    let mut finding = of_unit(context, &dive, unit, finding, place, "the cell");
                     if let Some(on) = &dive.plan.on {
                         finding = finding.with_related(on.place.clone(), "the day of the dive");
                     }
-                    out.find(finding.with_step("end = start + life", why, end.to_string()));
+                    sink.find(finding.with_step("end = start + life", why, end.to_string()));
                 }
                 Some(_) => {}
             }

@@ -3,37 +3,27 @@
 use super::{named, of_unit, readings, taken};
 use crate::findings::Level;
 use crate::physics::cells::AIR_O2;
-use crate::plan::{Cell, UnitKind};
-use crate::rules::dives::{self, OneDive};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::plan::{ApparatusKind, Cell};
+use crate::rules::dives::{self, DiverDive};
+use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "cell-unproven",
-    family: Family::Unit,
-    level: Level::Note,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("cell_unproven.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("cell-unproven", Family::Unit, Level::Note, include_str!("cell_unproven.md"), look).safety();
 
 /// The greatest oxygen pressure that a dive's set-point asks a cell to show, bar, and where it is said.
-fn asked<'a>(dive: &OneDive<'a>) -> Option<(f64, &'a Placed<f64>, &'a Placed<f64>)> {
+fn asked<'a>(dive: &DiverDive<'a>) -> Option<(f64, &'a Placed<f64>, &'a Placed<f64>)> {
     let (depth, point) = (dive.deepest()?, dive.set_point_at_depth()?);
     match dive.kind()? {
-        UnitKind::SemiClosed => Some((point.value / 100.0 * dive.water().pressure_bar(depth.value), point, depth)),
-        UnitKind::Closed => Some((point.value, point, depth)),
+        ApparatusKind::SemiClosed => Some((point.value / 100.0 * dive.water().pressure_bar(depth.value), point, depth)),
+        ApparatusKind::Closed => Some((point.value, point, depth)),
         _ => None,
     }
 }
 
 /// The greatest oxygen pressure that a cell was logged in by the day, bar; `None` where it was never logged.
-fn proven(dive: &OneDive<'_>, cell: &Cell) -> Option<f64> {
+fn proven(dive: &DiverDive<'_>, cell: &Cell) -> Option<f64> {
     let surface = dive.water().surface_bar;
     if !readings(dive, cell, |reading| &reading.oxygen_mv).is_empty() {
         return Some(surface);
@@ -41,10 +31,10 @@ fn proven(dive: &OneDive<'_>, cell: &Cell) -> Option<f64> {
     (!readings(dive, cell, |reading| &reading.air_mv).is_empty()).then_some(AIR_O2 * surface)
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (_, unit) in taken(look) {
-        let of = |dive: &OneDive<'_>| dive.unit().is_some_and(|other| other.name == unit.name);
-        let dives = dives::all(look).into_iter().filter(of);
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (_, unit) in taken(context) {
+        let of = |dive: &DiverDive<'_>| dive.unit().is_some_and(|other| other.name == unit.name);
+        let dives = dives::all(context).into_iter().filter(of);
         let greatest = dives.filter_map(|dive| Some((dive, asked(&dive)?))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
         let Some((dive, (po2, point, depth))) = greatest else { continue };
         let known = unit.thing.cells.iter().filter_map(|cell| Some((cell, proven(&dive, cell)?)));
@@ -63,9 +53,11 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             logged.collect::<Vec<_>>().join(", "),
         );
         let finding = RULE.finding(point.place.clone(), message);
-        let mut finding = of_unit(look, &dive, unit, finding, &point.place, "the set-point");
+        let mut finding = of_unit(context, &dive, unit, finding, &point.place, "the set-point");
         finding.related.retain(|related| related.place != *named(&dive, unit));
         finding = finding.with_related(depth.place.clone(), "the deepest place of the dive");
-        out.find(short.iter().fold(finding, |finding, (cell, _)| finding.with_related(cell.place.clone(), "the cell")));
+        sink.find(
+            short.iter().fold(finding, |finding, (cell, _)| finding.with_related(cell.place.clone(), "the cell")),
+        );
     }
 }

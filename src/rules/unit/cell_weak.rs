@@ -3,24 +3,14 @@
 use super::{of_unit, readings, taken};
 use crate::findings::Level;
 use crate::physics::cells::WEAK_SHARE;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "cell-weak",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("cell_weak.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("cell-weak", Family::Unit, Level::Warning, include_str!("cell_weak.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         for cell in &unit.thing.cells {
             let read = readings(&dive, cell, |reading| &reading.oxygen_mv);
             let [first, .., last] = read.as_slice() else { continue };
@@ -38,9 +28,9 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 say::number(WEAK_SHARE * 100.0),
             );
             let finding =
-                of_unit(look, &dive, unit, RULE.finding(last.place.clone(), message), &last.place, "the reading");
+                of_unit(context, &dive, unit, RULE.finding(last.place.clone(), message), &last.place, "the reading");
             let finding = finding.with_related(first.place.clone(), "its first reading in oxygen");
-            out.find(finding.with_step("share = last/first", format!("{now}/{then}"), format!("{share:.4}")));
+            sink.find(finding.with_step("share = last/first", format!("{now}/{then}"), format!("{share:.4}")));
         }
     }
 }

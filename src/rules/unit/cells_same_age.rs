@@ -7,22 +7,12 @@ use jiff::civil::Date;
 use super::{of_unit, taken};
 use crate::findings::Level;
 use crate::plan::Cell;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "cells-same-age",
-    family: Family::Unit,
-    level: Level::Note,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("cells_same_age.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("cells-same-age", Family::Unit, Level::Note, include_str!("cells_same_age.md"), look).safety();
 
 /// A cell and the day that its age counts from.
 type Born<'a> = (&'a Cell, &'a Placed<Date>);
@@ -33,8 +23,8 @@ fn born(cell: &Cell) -> Option<(&Placed<Date>, &'static str)> {
     made.or_else(|| cell.fitted.as_ref().map(|fitted| (fitted, "fitted")))
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         let mut by_day: BTreeMap<(Date, &str), Vec<Born<'_>>> = BTreeMap::new();
         for cell in &unit.thing.cells {
             if let Some((day, how)) = born(cell) {
@@ -53,8 +43,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
                 unit.name.value
             );
             let finding = RULE.finding(first.place.clone(), message);
-            let finding = of_unit(look, &dive, unit, finding, &first.place, "the first of them");
-            out.find(
+            let finding = of_unit(context, &dive, unit, finding, &first.place, "the first of them");
+            sink.find(
                 others
                     .iter()
                     .fold(finding, |finding, (_, day)| finding.with_related(day.place.clone(), "the same day")),

@@ -2,29 +2,19 @@
 
 use super::{named, of_unit, taken};
 use crate::findings::Level;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "cold-outside-unit",
-    family: Family::Unit,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("cold_outside_unit.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("cold-outside-unit", Family::Unit, Level::Error, include_str!("cold_outside_unit.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         // A unit that says nothing has no such limit that anyone wrote down.
         let Some(coldest) = &unit.thing.reach_coldest_c else { continue };
         let Some(water) = dive.plan.site.as_ref().and_then(|site| site.temperature_c.as_ref()) else {
             let fact = "the water's temperature (`site temperature=`)".to_owned();
-            out.lacks(named(&dive, unit).clone(), fact);
+            sink.lacks(named(&dive, unit).clone(), fact);
             continue;
         };
         if water.value >= coldest.value - 1e-9 {
@@ -37,8 +27,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             say::number(coldest.value),
         );
         let named = named(&dive, unit);
-        let finding = of_unit(look, &dive, unit, RULE.finding(named.clone(), message), named, "the unit");
-        out.find(
+        let finding = of_unit(context, &dive, unit, RULE.finding(named.clone(), message), named, "the unit");
+        sink.find(
             finding
                 .with_related(water.place.clone(), "the water's temperature")
                 .with_related(coldest.place.clone(), "the coldest its maker allows"),

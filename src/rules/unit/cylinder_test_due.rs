@@ -2,27 +2,17 @@
 
 use crate::findings::Level;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "cylinder-test-due",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("cylinder_test_due.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("cylinder-test-due", Family::Unit, Level::Warning, include_str!("cylinder_test_due.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, carried, cylinder) in cylinders_taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, carried, cylinder) in cylinders_taken(context) {
         let Some(on) = &dive.plan.on else { continue };
         let Some(due) = &cylinder.thing.test_due else {
-            out.lacks(carried.name.place.clone(), format!("`test due=` of cylinder {:?}", cylinder.name.value));
+            sink.lacks(carried.name.place.clone(), format!("`test due=` of cylinder {:?}", cylinder.name.value));
             continue;
         };
         if due.value >= on.value {
@@ -33,7 +23,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             cylinder.name.value, due.value, on.value
         );
         let place = &due.place;
-        let finding = of_cylinder(look, &dive, carried, RULE.finding(place.clone(), message), place, "the test");
-        out.find(finding.with_related(on.place.clone(), "the day of the dive"));
+        let finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the test");
+        sink.find(finding.with_related(on.place.clone(), "the day of the dive"));
     }
 }

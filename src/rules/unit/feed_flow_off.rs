@@ -4,28 +4,18 @@ use super::{named, of_unit, taken};
 use crate::findings::Level;
 use crate::physics::loop_balance::FEED_TOLERANCE;
 use crate::plan::as_of;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "feed-flow-off",
-    family: Family::Unit,
-    level: Level::Error,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("feed_flow_off.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("feed-flow-off", Family::Unit, Level::Error, include_str!("feed_flow_off.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         let Some(day) = dive.day() else { continue };
         let Some(measured) = as_of(&unit.thing.flow, day).and_then(|flow| flow.what.as_ref()) else { continue };
         let Some(rated) = &unit.thing.feed_constant_lpm else {
-            out.lacks(named(&dive, unit).clone(), format!("`feed constant=` of unit {:?}", unit.name.value));
+            sink.lacks(named(&dive, unit).clone(), format!("`feed constant=` of unit {:?}", unit.name.value));
             continue;
         };
         let off = measured.value / rated.value - 1.0;
@@ -41,9 +31,9 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             say::number(FEED_TOLERANCE * 100.0),
         );
         let place = &measured.place;
-        let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the measurement");
+        let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the measurement");
         let finding = finding.with_related(rated.place.clone(), "the feed it is made for");
-        out.find(finding.with_step(
+        sink.find(finding.with_step(
             "off = measured/rated − 1",
             format!("{is}/{should} − 1"),
             format!("{:.2} %", off * 100.0),

@@ -2,27 +2,19 @@
 
 use super::{of_unit, taken};
 use crate::findings::Level;
-use crate::plan::{UnitKind, as_of};
-use crate::rules::{Family, Look, Mends, Out, READY, Rule, say};
+use crate::plan::{ApparatusKind, as_of};
+use crate::rules::{Context, Family, READY, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "feed-flow-unmeasured",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: READY,
-    page: include_str!("feed_flow_unmeasured.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("feed-flow-unmeasured", Family::Unit, Level::Warning, include_str!("feed_flow_unmeasured.md"), look)
+        .safety()
+        .at(READY);
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         let (Some(on), Some(constant)) = (&dive.plan.on, &unit.thing.feed_constant_lpm) else { continue };
-        let semi_closed = unit.thing.kind.as_ref().is_some_and(|kind| kind.value == UnitKind::SemiClosed);
+        let semi_closed = unit.thing.kind.as_ref().is_some_and(|kind| kind.value == ApparatusKind::SemiClosed);
         if !semi_closed || constant.value <= 0.0 {
             continue;
         }
@@ -36,7 +28,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             format!("the constant feed of unit {:?}, {} L/min, {when}", unit.name.value, say::number(constant.value));
         let place = last.map_or(&constant.place, |last| &last.place);
         let what = if last.is_some() { "the last measurement" } else { "the feed" };
-        let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, what);
-        out.find(finding.with_related(on.place.clone(), "the day of the dive"));
+        let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, what);
+        sink.find(finding.with_related(on.place.clone(), "the day of the dive"));
     }
 }

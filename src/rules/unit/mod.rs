@@ -26,16 +26,16 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use super::Look;
-use super::dives::{self, OneDive, caused};
+use super::Context;
+use super::dives::{self, DiverDive, caused};
 use crate::findings::Finding;
-use crate::plan::{Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, Unit, UnitKind, as_of};
+use crate::plan::{Apparatus, ApparatusKind, Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, as_of};
 use crate::source::{Place, Placed};
 
 /// Each unit that a plan takes, once, with the first dive that takes it.
-pub fn taken<'a>(look: &Look<'a>) -> Vec<(OneDive<'a>, &'a Arc<Defined<Unit>>)> {
-    let mut taken: Vec<(OneDive<'a>, &Arc<Defined<Unit>>)> = Vec::new();
-    for dive in dives::all(look) {
+pub fn taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Arc<Defined<Apparatus>>)> {
+    let mut taken: Vec<(DiverDive<'a>, &Arc<Defined<Apparatus>>)> = Vec::new();
+    for dive in dives::all(context) {
         if let Some(unit) = &dive.member.unit
             && !taken.iter().any(|(_, other)| other.name == unit.name)
         {
@@ -67,10 +67,14 @@ impl Bed<'_> {
 
 /// A unit's beds in the order that gas goes through them, as far as they are named; each `Err` is the fact that one
 /// lacks. A name that nothing defines has a rule of its own.
-pub fn beds<'a>(look: &Look<'a>, dive: &OneDive<'_>, unit: &'a Unit) -> Vec<Result<Bed<'a>, (Place, String)>> {
+pub fn beds<'a>(
+    context: &Context<'a>,
+    dive: &DiverDive<'_>,
+    unit: &'a Apparatus,
+) -> Vec<Result<Bed<'a>, (Place, String)>> {
     let Some(day) = dive.day() else { return Vec::new() };
     let bed = |name: &'a NameUse| {
-        let canister = look.scope.canisters.get(&name.value)?;
+        let canister = context.scope.canisters.get(&name.value)?;
         let Some(packed) = as_of(&canister.thing.packed, day).and_then(|packed| packed.on.as_ref()) else {
             let fact = format!("a `packed` on or before the day of canister {:?}", name.value);
             return Some(Err((name.place.clone(), fact)));
@@ -88,31 +92,31 @@ pub fn beds<'a>(look: &Look<'a>, dive: &OneDive<'_>, unit: &'a Unit) -> Vec<Resu
 }
 
 /// Where the plan names a unit that a diver takes.
-pub fn named<'a>(dive: &OneDive<'a>, unit: &'a Defined<Unit>) -> &'a Place {
+pub fn named<'a>(dive: &DiverDive<'a>, unit: &'a Defined<Apparatus>) -> &'a Place {
     dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place)
 }
 
 /// A finding about a unit, caused by `cause`: it is no diver's own and is said once for the plan.
 pub fn of_unit<'a>(
-    look: &Look<'_>,
-    dive: &OneDive<'a>,
-    unit: &'a Defined<Unit>,
+    context: &Context<'_>,
+    dive: &DiverDive<'a>,
+    unit: &'a Defined<Apparatus>,
     finding: Finding,
     cause: &Place,
     what: &str,
 ) -> Finding {
-    let mut finding = caused(look, finding, cause, named(dive, unit), what).with_about(dive.about());
+    let mut finding = caused(context, finding, cause, named(dive, unit), what).with_about(dive.about());
     (finding.about.dive, finding.about.diver) = (None, None);
     finding
 }
 
 /// Whether a unit is a loop; one that doesn't say its kind has a rule of its own.
-pub fn is_loop(unit: &Unit) -> bool {
-    unit.kind.as_ref().is_some_and(|kind| kind.value != UnitKind::Open)
+pub fn is_loop(unit: &Apparatus) -> bool {
+    unit.kind.as_ref().is_some_and(|kind| kind.value != ApparatusKind::Open)
 }
 
 /// A cell's readings of one kind on or before a plan's day, in the order of their days.
-pub fn readings<'a>(dive: &OneDive<'_>, cell: &'a Cell, of: fn(&Reading) -> &Maybe<f64>) -> Vec<&'a Placed<f64>> {
+pub fn readings<'a>(dive: &DiverDive<'_>, cell: &'a Cell, of: fn(&Reading) -> &Maybe<f64>) -> Vec<&'a Placed<f64>> {
     let Some(day) = dive.day() else { return Vec::new() };
     let read =
         cell.readings.iter().filter_map(|reading| Some((reading.on.as_ref()?.value, of(&reading.what).as_ref()?)));
@@ -122,7 +126,7 @@ pub fn readings<'a>(dive: &OneDive<'_>, cell: &'a Cell, of: fn(&Reading) -> &May
 }
 
 /// A cell's last readings in air and in oxygen on or before a plan's day, where it was read in both.
-pub fn last_readings<'a>(dive: &OneDive<'_>, cell: &'a Cell) -> Option<(&'a Placed<f64>, &'a Placed<f64>)> {
+pub fn last_readings<'a>(dive: &DiverDive<'_>, cell: &'a Cell) -> Option<(&'a Placed<f64>, &'a Placed<f64>)> {
     let air = readings(dive, cell, |reading| &reading.air_mv).pop()?;
     let oxygen = readings(dive, cell, |reading| &reading.oxygen_mv).pop()?;
     Some((air, oxygen))

@@ -2,33 +2,23 @@
 
 use crate::findings::Level;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, say};
+use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "oxygen-clean-due",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("oxygen_clean_due.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("oxygen-clean-due", Family::Unit, Level::Warning, include_str!("oxygen_clean_due.md"), look).safety();
 
 /// Percent of oxygen above which a cylinder must be clean for oxygen service (common practice, no source).
 const RICH_PERCENT: f64 = 40.0;
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, carried, cylinder) in cylinders_taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, carried, cylinder) in cylinders_taken(context) {
         let Some(on) = &dive.plan.on else { continue };
         let gas = match dive.gas(carried) {
             Ok(gas) => gas,
             Err(missing) => {
                 if let Some((place, fact)) = missing {
-                    out.lacks(place, fact);
+                    sink.lacks(place, fact);
                 }
                 continue;
             }
@@ -37,7 +27,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             continue;
         }
         let Some(due) = &cylinder.thing.clean_due else {
-            out.lacks(carried.name.place.clone(), format!("`clean due=` of cylinder {:?}", cylinder.name.value));
+            sink.lacks(carried.name.place.clone(), format!("`clean due=` of cylinder {:?}", cylinder.name.value));
             continue;
         };
         if due.value >= on.value {
@@ -51,8 +41,8 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             on.value
         );
         let place = &due.place;
-        let finding = of_cylinder(look, &dive, carried, RULE.finding(place.clone(), message), place, "the cleaning");
-        out.find(
+        let finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the cleaning");
+        sink.find(
             finding
                 .with_related(gas.rich.place.clone(), "the mix")
                 .with_related(on.place.clone(), "the day of the dive"),

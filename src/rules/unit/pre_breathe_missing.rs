@@ -4,24 +4,16 @@ use super::{is_loop, of_unit, taken};
 use crate::findings::{Fix, FixKind, Level};
 use crate::rules::inputs::PRE_BREATHE_MIN;
 use crate::rules::mix::po2_low;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE, mend};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "pre-breathe-missing",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::Sometimes,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("pre_breathe_missing.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("pre-breathe-missing", Family::Unit, Level::Warning, include_str!("pre_breathe_missing.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         // Unsaid it is the usual one; the rule is for a unit that says there is none.
         let Some(minutes) = unit.thing.pre_breathe_min.as_ref().filter(|minutes| minutes.value <= 0.0) else {
             continue;
@@ -30,20 +22,20 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
             continue;
         }
         // What is in the loop then, and can't be breathed, can't be waived either.
-        let lean = look.simulate(&dive).is_ok_and(|simulated| po2_low::unbreathed(&simulated));
+        let lean = context.simulate(&dive).is_ok_and(|simulated| po2_low::unbreathed(&simulated));
         let so = if lean { ", and the loop starts on exhaled air" } else { "" };
         let message =
             format!("unit {:?} dives without a pre-breathe{so}: {PRE_BREATHE_MIN} min are usual", unit.name.value);
         let place = &minutes.place;
-        let mut finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the pre-breathe");
+        let mut finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the pre-breathe");
         if lean {
             (finding.level, finding.stands) = (Level::Error, true);
         }
-        finding.fixes.extend(mend::metric(look, place, PRE_BREATHE_MIN, None).map(|edit| Fix {
+        finding.fixes.extend(fix::metric(context, place, PRE_BREATHE_MIN, None).map(|edit| Fix {
             title: format!("breathe the loop {PRE_BREATHE_MIN} min first"),
             kind: FixKind::Suggested,
             edits: vec![edit],
         }));
-        out.find(finding);
+        sink.find(finding);
     }
 }

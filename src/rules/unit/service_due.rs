@@ -2,28 +2,18 @@
 
 use super::{is_loop, named, of_unit, taken};
 use crate::findings::Level;
-use crate::rules::{Family, Look, Mends, Out, Rule, TO_DIVE};
+use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "service-due",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: TO_DIVE,
-    page: include_str!("service_due.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("service-due", Family::Unit, Level::Warning, include_str!("service_due.md"), look).safety();
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
         let Some(on) = &dive.plan.on else { continue };
         let Some(due) = &unit.thing.service_due else {
             if is_loop(&unit.thing) {
-                out.lacks(named(&dive, unit).clone(), format!("`service due=` of unit {:?}", unit.name.value));
+                sink.lacks(named(&dive, unit).clone(), format!("`service due=` of unit {:?}", unit.name.value));
             }
             continue;
         };
@@ -33,7 +23,7 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         let message =
             format!("the service of unit {:?} was due on {}: the dive is on {}", unit.name.value, due.value, on.value);
         let place = &due.place;
-        let finding = of_unit(look, &dive, unit, RULE.finding(place.clone(), message), place, "the service");
-        out.find(finding.with_related(on.place.clone(), "the day of the dive"));
+        let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the service");
+        sink.find(finding.with_related(on.place.clone(), "the day of the dive"));
     }
 }

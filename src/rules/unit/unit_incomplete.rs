@@ -2,26 +2,19 @@
 
 use super::{of_unit, taken};
 use crate::findings::Level;
-use crate::plan::{Unit, UnitKind};
-use crate::rules::{Family, Look, Mends, Out, READY, Rule};
+use crate::plan::{Apparatus, ApparatusKind};
+use crate::rules::{Context, Family, READY, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule {
-    slug: "unit-incomplete",
-    family: Family::Unit,
-    level: Level::Warning,
-    since: "0.1.0",
-    mends: Mends::None,
-    waivable: true,
-    safety: true,
-    statuses: READY,
-    page: include_str!("unit_incomplete.md"),
-    look,
-};
+pub const RULE: Rule =
+    Rule::new("unit-incomplete", Family::Unit, Level::Warning, include_str!("unit_incomplete.md"), look)
+        .safety()
+        .at(READY);
 
 /// The parts that nothing is written of.
-fn missing(unit: &Unit, kind: UnitKind) -> Vec<&'static str> {
-    let controller = kind == UnitKind::Closed || unit.feed_controlled_lpm.as_ref().is_some_and(|feed| feed.value > 0.0);
+fn missing(unit: &Apparatus, kind: ApparatusKind) -> Vec<&'static str> {
+    let controller =
+        kind == ApparatusKind::Closed || unit.feed_controlled_lpm.as_ref().is_some_and(|feed| feed.value > 0.0);
     let parts = [
         ("its absorbent (`beds`)", unit.bed_first.is_none()),
         ("the battery of its controller (`battery`)", controller && unit.batteries.is_empty()),
@@ -30,9 +23,10 @@ fn missing(unit: &Unit, kind: UnitKind) -> Vec<&'static str> {
     parts.into_iter().filter(|(_, missing)| *missing).map(|(part, _)| part).collect()
 }
 
-fn look(look: &Look<'_>, out: &mut Out<'_>) {
-    for (dive, unit) in taken(look) {
-        let Some(kind) = unit.thing.kind.as_ref().map(|kind| kind.value).filter(|kind| *kind != UnitKind::Open) else {
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for (dive, unit) in taken(context) {
+        let Some(kind) = unit.thing.kind.as_ref().map(|kind| kind.value).filter(|kind| *kind != ApparatusKind::Open)
+        else {
             continue;
         };
         let missing = missing(&unit.thing, kind);
@@ -41,6 +35,6 @@ fn look(look: &Look<'_>, out: &mut Out<'_>) {
         }
         let message = format!("nothing is written of unit {:?} about {}", unit.name.value, missing.join(", "));
         let cause = &unit.name.place;
-        out.find(of_unit(look, &dive, unit, RULE.finding(cause.clone(), message), cause, "the unit"));
+        sink.find(of_unit(context, &dive, unit, RULE.finding(cause.clone(), message), cause, "the unit"));
     }
 }

@@ -10,7 +10,8 @@ use std::rc::Rc;
 
 use super::stops::Paces;
 use super::{
-    Apparatus, Breathing, Dive, Escape, EventKind, Leg, Limits, Planned, Scenario, State, Track, WayOut, Why, Work, run,
+    Breathing, Circuit, Escape, EventKind, Leg, Limits, Planned, Profile, Scenario, State, Track, WayOut, Why, Work,
+    run,
 };
 
 /// What contingencies are tried with.
@@ -115,14 +116,14 @@ impl Outcome {
 
 /// What comes of every trouble that this dive can meet; none where nothing says what the diver breathes on the way out.
 /// `escapes` are the ways out from every minute of `track`.
-pub fn outcomes(dive: &Dive, track: &Track, escapes: &[Escape]) -> Vec<Outcome> {
+pub fn outcomes(dive: &Profile, track: &Track, escapes: &[Escape]) -> Vec<Outcome> {
     let (Some(out), Some(trial)) = (dive.home.out, Trial::of(dive, track, escapes)) else { return Vec::new() };
     Trouble::ALL.iter().filter_map(|trouble| trial.outcome(*trouble, &out)).collect()
 }
 
 /// What a trial goes by.
 struct Trial<'a> {
-    dive: &'a Dive,
+    dive: &'a Profile,
     track: &'a Track,
     /// The moment from which the way out takes most.
     worst: &'a Escape,
@@ -131,7 +132,7 @@ struct Trial<'a> {
 }
 
 impl<'a> Trial<'a> {
-    fn of(dive: &'a Dive, track: &'a Track, escapes: &'a [Escape]) -> Option<Trial<'a>> {
+    fn of(dive: &'a Profile, track: &'a Track, escapes: &'a [Escape]) -> Option<Trial<'a>> {
         let takes = |escape: &Escape| escape.draws_l.iter().sum::<f64>();
         let worst = escapes.iter().max_by(|a, b| takes(a).total_cmp(&takes(b)))?;
         let paces = Rc::new(Paces::of(&dive.home.out?.ascent));
@@ -199,7 +200,7 @@ impl<'a> Trial<'a> {
     fn with_failed_loop(
         &self,
         trouble: Trouble,
-        worse: &Dive,
+        worse: &Profile,
         sources: &[Box<dyn Breathing>],
         out: &WayOut,
         t_min: f64,
@@ -241,7 +242,7 @@ impl<'a> Trial<'a> {
     }
 
     /// What a diver does who stays with a loop that has failed.
-    fn staying(&self, trouble: Trouble, worse: &Dive, from: &State, t_min: f64) -> Vec<Leg> {
+    fn staying(&self, trouble: Trouble, worse: &Profile, from: &State, t_min: f64) -> Vec<Leg> {
         let (depth_m, trials) = (from.depth_m().max(0.0), worse.home.trials);
         let stay = |minutes: f64, work: Work| Leg::new(depth_m, minutes, work, Why::WayHome);
         if trouble == Trouble::HardWork {
@@ -251,7 +252,7 @@ impl<'a> Trial<'a> {
     }
 
     /// The dive goes deeper, or longer.
-    fn overrun(&self, trouble: Trouble, worse: &Dive, out: &WayOut) -> Option<Outcome> {
+    fn overrun(&self, trouble: Trouble, worse: &Profile, out: &WayOut) -> Option<Outcome> {
         let track = worse.run();
         let sources = worse.sources();
         let ends = track.legs.iter().skip(1).map(|(begins, _)| *begins);
@@ -324,7 +325,7 @@ fn po2_until(going: &Track, until_min: f64) -> impl Iterator<Item = f64> {
     })
 }
 
-impl Apparatus {
+impl Circuit {
     fn is_loop(&self) -> bool {
         self.loop_l() > 0.0
     }

@@ -4,13 +4,13 @@ use std::rc::Rc;
 
 use super::{Outcome, Trial, leaves_loop};
 use crate::run::stops::Paces;
-use crate::run::{Dive, Escape, Limits, Planned, Scenario, State, Track, Trouble, run};
+use crate::run::{Escape, Limits, Planned, Profile, Scenario, State, Track, Trouble, run};
 
 /// The dive with a trouble as it would go: as planned up to the worst moment, then with the trouble, and out on open
 /// circuit. Of an overrun the whole dive. `None` where it can't happen.
 ///
 /// A loop that fails is stayed with until a while after the alarm.
-pub fn story(dive: &Dive, track: &Track, escapes: &[Escape], outcome: &Outcome) -> Option<Track> {
+pub fn story(dive: &Profile, track: &Track, escapes: &[Escape], outcome: &Outcome) -> Option<Track> {
     let (trouble, out) = (outcome.trouble, dive.home.out?);
     let worse = trouble.worsen(dive);
     if trouble.is_overrun() {

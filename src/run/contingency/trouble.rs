@@ -1,7 +1,7 @@
 //! What may go wrong, one thing at a time.
 
 use super::BREATHLESS_LPM;
-use crate::run::{Apparatus, Dive, Scenario, WayOut, Work};
+use crate::run::{Circuit, Profile, Scenario, WayOut, Work};
 
 /// What may go wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -77,13 +77,13 @@ impl Trouble {
     }
 
     /// Whether a dive can meet it.
-    pub(super) fn can_happen(self, dive: &Dive) -> bool {
+    pub(super) fn can_happen(self, dive: &Profile) -> bool {
         let trials = dive.home.trials;
-        let semi_closed = match dive.apparatus {
-            Apparatus::SemiClosed(unit) => Some(unit),
+        let semi_closed = match dive.circuit {
+            Circuit::SemiClosed(unit) => Some(unit),
             _ => None,
         };
-        let others = dive.home.way_out.iter().any(|cylinder| Some(*cylinder) != dive.apparatus.feeds());
+        let others = dive.home.way_out.iter().any(|cylinder| Some(*cylinder) != dive.circuit.feeds());
         match self {
             Trouble::ControlledFeedShut | Trouble::ControllerStuckOpen => {
                 semi_closed.is_some_and(|unit| unit.feed.controlled_lpm > 0.0) && dive.set_point.is_some()
@@ -91,9 +91,9 @@ impl Trouble {
             Trouble::ConstantFeedShut => semi_closed.is_some_and(|unit| unit.feed.constant_lpm > 0.0),
             Trouble::MakeUpLost => semi_closed.is_some_and(|unit| unit.make_up_lpm > 0.0),
             Trouble::HardWork => semi_closed.is_some() && trials.peak.oxygen_lpm > 0.0,
-            Trouble::LoopFlooded => dive.apparatus.is_loop(),
+            Trouble::LoopFlooded => dive.circuit.is_loop(),
             // Without any other gas the feed and the way out are one, which is said as such.
-            Trouble::SupplyLost => dive.apparatus.is_loop() && others,
+            Trouble::SupplyLost => dive.circuit.is_loop() && others,
             Trouble::DecoLost => !dive.home.deco.is_empty(),
             Trouble::Breathless | Trouble::BuddyOnGas => true,
             Trouble::Deeper => trials.deeper_m > 0.0,
@@ -140,10 +140,10 @@ impl Scenario for Trouble {
         }
     }
 
-    fn worsen(&self, dive: &Dive) -> Dive {
+    fn worsen(&self, dive: &Profile) -> Profile {
         let mut worse = dive.clone();
         let trials = dive.home.trials;
-        if let Apparatus::SemiClosed(unit) = &mut worse.apparatus {
+        if let Circuit::SemiClosed(unit) = &mut worse.circuit {
             match self {
                 Trouble::ControlledFeedShut => unit.feed.controlled_lpm = 0.0,
                 Trouble::ConstantFeedShut => unit.feed.constant_lpm = 0.0,
@@ -156,7 +156,7 @@ impl Scenario for Trouble {
             }
         }
         match self {
-            Trouble::SupplyLost => worse.home.way_out.retain(|cylinder| Some(*cylinder) != dive.apparatus.feeds()),
+            Trouble::SupplyLost => worse.home.way_out.retain(|cylinder| Some(*cylinder) != dive.circuit.feeds()),
             Trouble::DecoLost => {
                 worse.home.way_out.retain(|cylinder| !dive.home.deco.contains(cylinder));
                 worse.home.planned.retain(|cylinder| !dive.home.deco.contains(cylinder));
@@ -176,11 +176,11 @@ impl Scenario for Trouble {
 }
 
 /// The deepest place of a dive, metres.
-fn deepest_m(dive: &Dive) -> f64 {
+fn deepest_m(dive: &Profile) -> f64 {
     dive.legs.iter().map(|leg| leg.to_m).fold(0.0, f64::max)
 }
 
-fn deepen(dive: &mut Dive, by_m: f64) {
+fn deepen(dive: &mut Profile, by_m: f64) {
     let deepest = deepest_m(dive);
     let mut at_m = 0.0;
     for leg in &mut dive.legs {
@@ -200,7 +200,7 @@ fn deepen(dive: &mut Dive, by_m: f64) {
 }
 
 /// The longest stay at the deepest place takes longer.
-fn lengthen(dive: &mut Dive, by_min: f64) {
+fn lengthen(dive: &mut Profile, by_min: f64) {
     let deepest = deepest_m(dive);
     let mut at_m = 0.0;
     let mut longest: Option<(usize, f64)> = None;

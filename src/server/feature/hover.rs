@@ -13,7 +13,7 @@ use crate::server::documents::Here;
 use crate::server::place;
 use crate::source::Span;
 use crate::syntax::{EntryId, Part, Tree};
-use crate::words::{Measures, NodeWord, Quantity, ValueWord, word_of};
+use crate::words::{Measures, NodeDef, Quantity, ValueDef, word_of};
 
 /// What to say of a position; nothing where there is nothing to say.
 pub fn of(here: &Here<'_>, at: Position) -> Option<Hover> {
@@ -71,7 +71,7 @@ fn meaning(tree: &Tree, offset: u32) -> Option<(Span, String)> {
 }
 
 /// The vocabulary's word of an argument or a property.
-fn value_word(tree: &Tree, entry: EntryId, word: &'static NodeWord) -> Option<&'static ValueWord> {
+fn value_word(tree: &Tree, entry: EntryId, word: &'static NodeDef) -> Option<&'static ValueDef> {
     match tree.entry(entry).key {
         Some(key) => word.prop(&key.text),
         None => {
@@ -82,7 +82,7 @@ fn value_word(tree: &Tree, entry: EntryId, word: &'static NodeWord) -> Option<&'
 }
 
 /// What a unit's annotation makes of the number behind it.
-fn annotation(tree: &Tree, entry: EntryId, word: &'static NodeWord) -> Option<String> {
+fn annotation(tree: &Tree, entry: EntryId, word: &'static NodeDef) -> Option<String> {
     let quantity: Quantity = value_word(tree, entry, word)?.quantity;
     let entry = tree.entry(entry);
     let unit = quantity.unit(&entry.annotation?.text)?;

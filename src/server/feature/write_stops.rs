@@ -1,7 +1,7 @@
 //! Writing the worked-out stops of a way home into the plan.
 
 use crate::plan::{Leg, LegKind, Work};
-use crate::rules::dives::OneDive;
+use crate::rules::dives::DiverDive;
 use crate::rules::inputs::{Day, Simulated};
 use crate::rules::say;
 use crate::run::{Act, Why};
@@ -47,7 +47,7 @@ pub fn edit(here: &Here<'_>, range: Span) -> Option<Edit> {
 }
 
 /// The stops of one diver on a leg of the plan's; `None` where the way home does not end.
-fn halts(dive: &OneDive<'_>, simulated: &Simulated<'_>, number: usize) -> Option<Vec<Halt>> {
+fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Option<Vec<Halt>> {
     let track = &simulated.ran.track;
     let (begins, ends) = simulated.leg_min(number)?;
     if !track.surfaced() {

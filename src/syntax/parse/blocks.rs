@@ -3,7 +3,7 @@
 use super::{Current, Frame, Parser, Silenced};
 use crate::source::Span;
 use crate::syntax::token::TokenKind;
-use crate::syntax::{FaultKind, MAX_DEPTH, bytes};
+use crate::syntax::{MAX_DEPTH, SyntaxErrorKind, bytes};
 
 impl Parser<'_> {
     /// Ends a node whose header, and block if any, have been read.
@@ -70,7 +70,7 @@ impl Parser<'_> {
         self.at = start;
         let span = self.push(TokenKind::Bad, len);
         let message = format!("blocks are nested more than {MAX_DEPTH} deep: what is in here is not read");
-        self.fault(FaultKind::TooDeep, span, message, None);
+        self.error(SyntaxErrorKind::TooDeep, span, message, None);
     }
 
     pub(super) fn close_by_brace(&mut self) {
@@ -80,7 +80,7 @@ impl Parser<'_> {
         }
         if self.frames.is_empty() {
             let span = self.push(TokenKind::Bad, 1);
-            self.fault(FaultKind::Unopened, span, "this closes nothing", Some("take it out"));
+            self.error(SyntaxErrorKind::Unopened, span, "this closes nothing", Some("take it out"));
             return;
         }
         let span = self.push(TokenKind::CloseBrace, 1);

@@ -5,7 +5,7 @@ use crate::source::Span;
 use crate::syntax::raw::{Kept, RawEntry, Str};
 use crate::syntax::string::{Defect, multi_line, unescape};
 use crate::syntax::token::{self, TokenKind};
-use crate::syntax::{FaultKind, bytes, words};
+use crate::syntax::{SyntaxErrorKind, bytes, words};
 
 impl Parser<'_> {
     pub(super) fn starts_entry(&self) -> bool {
@@ -20,8 +20,9 @@ impl Parser<'_> {
     pub(super) fn entry(&mut self, node: u32, spaced: bool) {
         let start = self.at as u32;
         if !spaced && self.peek() != Some(b'=') {
-            let fault = self.fault(FaultKind::Unexpected, Span::at(start), "a space is missing here", Some("put one"));
-            fault.mend = Some(("put a space".to_owned(), vec![(Span::at(start), " ".to_owned())]));
+            let error =
+                self.error(SyntaxErrorKind::Unexpected, Span::at(start), "a space is missing here", Some("put one"));
+            error.fix = Some(("put a space".to_owned(), vec![(Span::at(start), " ".to_owned())]));
         }
         let annotation = self.annotation();
         self.gap_behind_annotation(annotation.is_some());
@@ -43,14 +44,14 @@ impl Parser<'_> {
                 } else {
                     "this can't be a property's name"
                 };
-                self.fault(FaultKind::Unexpected, span, message, Some("write a word before the ="));
+                self.error(SyntaxErrorKind::Unexpected, span, message, Some("write a word before the ="));
                 Str { span, inside: span, decoded: false }
             }
         };
         if let Some((_, at)) = annotation {
             let help = Some("put it behind the =, before the value");
-            self.fault(
-                FaultKind::Unexpected,
+            self.error(
+                SyntaxErrorKind::Unexpected,
                 at,
                 "an annotation stands before the value, not before the property",
                 help,
@@ -72,7 +73,7 @@ impl Parser<'_> {
             }
             let name = &self.text[key.span.range()];
             let message = format!("the value of `{name}` is missing");
-            self.fault(FaultKind::Unexpected, Span::at(self.at as u32), message, Some("write it behind the ="));
+            self.error(SyntaxErrorKind::Unexpected, Span::at(self.at as u32), message, Some("write it behind the ="));
             (Kept::Bad, Span::at(self.at as u32))
         };
         self.inner.entries.push(RawEntry { node, key: Some(key), annotation, kept, value_span: span, start });
@@ -96,12 +97,17 @@ impl Parser<'_> {
         let end = if self.peek() == Some(b')') {
             self.push(TokenKind::CloseParen, 1).end
         } else {
-            self.fault(FaultKind::Unclosed, open, "the annotation is not closed", Some("close it with )"));
+            self.error(SyntaxErrorKind::Unclosed, open, "the annotation is not closed", Some("close it with )"));
             self.at as u32
         };
         let span = Span::new(open.start, end);
         let Some((name, _)) = inside else {
-            self.fault(FaultKind::Unexpected, span, "an annotation is a word in parentheses", Some("write the word"));
+            self.error(
+                SyntaxErrorKind::Unexpected,
+                span,
+                "an annotation is a word in parentheses",
+                Some("write the word"),
+            );
             return None;
         };
         Some((name, span))
@@ -130,8 +136,13 @@ impl Parser<'_> {
                     Kept::Str(str) => Some((str, span)),
                     _ => {
                         // A number, or what is no word: it is taken for the name it stands in the place of.
-                        if self.inner.faults.last().is_none_or(|fault| fault.span.start != at) {
-                            self.fault(FaultKind::Malformed, span, "a name is a word, not a number", Some("quote it"));
+                        if self.inner.errors.last().is_none_or(|error| error.span.start != at) {
+                            self.error(
+                                SyntaxErrorKind::Malformed,
+                                span,
+                                "a name is a word, not a number",
+                                Some("quote it"),
+                            );
                         }
                         Some((Str { span, inside: span, decoded: false }, span))
                     }
@@ -153,7 +164,7 @@ impl Parser<'_> {
             _ => match token::word(self.text, self.at) {
                 0 => {
                     let here = Span::at(self.at as u32);
-                    self.fault(FaultKind::Unexpected, here, "a value is missing here", Some("write it"));
+                    self.error(SyntaxErrorKind::Unexpected, here, "a value is missing here", Some("write it"));
                     (Kept::Bad, here)
                 }
                 len => words::bare(self, len),
@@ -179,7 +190,7 @@ impl Parser<'_> {
         let span = self.push(kind, len);
         if kind == TokenKind::Bad {
             let help = Some("there are #true, #false, #null, #inf, #-inf and #nan");
-            self.fault(FaultKind::Malformed, span, "there is no such keyword", help);
+            self.error(SyntaxErrorKind::Malformed, span, "there is no such keyword", help);
         }
         (kept, span)
     }
@@ -198,7 +209,7 @@ impl Parser<'_> {
         let span = self.push(if quotes.closed { TokenKind::Quoted } else { TokenKind::Bad }, quotes.len);
         if !quotes.closed {
             let quote = Span::new(span.start, (inside.0 as u32).min(span.end));
-            self.fault(FaultKind::Unclosed, quote, "the quotes are not closed", Some("close them on this line"));
+            self.error(SyntaxErrorKind::Unclosed, quote, "the quotes are not closed", Some("close them on this line"));
             return Str { span, inside: Span::new(inside.0 as u32, span.end), decoded: false };
         }
         self.forbid(span);
@@ -211,7 +222,7 @@ impl Parser<'_> {
             None
         };
         for (from, to, what) in said {
-            self.fault(FaultKind::Malformed, Span::new(from as u32, to as u32), what, None);
+            self.error(SyntaxErrorKind::Malformed, Span::new(from as u32, to as u32), what, None);
         }
         match decoded {
             Some(decoded) => {

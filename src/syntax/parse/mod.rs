@@ -6,7 +6,7 @@ mod entry;
 use super::balance::Indents;
 use super::raw::{Inner, Kept, NO_PARENT, RawNode, Str};
 use super::token::{self, MAX_HASHES, Token, TokenKind, Unclosed, number};
-use super::{Fault, FaultKind, bytes};
+use super::{SyntaxError, SyntaxErrorKind, bytes};
 use crate::source::Span;
 
 /// Reads a text.
@@ -65,7 +65,7 @@ struct Frame {
 struct Mark {
     at: usize,
     tokens: usize,
-    faults: usize,
+    errors: usize,
     content_end: u32,
     first_on_line: bool,
     indent: usize,
@@ -115,7 +115,7 @@ impl<'t> Parser<'t> {
         }
         self.nodes();
         self.inner.text = self.text.to_owned();
-        self.inner.faults.sort_by_key(|fault| fault.span.start);
+        self.inner.errors.sort_by_key(|error| error.span.start);
     }
 
     pub(super) fn peek(&self) -> Option<u8> {
@@ -143,24 +143,24 @@ impl<'t> Parser<'t> {
         Span::new(start, self.at as u32)
     }
 
-    pub(super) fn fault(
+    pub(super) fn error(
         &mut self,
-        kind: FaultKind,
+        kind: SyntaxErrorKind,
         span: Span,
         message: impl Into<String>,
         help: Option<&str>,
-    ) -> &mut Fault {
-        let at = self.inner.faults.len();
+    ) -> &mut SyntaxError {
+        let at = self.inner.errors.len();
         let help = help.map(str::to_owned);
-        self.inner.faults.push(Fault { kind, span, message: message.into(), help, mend: None });
-        &mut self.inner.faults[at]
+        self.inner.errors.push(SyntaxError { kind, span, message: message.into(), help, fix: None });
+        &mut self.inner.errors[at]
     }
 
     fn forbid(&mut self, span: Span) {
         if let Some((at, c)) = token::forbidden(self.text, span.start as usize, span.end as usize) {
             let span = Span::new(at as u32, (at + c.len_utf8()) as u32);
             let message = format!("the character U+{:04X} may stand nowhere in a file", c as u32);
-            self.fault(FaultKind::Malformed, span, message, Some("take it out"));
+            self.error(SyntaxErrorKind::Malformed, span, message, Some("take it out"));
         }
     }
 
@@ -199,7 +199,7 @@ impl<'t> Parser<'t> {
                 let len = bytes::line_end(self.text, self.at) - self.at;
                 let span = self.push(TokenKind::Bad, len);
                 let open = Span::new(span.start, span.start + 2);
-                self.fault(FaultKind::Unclosed, open, "the comment is not closed", Some("close it with */"));
+                self.error(SyntaxErrorKind::Unclosed, open, "the comment is not closed", Some("close it with */"));
             }
         }
     }
@@ -249,7 +249,7 @@ impl<'t> Parser<'t> {
         Mark {
             at: self.at,
             tokens: self.inner.tokens.len(),
-            faults: self.inner.faults.len(),
+            errors: self.inner.errors.len(),
             content_end: self.content_end,
             first_on_line: self.first_on_line,
             indent: self.indent,
@@ -260,7 +260,7 @@ impl<'t> Parser<'t> {
     fn back(&mut self, mark: Mark) {
         self.at = mark.at;
         self.inner.tokens.truncate(mark.tokens);
-        self.inner.faults.truncate(mark.faults);
+        self.inner.errors.truncate(mark.errors);
         self.content_end = mark.content_end;
         (self.first_on_line, self.indent) = (mark.first_on_line, mark.indent);
     }
@@ -279,7 +279,12 @@ impl<'t> Parser<'t> {
                         self.node(Some(silenced));
                     } else {
                         let span = Span::new(silenced.from, silenced.from + 2);
-                        self.fault(FaultKind::Unexpected, span, "`/-` comments nothing out here", Some("take it out"));
+                        self.error(
+                            SyntaxErrorKind::Unexpected,
+                            span,
+                            "`/-` comments nothing out here",
+                            Some("take it out"),
+                        );
                     }
                 }
                 Some(_) if self.starts_node() => self.node(None),
@@ -298,7 +303,7 @@ impl<'t> Parser<'t> {
         let name = name.map_or("", |span| &self.text[span.range()]);
         let message = format!("the block of `{name}` is not closed");
         let brace = Span::new(frame.brace, frame.brace + 1);
-        self.fault(FaultKind::Unclosed, brace, message, Some("close it with } on a line of its own"));
+        self.error(SyntaxErrorKind::Unclosed, brace, message, Some("close it with } on a line of its own"));
     }
 
     fn starts_node(&self) -> bool {
@@ -338,7 +343,7 @@ impl<'t> Parser<'t> {
         if token::forbidden(self.text, start, start + len).is_some() {
             self.forbid(span);
         } else {
-            self.fault(FaultKind::Unexpected, span, message, Some("take it out"));
+            self.error(SyntaxErrorKind::Unexpected, span, message, Some("take it out"));
         }
     }
 
@@ -353,7 +358,12 @@ impl<'t> Parser<'t> {
             Some((name, _)) => name,
             None => {
                 let here = Span::at(before);
-                self.fault(FaultKind::Unexpected, here, "a node's name is missing here", Some("write the node's name"));
+                self.error(
+                    SyntaxErrorKind::Unexpected,
+                    here,
+                    "a node's name is missing here",
+                    Some("write the node's name"),
+                );
                 Str { span: here, inside: here, decoded: false }
             }
         };
@@ -387,7 +397,12 @@ impl<'t> Parser<'t> {
                 Some(b'{') => {
                     if current.has_block {
                         let span = Span::new(self.at as u32, self.at as u32 + 1);
-                        self.fault(FaultKind::Unexpected, span, "a node has one block", Some("put all of it in one"));
+                        self.error(
+                            SyntaxErrorKind::Unexpected,
+                            span,
+                            "a node has one block",
+                            Some("put all of it in one"),
+                        );
                     }
                     (current.has_block, current.past_entries) = (true, true);
                     if self.open(current, None) {
@@ -411,8 +426,8 @@ impl<'t> Parser<'t> {
                         }
                         _ => {
                             let span = Span::new(silenced.from, silenced.from + 2);
-                            self.fault(
-                                FaultKind::Unexpected,
+                            self.error(
+                                SyntaxErrorKind::Unexpected,
                                 span,
                                 "`/-` comments nothing out here",
                                 Some("take it out"),
@@ -424,8 +439,8 @@ impl<'t> Parser<'t> {
                 Some(_) if self.starts_entry() && current.past_entries => {
                     let span = Span::at(self.at as u32);
                     let help = Some("begin a new line, or put it before the block");
-                    self.fault(
-                        FaultKind::Unexpected,
+                    self.error(
+                        SyntaxErrorKind::Unexpected,
                         span,
                         "nothing more of this node can stand behind its block",
                         help,

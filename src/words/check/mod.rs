@@ -1,7 +1,7 @@
 //! The one walker over the vocabulary: says everything in a tree that doesn't fit it.
 
 mod dates;
-mod mends;
+mod fixes;
 mod node;
 mod siblings;
 mod value;
@@ -12,7 +12,10 @@ use std::sync::LazyLock;
 use super::place::Standing;
 use super::prose::list;
 use super::table::row;
-use super::{FileKind, Measures, Mend, NodeWord, Slip, SlipKind, near, vocabulary, words_below, words_of};
+use super::{
+    FileKind, Measures, NodeDef, VocabularyError, VocabularyErrorKind, VocabularyFix, near, vocabulary, words_below,
+    words_of,
+};
 use crate::source::Span;
 use crate::syntax::{NodeId, Tree, Value};
 
@@ -21,23 +24,23 @@ pub const MOST: usize = 2_000;
 
 /// Says everything in a tree that doesn't fit the vocabulary, in document order.
 ///
-/// Of a text with more slips than anybody would read, the first [`MOST`] are said, so that time and memory stay with the
-/// text's length. One cause is one slip: what stands below a word that nobody understands, and what a fault of the syntax has
+/// Of a text with more errors than anybody would read, the first [`MOST`] are said, so that time and memory stay with the
+/// text's length. One cause is one error: what stands below a word that nobody understands, and what an error of the syntax has
 /// swallowed, is passed over.
-pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
+pub fn check(tree: &Tree, kind: FileKind) -> Vec<VocabularyError> {
     let mut walk = Walk {
         tree,
         kind,
         measures: Measures::of(tree),
-        faults: tree.faults().iter().map(|fault| fault.span.start).collect(),
-        slips: Vec::new(),
+        broken_at: tree.errors().iter().map(|error| error.span.start).collect(),
+        errors: Vec::new(),
     };
-    walk.faults.sort_unstable();
-    let mut words: HashMap<NodeId, Option<&'static NodeWord>> = HashMap::new();
-    // The last word below each parent whose header a fault of the syntax has broken.
-    let mut opened: HashMap<Option<NodeId>, &'static NodeWord> = HashMap::new();
+    walk.broken_at.sort_unstable();
+    let mut words: HashMap<NodeId, Option<&'static NodeDef>> = HashMap::new();
+    // The last word below each parent whose header an error of the syntax has broken.
+    let mut opened: HashMap<Option<NodeId>, &'static NodeDef> = HashMap::new();
     for node in tree.nodes() {
-        if walk.slips.len() >= MOST {
+        if walk.errors.len() >= MOST {
             break;
         }
         let name = tree.name(node);
@@ -66,49 +69,49 @@ pub fn check(tree: &Tree, kind: FileKind) -> Vec<Slip> {
     }
     walk.siblings(None, tree.roots().collect(), &words);
     for node in tree.nodes().take_while(|node| words.contains_key(node)) {
-        if walk.slips.len() >= 2 * MOST {
+        if walk.errors.len() >= 2 * MOST {
             break;
         }
         walk.siblings(Some(node), tree.children(node).collect(), &words);
     }
-    walk.slips.sort_by_key(|slip| (slip.span.start, slip.span.end));
-    walk.slips.truncate(MOST);
-    walk.slips
+    walk.errors.sort_by_key(|error| (error.span.start, error.span.end));
+    walk.errors.truncate(MOST);
+    walk.errors
 }
 
 struct Walk<'t> {
     tree: &'t Tree,
     kind: FileKind,
     measures: Measures,
-    /// Where the syntax's faults begin, in order.
-    faults: Vec<u32>,
-    slips: Vec<Slip>,
+    /// Where the errors of the syntax begin, in order.
+    broken_at: Vec<u32>,
+    errors: Vec<VocabularyError>,
 }
 
 impl Walk<'_> {
-    fn slip(&mut self, kind: SlipKind, span: Span, message: impl Into<String>, mends: Vec<Mend>) {
-        self.slips.push(Slip { kind, span, message: message.into(), related: Vec::new(), mends });
+    fn error(&mut self, kind: VocabularyErrorKind, span: Span, message: impl Into<String>, fixes: Vec<VocabularyFix>) {
+        self.errors.push(VocabularyError { kind, span, message: message.into(), related: Vec::new(), fixes });
     }
 
-    /// Whether a fault of the syntax lies in a node's header or just behind it, so that what it lacks may be there.
+    /// Whether an error of the syntax lies in a node's header or just behind it, so that what it lacks may be there.
     fn is_broken(&self, node: NodeId) -> bool {
-        if self.faults.is_empty() {
+        if self.broken_at.is_empty() {
             return false;
         }
         let header = self.tree.header_span(node);
         let behind = self.tree.text().as_bytes().iter().skip(header.end as usize).take(80);
         let end = header.end + behind.take_while(|byte| **byte != b'\n').count() as u32;
-        self.has_fault(Span::new(header.start, end))
+        self.has_error(Span::new(header.start, end))
     }
 
-    /// Whether a fault of the syntax begins in a span or just behind it.
-    fn has_fault(&self, span: Span) -> bool {
-        let next = self.faults.partition_point(|start| *start < span.start);
-        self.faults.get(next).is_some_and(|start| *start <= span.end)
+    /// Whether an error of the syntax begins in a span or just behind it.
+    fn has_error(&self, span: Span) -> bool {
+        let next = self.broken_at.partition_point(|start| *start < span.start);
+        self.broken_at.get(next).is_some_and(|start| *start <= span.end)
     }
 
     /// Says where a node's name doesn't fit.
-    fn standing(&mut self, node: NodeId, above: Option<&'static NodeWord>, standing: Standing) {
+    fn standing(&mut self, node: NodeId, above: Option<&'static NodeDef>, standing: Standing) {
         let name = self.tree.name(node);
         if name.text.is_empty() {
             return;
@@ -121,21 +124,21 @@ impl Walk<'_> {
                     return self.wants_line_of_parent(node, prop.name);
                 }
                 let mut message = format!("`{}` is no word of the plan language", name.text);
-                let mut mends = Vec::new();
+                let mut fixes = Vec::new();
                 match meant {
                     Some(word) => {
                         message += &format!(": did you mean `{}`?", word.name);
-                        mends.push(Mend::write(name.span, word.name, near::kind(&name.text, word.name)));
+                        fixes.push(VocabularyFix::write(name.span, word.name, near::kind(&name.text, word.name)));
                     }
                     None => message += &self.what_fits(above),
                 }
-                self.slip(SlipKind::UnknownWord, name.span, message, mends);
+                self.error(VocabularyErrorKind::UnknownWord, name.span, message, fixes);
             }
         }
     }
 
     /// The words that may stand at a place, as the end of a sentence.
-    fn what_fits(&self, above: Option<&'static NodeWord>) -> String {
+    fn what_fits(&self, above: Option<&'static NodeDef>) -> String {
         let (place, words): (String, Vec<_>) = match above {
             Some(above) => (format!("below `{}`", above.name), words_of(above).collect()),
             None => ("here".to_owned(), words_below(None, self.kind).collect()),
@@ -146,7 +149,7 @@ impl Walk<'_> {
         }
     }
 
-    fn misplaced(&mut self, node: NodeId, above: Option<&'static NodeWord>, word: &'static NodeWord) {
+    fn misplaced(&mut self, node: NodeId, above: Option<&'static NodeDef>, word: &'static NodeDef) {
         let name = self.tree.name(node);
         if above.is_some_and(|above| above.prop(&name.text).is_some()) {
             return self.wants_line_of_parent(node, word.name);
@@ -160,7 +163,7 @@ impl Walk<'_> {
             },
         };
         let message = format!("`{}` can't stand {place}: it belongs {}", name.text, belongs(word.name));
-        self.slip(SlipKind::Misplaced, name.span, message, Vec::new());
+        self.error(VocabularyErrorKind::Misplaced, name.span, message, Vec::new());
     }
 
     /// A line of its own for what its parent takes as a property.
@@ -172,14 +175,14 @@ impl Walk<'_> {
             parent.unwrap_or_default(),
             value.as_deref().unwrap_or("…"),
         );
-        self.slip(SlipKind::Misplaced, self.tree.name(node).span, message, Vec::new());
+        self.error(VocabularyErrorKind::Misplaced, self.tree.name(node).span, message, Vec::new());
     }
 }
 
 /// Where the words of a name belong.
 fn belongs(name: &'static str) -> &'static str {
     static PLACES: LazyLock<HashMap<&str, String>> = LazyLock::new(|| {
-        let places = |name: &str| list(vocabulary().filter(|word| word.name == name).map(NodeWord::belongs), "or");
+        let places = |name: &str| list(vocabulary().filter(|word| word.name == name).map(NodeDef::belongs), "or");
         vocabulary().map(|word| (word.name, places(word.name))).collect()
     });
     PLACES.get(name).map_or("", String::as_str)

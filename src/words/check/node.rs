@@ -7,7 +7,9 @@ use crate::findings::FixKind;
 use crate::source::Span;
 use crate::syntax::{Entry, NodeId, Value};
 use crate::words::prose::list;
-use crate::words::{Amount, Either, Mend, NodeWord, Quantity, SlipKind, ValueWord, near, vocabulary, words_of};
+use crate::words::{
+    Amount, Either, NodeDef, Quantity, ValueDef, VocabularyErrorKind, VocabularyFix, near, vocabulary, words_of,
+};
 
 /// What a node's header says, whatever the values.
 struct Said<'e> {
@@ -19,18 +21,18 @@ struct Said<'e> {
 
 impl Said<'_> {
     /// Whether an argument or property of a word is there.
-    fn has(&self, word: &NodeWord, name: &str) -> bool {
+    fn has(&self, word: &NodeDef, name: &str) -> bool {
         self.keys.contains(name) || word.args.iter().position(|arg| arg.name == name).is_some_and(|at| at < self.args)
     }
 }
 
 impl Walk<'_> {
     /// Says what doesn't fit in a node's header.
-    pub(super) fn node(&mut self, node: NodeId, word: &'static NodeWord) {
+    pub(super) fn node(&mut self, node: NodeId, word: &'static NodeDef) {
         if let Some(annotation) = self.tree.annotation(node) {
             let message = format!("`({})` says nothing on a word: units stand before values", annotation.text);
-            let mend = Mend::new("take the annotation out", FixKind::Safe, annotation.span, "");
-            self.slip(SlipKind::UnitMismatch, annotation.span, message, vec![mend]);
+            let fix = VocabularyFix::new("take the annotation out", FixKind::Safe, annotation.span, "");
+            self.error(VocabularyErrorKind::UnitMismatch, annotation.span, message, vec![fix]);
         }
         let entries: Vec<Entry<'_>> = self.tree.entries(node).collect();
         let said = Said {
@@ -39,9 +41,9 @@ impl Walk<'_> {
         };
         let mut args = 0;
         let mut earlier: HashMap<&str, &Entry<'_>> = HashMap::new();
-        let mut before: Option<(&Entry<'_>, &ValueWord)> = None;
+        let mut before: Option<(&Entry<'_>, &ValueDef)> = None;
         for entry in &entries {
-            if self.slips.len() >= MOST {
+            if self.errors.len() >= MOST {
                 return;
             }
             match &entry.key {
@@ -72,19 +74,19 @@ impl Walk<'_> {
     }
 
     /// A unit behind its number, `20 min`, where the language has it before. Says whether it was one.
-    fn unit_behind(&mut self, before: Option<(&Entry<'_>, &ValueWord)>, entry: &Entry<'_>) -> bool {
+    fn unit_behind(&mut self, before: Option<(&Entry<'_>, &ValueDef)>, entry: &Entry<'_>) -> bool {
         let (Some((number, word)), Value::Text(name)) = (before, &entry.value) else { return false };
         let is_bare_number = matches!(number.value, Value::Integer(_) | Value::Float(_)) && number.annotation.is_none();
         let unit = word.quantity.unit(name).or_else(|| word.quantity.unit_meant(name));
         let (true, Some(unit)) = (is_bare_number, unit) else { return false };
         let right = format!("({}){}", unit.name, &self.tree.text()[number.value_span.range()]);
         let message = format!("a unit is written before its number: {right}");
-        let mend = Mend::write(Span::new(number.value_span.start, entry.span.end), &right, FixKind::Safe);
-        self.slip(SlipKind::UnitMismatch, entry.span, message, vec![mend]);
+        let fix = VocabularyFix::write(Span::new(number.value_span.start, entry.span.end), &right, FixKind::Safe);
+        self.error(VocabularyErrorKind::UnitMismatch, entry.span, message, vec![fix]);
         true
     }
 
-    fn too_many(&mut self, word: &'static NodeWord, entry: &Entry<'_>, said: &Said<'_>) {
+    fn too_many(&mut self, word: &'static NodeDef, entry: &Entry<'_>, said: &Said<'_>) {
         let written = &self.tree.text()[entry.span.range()];
         let takes = match word.args {
             [] => "takes no value".to_owned(),
@@ -93,43 +95,43 @@ impl Walk<'_> {
         };
         let mut message = format!("`{}` {takes}; {written} is one too many", word.name);
         // A word or a date that one property alone could take was meant for it.
-        let free = |prop: &&ValueWord| {
+        let free = |prop: &&ValueDef| {
             matches!(prop.quantity, Quantity::OneOf(_) | Quantity::Date | Quantity::Time)
                 && !said.keys.contains(prop.name)
                 && prop.read(entry, self.measures).is_ok()
         };
         let mut fitting = word.props.iter().filter(free);
-        let mut mends = Vec::new();
+        let mut fixes = Vec::new();
         if let (Some(prop), None) = (fitting.next(), fitting.next()) {
             message += &format!(": did you mean `{}=`?", prop.name);
-            mends.push(Mend::write(entry.span, &format!("{}={written}", prop.name), FixKind::Suggested));
+            fixes.push(VocabularyFix::write(entry.span, &format!("{}={written}", prop.name), FixKind::Suggested));
         } else if !word.props.is_empty() {
             let props = list(word.props.iter().map(|prop| format!("`{}=`", prop.name)), "and");
             message += &format!("; what else it takes is named: {props}");
         }
-        self.slip(SlipKind::Misplaced, entry.span, message, mends);
+        self.error(VocabularyErrorKind::Misplaced, entry.span, message, fixes);
     }
 
-    fn unknown_prop(&mut self, word: &'static NodeWord, entry: &Entry<'_>, said: &Said<'_>) {
+    fn unknown_prop(&mut self, word: &'static NodeDef, entry: &Entry<'_>, said: &Said<'_>) {
         let Some(key) = &entry.key else { return };
         let written = &self.tree.text()[entry.value_span.range()];
         if word.args.iter().any(|arg| arg.name == key.text) && said.args == 0 {
             let message = format!("`{}` takes its {} without a name: `{} {written}`", word.name, key.text, word.name);
             let name = Span::new(key.span.start, entry.annotation.as_ref().map_or(entry.value_span, |a| a.span).start);
             let title = format!("write `{written}`");
-            let mend = Mend::new(title, FixKind::Safe, name, "");
-            return self.slip(SlipKind::Misplaced, key.span, message, vec![mend]);
+            let fix = VocabularyFix::new(title, FixKind::Safe, name, "");
+            return self.error(VocabularyErrorKind::Misplaced, key.span, message, vec![fix]);
         }
         if let Some(child) = words_of(word).find(|child| child.name == key.text && child.id != "allow") {
             let message =
                 format!("`{}` is a line of its own in the braces of `{}`: `{}`", child.name, word.name, child.usage());
-            return self.slip(SlipKind::Misplaced, key.span, message, Vec::new());
+            return self.error(VocabularyErrorKind::Misplaced, key.span, message, Vec::new());
         }
         let free = || word.props.iter().filter(|prop| !said.keys.contains(prop.name));
         if let Some(meant) = near::nearest(&key.text, free().map(|prop| prop.name)) {
             let message = format!("`{}=` is no property of `{}`: did you mean `{meant}=`?", key.text, word.name);
-            let mends = vec![Mend::write(key.span, meant, near::kind(&key.text, meant))];
-            return self.slip(SlipKind::UnknownWord, key.span, message, mends);
+            let fixes = vec![VocabularyFix::write(key.span, meant, near::kind(&key.text, meant))];
+            return self.error(VocabularyErrorKind::UnknownWord, key.span, message, fixes);
         }
         let mut owners: Vec<String> = Vec::new();
         for owner in vocabulary().filter(|other| other.prop(&key.text).is_some()) {
@@ -146,9 +148,12 @@ impl Walk<'_> {
             }
         };
         let (kind, message) = match owners.is_empty() {
-            true => (SlipKind::UnknownWord, format!("`{}=` is no property of the plan language; {own}", key.text)),
+            true => (
+                VocabularyErrorKind::UnknownWord,
+                format!("`{}=` is no property of the plan language; {own}", key.text),
+            ),
             false => (
-                SlipKind::Misplaced,
+                VocabularyErrorKind::Misplaced,
                 format!(
                     "`{}=` is no property of `{}`: it belongs to {}; {own}",
                     key.text,
@@ -157,21 +162,21 @@ impl Walk<'_> {
                 ),
             ),
         };
-        self.slip(kind, key.span, message, Vec::new());
+        self.error(kind, key.span, message, Vec::new());
     }
 
     /// One property said twice.
-    fn twice(&mut self, word: &NodeWord, prop: &ValueWord, earlier: &Entry<'_>, entry: &Entry<'_>) {
+    fn twice(&mut self, word: &NodeDef, prop: &ValueDef, earlier: &Entry<'_>, entry: &Entry<'_>) {
         let text = self.tree.text();
         let (first, second) = (&text[earlier.value_span.range()], &text[entry.value_span.range()]);
         let same = (&earlier.value, &earlier.annotation.as_ref().map(|a| &a.text))
             == (&entry.value, &entry.annotation.as_ref().map(|a| &a.text));
-        let take_out = |entry: &Entry<'_>, kind| -> Mend {
+        let take_out = |entry: &Entry<'_>, kind| -> VocabularyFix {
             let before = text[..entry.span.start as usize].trim_end_matches([' ', '\t']).len() as u32;
             let title = format!("take `{}` out", &text[entry.span.range()]);
-            Mend::new(title, kind, Span::new(before, entry.span.end), "")
+            VocabularyFix::new(title, kind, Span::new(before, entry.span.end), "")
         };
-        let (message, mends) = if same {
+        let (message, fixes) = if same {
             let message = format!("`{}=` is said twice, both times {second}", prop.name);
             (message, vec![take_out(entry, FixKind::Safe)])
         } else {
@@ -181,14 +186,14 @@ impl Walk<'_> {
             let both = [take_out(earlier, FixKind::Suggested), take_out(entry, FixKind::Suggested)];
             (message, if may { both.into() } else { Vec::new() })
         };
-        self.slip(SlipKind::DuplicateProperty, entry.span, message, mends);
-        if let Some(slip) = self.slips.last_mut() {
-            slip.related.push((earlier.span, "said here first".to_owned()));
+        self.error(VocabularyErrorKind::DuplicateProperty, entry.span, message, fixes);
+        if let Some(error) = self.errors.last_mut() {
+            error.related.push((earlier.span, "said here first".to_owned()));
         }
     }
 
     /// Says which values must be there and aren't.
-    fn missing(&mut self, node: NodeId, word: &'static NodeWord, entries: &[Entry<'_>], said: &Said<'_>) {
+    fn missing(&mut self, node: NodeId, word: &'static NodeDef, entries: &[Entry<'_>], said: &Said<'_>) {
         let is_template = || {
             let status = entries.iter().find(|entry| is_prop(entry, "status"));
             status.is_some_and(|entry| matches!(&entry.value, Value::Text(text) if text == "template"))
@@ -214,13 +219,13 @@ impl Walk<'_> {
                 Quantity::Name => format!("`{}` needs {what}", word.name),
                 quantity => format!("`{}` needs {what}: {}", word.name, quantity.takes(self.measures)),
             };
-            self.slip(SlipKind::MissingValue, at, message, Vec::new());
+            self.error(VocabularyErrorKind::MissingValue, at, message, Vec::new());
         }
         match word.either {
             Some(Either::AtLeast(names)) if !names.iter().any(|name| said.has(word, name)) && unknown.is_empty() => {
                 let names = list(names.iter().map(|name| format!("`{name}=`")), "or");
                 let message = format!("`{}` says nothing: it needs at least one of {names}", word.name);
-                self.slip(SlipKind::MissingValue, at, message, Vec::new());
+                self.error(VocabularyErrorKind::MissingValue, at, message, Vec::new());
             }
             Some(Either::Just(names)) => self.just_one(word, at, names, entries, said),
             _ => {}
@@ -229,7 +234,7 @@ impl Walk<'_> {
         self.ordered(word, entries);
     }
 
-    fn just_one(&mut self, word: &NodeWord, at: Span, names: &[&'static str], entries: &[Entry<'_>], said: &Said<'_>) {
+    fn just_one(&mut self, word: &NodeDef, at: Span, names: &[&'static str], entries: &[Entry<'_>], said: &Said<'_>) {
         let shown = |name: &&'static str| match word.prop(name) {
             Some(_) => format!("`{name}=`"),
             None => format!("its {name}"),
@@ -238,20 +243,20 @@ impl Walk<'_> {
         match there.as_slice() {
             [] => {
                 let message = format!("`{}` needs {}", word.name, list(names.iter().map(shown), "or"));
-                self.slip(SlipKind::MissingValue, at, message, Vec::new());
+                self.error(VocabularyErrorKind::MissingValue, at, message, Vec::new());
             }
             [_one] => {}
             several => {
                 let both = list(several.iter().map(|name| shown(name)), "and");
                 let last = several.last().and_then(|name| entries.iter().find(|entry| is_prop(entry, name)));
                 let message = format!("`{}` can't have {both} at once: leave one out", word.name);
-                self.slip(SlipKind::Misplaced, last.map_or(at, |entry| entry.span), message, Vec::new());
+                self.error(VocabularyErrorKind::Misplaced, last.map_or(at, |entry| entry.span), message, Vec::new());
             }
         }
     }
 
     /// Two values that must not be the wrong way round.
-    fn ordered(&mut self, word: &NodeWord, entries: &[Entry<'_>]) {
+    fn ordered(&mut self, word: &NodeDef, entries: &[Entry<'_>]) {
         let Some((low, high)) = word.order else { return };
         let find = |name| entries.iter().find(|entry| is_prop(entry, name));
         let (Some(low_entry), Some(high_entry)) = (find(low), find(high)) else { return };
@@ -265,12 +270,12 @@ impl Walk<'_> {
                 text(low_entry),
                 text(high_entry)
             );
-            self.slip(SlipKind::OutOfRange, high_entry.value_span, message, Vec::new());
+            self.error(VocabularyErrorKind::OutOfRange, high_entry.value_span, message, Vec::new());
         }
     }
 
     /// A size given as free gas is of a cylinder at its working pressure.
-    fn size_wants_working(&mut self, word: &NodeWord, at: Span, entries: &[Entry<'_>]) {
+    fn size_wants_working(&mut self, word: &NodeDef, at: Span, entries: &[Entry<'_>]) {
         let (Some(size), Some(_)) = (word.prop("size"), word.prop("working")) else { return };
         let has_working = entries.iter().any(|entry| is_prop(entry, "working"));
         let said = entries.iter().find(|entry| is_prop(entry, "size"));
@@ -281,7 +286,7 @@ impl Walk<'_> {
                 "`{}` needs `working=`: a size in cubic feet is the gas that the cylinder holds at its working pressure",
                 word.name
             );
-            self.slip(SlipKind::MissingValue, at, message, Vec::new());
+            self.error(VocabularyErrorKind::MissingValue, at, message, Vec::new());
         }
     }
 }

@@ -6,7 +6,7 @@ use super::{Walk, key_of};
 use crate::findings::FixKind;
 use crate::source::Span;
 use crate::syntax::{NodeId, Value};
-use crate::words::{FileKind, Key, Mend, NodeWord, SlipKind, vocabulary};
+use crate::words::{FileKind, Key, NodeDef, VocabularyErrorKind, VocabularyFix, vocabulary};
 
 impl Walk<'_> {
     /// Says which children of a node (or the document) are there twice, and which that must be there are not.
@@ -14,7 +14,7 @@ impl Walk<'_> {
         &mut self,
         parent: Option<NodeId>,
         children: Vec<NodeId>,
-        words: &HashMap<NodeId, Option<&'static NodeWord>>,
+        words: &HashMap<NodeId, Option<&'static NodeDef>>,
     ) {
         let mut seen: HashMap<(&str, Option<String>, Option<String>), NodeId> = HashMap::new();
         for child in &children {
@@ -47,7 +47,7 @@ impl Walk<'_> {
     }
 
     /// One node that says again what another said.
-    fn again(&mut self, node: NodeId, first: NodeId, word: &NodeWord, key: Option<&str>) {
+    fn again(&mut self, node: NodeId, first: NodeId, word: &NodeDef, key: Option<&str>) {
         let (tree, text) = (self.tree, self.tree.text());
         let (span, first_span) = (tree.header_span(node), tree.header_span(first));
         let same = text[tree.span(node).range()] == text[tree.span(first).range()];
@@ -56,14 +56,14 @@ impl Walk<'_> {
             Some(key) => format!("there is another `{} \"{key}\"` here: which one holds?", word.name),
             None => format!("there is another `{}` here, where one can stand: which one holds?", word.name),
         };
-        let mut mends: Vec<Mend> = Vec::new();
+        let mut fixes: Vec<VocabularyFix> = Vec::new();
         if same {
             let title = format!("take the second `{}` out", word.name);
-            mends.push(Mend::new(title, FixKind::Safe, self.whole_line(tree.span(node)), ""));
+            fixes.push(VocabularyFix::new(title, FixKind::Safe, self.whole_line(tree.span(node)), ""));
         }
-        self.slip(SlipKind::DuplicateName, span, message, mends);
-        if let Some(slip) = self.slips.last_mut() {
-            slip.related.push((first_span, "the first one".to_owned()));
+        self.error(VocabularyErrorKind::DuplicateName, span, message, fixes);
+        if let Some(error) = self.errors.last_mut() {
+            error.related.push((first_span, "the first one".to_owned()));
         }
     }
 
@@ -85,7 +85,7 @@ impl Walk<'_> {
         &mut self,
         parent: Option<NodeId>,
         children: &[NodeId],
-        words: &HashMap<NodeId, Option<&'static NodeWord>>,
+        words: &HashMap<NodeId, Option<&'static NodeDef>>,
     ) {
         let place = match parent {
             None if self.kind == FileKind::Plan => crate::words::PLAN_TOP,
@@ -105,11 +105,11 @@ impl Walk<'_> {
                 Some(node) => {
                     let name = self.tree.name(node);
                     let message = format!("`{}` says nothing: it needs a `{}`", name.text, word.usage());
-                    self.slip(SlipKind::MissingValue, name.span, message, Vec::new());
+                    self.error(VocabularyErrorKind::MissingValue, name.span, message, Vec::new());
                 }
-                None if self.faults.is_empty() => {
+                None if self.broken_at.is_empty() => {
                     let message = format!("a plan file holds a plan: `{} \"…\" on=\"…\" {{ … }}`", word.name);
-                    self.slip(SlipKind::MissingValue, Span::at(0), message, Vec::new());
+                    self.error(VocabularyErrorKind::MissingValue, Span::at(0), message, Vec::new());
                 }
                 None => {}
             }

@@ -3,31 +3,34 @@
 use std::collections::HashSet;
 use std::sync::LazyLock;
 
-use super::{Walk, dates, mends};
+use super::{Walk, dates, fixes};
 use crate::findings::FixKind;
 use crate::syntax::{Entry, Value};
 use crate::words::prose::{list, number};
-use crate::words::{Mend, NodeWord, Quantity, SlipKind, UnitFault, ValueFault, ValueWord, near, vocabulary};
+use crate::words::{
+    NodeDef, Quantity, UnitError, ValueDef, ValueError, VocabularyErrorKind, VocabularyFix, near, vocabulary,
+};
 
 impl Walk<'_> {
     /// Says what doesn't fit in one value.
-    pub(super) fn value(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+    pub(super) fn value(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>) {
         // The syntax has spoken of it.
-        if self.has_fault(entry.span) {
+        if self.has_error(entry.span) {
             return;
         }
         match word.read(entry, self.measures) {
-            Ok(_) | Err(ValueFault::Unit(UnitFault::Unreadable)) => {}
-            Err(ValueFault::Unit(UnitFault::Unit)) => self.unit(node, word, entry),
-            Err(ValueFault::Unit(UnitFault::Bare)) => {
+            Ok(_) | Err(ValueError::Unit(UnitError::Unreadable)) => {}
+            Err(ValueError::Unit(UnitError::Unit)) => self.unit(node, word, entry),
+            Err(ValueError::Unit(UnitError::Bare)) => {
                 let written = self.written(entry);
                 let message = format!("{} takes {}; {written} has no unit", label(node, word), self.takes(word));
-                let mends = vec![Mend::write(entry.value_span, &format!("(months){written}"), FixKind::Suggested)];
-                self.slip(SlipKind::UnitMismatch, entry.value_span, message, mends);
+                let fixes =
+                    vec![VocabularyFix::write(entry.value_span, &format!("(months){written}"), FixKind::Suggested)];
+                self.error(VocabularyErrorKind::UnitMismatch, entry.value_span, message, fixes);
             }
-            Err(ValueFault::Unit(UnitFault::Date)) => self.date(node, word, entry),
-            Err(ValueFault::Unit(UnitFault::Type)) => self.wrong_type(node, word, entry),
-            Err(ValueFault::Range(number)) => self.out_of_range(node, word, entry, number),
+            Err(ValueError::Unit(UnitError::Date)) => self.date(node, word, entry),
+            Err(ValueError::Unit(UnitError::Type)) => self.wrong_type(node, word, entry),
+            Err(ValueError::Range(number)) => self.out_of_range(node, word, entry, number),
         }
     }
 
@@ -35,17 +38,17 @@ impl Walk<'_> {
         self.tree.text()[entry.value_span.range()].to_owned()
     }
 
-    fn takes(&self, word: &ValueWord) -> String {
+    fn takes(&self, word: &ValueDef) -> String {
         word.quantity.takes(self.measures)
     }
 
     /// An annotation that doesn't fit.
-    fn unit(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+    fn unit(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>) {
         let Some(annotation) = &entry.annotation else { return };
         let name = annotation.text.as_ref();
         let units = word.quantity.units();
         let written = |unit: &str| format!("({unit})");
-        let mut mends: Vec<Mend> = Vec::new();
+        let mut fixes: Vec<VocabularyFix> = Vec::new();
         let mut message = match is_known_unit(name) {
             true => format!("{} takes {}: ({name}) is a unit of something else", label(node, word), self.takes(word)),
             false => format!("{} takes {}: ({name}) is no unit of it", label(node, word), self.takes(word)),
@@ -57,10 +60,10 @@ impl Walk<'_> {
         });
         if let Some(unit) = meant {
             message = format!("({name}) is written ({unit}) here");
-            mends.push(Mend::write(annotation.span, &written(unit), FixKind::Safe));
+            fixes.push(VocabularyFix::write(annotation.span, &written(unit), FixKind::Safe));
         } else if units.is_empty() {
             message = format!("{} takes {} and no unit", label(node, word), self.takes(word));
-            mends.push(Mend::new("take the unit out", FixKind::Suggested, annotation.span, ""));
+            fixes.push(VocabularyFix::new("take the unit out", FixKind::Suggested, annotation.span, ""));
         } else {
             let fits = |annotation: Option<&str>| {
                 let mut entry = entry.clone();
@@ -72,19 +75,19 @@ impl Walk<'_> {
             if fits(None) {
                 let unit = word.quantity.unit_words(self.measures);
                 let title = if unit.is_empty() { "take the unit out".to_owned() } else { format!("take it as {unit}") };
-                mends.push(Mend::new(title, FixKind::Suggested, annotation.span, ""));
+                fixes.push(VocabularyFix::new(title, FixKind::Suggested, annotation.span, ""));
             }
             let other = units.iter().find(|unit| Some(unit.name) != bare && fits(Some(unit.name)));
             if let Some(other) = other {
-                mends.push(Mend::write(annotation.span, &written(other.name), FixKind::Suggested));
+                fixes.push(VocabularyFix::write(annotation.span, &written(other.name), FixKind::Suggested));
             }
             message += &format!("; its units are {}", list(units.iter().map(|unit| written(unit.name)), "and"));
         }
-        self.slip(SlipKind::UnitMismatch, annotation.span, message, mends);
+        self.error(VocabularyErrorKind::UnitMismatch, annotation.span, message, fixes);
     }
 
     /// A date or time of day that is none.
-    fn date(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+    fn date(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>) {
         let Value::Text(text) = &entry.value else { return };
         let mut message = format!("{} takes {}; {text:?} is none", label(node, word), self.takes(word));
         let meant: Vec<(String, FixKind)> = match word.quantity {
@@ -96,22 +99,22 @@ impl Walk<'_> {
         if let Some(why) = dates::no_such_day(text).filter(|_| word.quantity == Quantity::Date) {
             message = format!("{text:?} is no date: {why}");
         }
-        let mend = |(text, kind): (String, _)| Mend::write(entry.value_span, &mends::quoted(&text), kind);
-        self.slip(SlipKind::DateInvalid, entry.value_span, message, meant.into_iter().map(mend).collect());
+        let fix = |(text, kind): (String, _)| VocabularyFix::write(entry.value_span, &fixes::quoted(&text), kind);
+        self.error(VocabularyErrorKind::DateInvalid, entry.value_span, message, meant.into_iter().map(fix).collect());
     }
 
     /// A value of another type than its word takes.
-    fn wrong_type(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>) {
+    fn wrong_type(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>) {
         let written = self.written(entry);
         let message =
             format!("{} takes {}; {} is none", label(node, word), self.takes(word), shown(&entry.value, &written));
-        let mend = self.meant(word, entry, &written);
-        let mend = mend.map(|(text, kind)| Mend::write(entry.value_span, &text, kind));
-        self.slip(SlipKind::WrongType, entry.value_span, message, mend.into_iter().collect());
+        let fix = self.meant(word, entry, &written);
+        let fix = fix.map(|(text, kind)| VocabularyFix::write(entry.value_span, &text, kind));
+        self.error(VocabularyErrorKind::WrongType, entry.value_span, message, fix.into_iter().collect());
     }
 
     /// What a value of the wrong type was meant to be.
-    fn meant(&self, word: &ValueWord, entry: &Entry<'_>, written: &str) -> Option<(String, FixKind)> {
+    fn meant(&self, word: &ValueDef, entry: &Entry<'_>, written: &str) -> Option<(String, FixKind)> {
         match (word.quantity, &entry.value) {
             (Quantity::OneOf(words), Value::Text(text)) => {
                 near::nearest(text, words.iter().copied()).map(|word| (word.to_owned(), near::kind(text, word)))
@@ -124,18 +127,18 @@ impl Walk<'_> {
             (
                 Quantity::Name | Quantity::Text | Quantity::Path,
                 Value::Integer(_) | Value::Float(_) | Value::Bool(_),
-            ) => Some((mends::quoted(written), FixKind::Safe)),
+            ) => Some((fixes::quoted(written), FixKind::Safe)),
             (Quantity::Date, Value::Integer(number)) => {
                 let digits = number.to_string();
                 let date = jiff::civil::Date::strptime("%Y%m%d", &digits).ok().filter(|_| digits.len() == 8)?;
-                Some((mends::quoted(&date.to_string()), FixKind::Suggested))
+                Some((fixes::quoted(&date.to_string()), FixKind::Suggested))
             }
             (Quantity::Time, Value::Integer(number)) => {
                 let (time, kind) = dates::time_meant(&number.to_string())?;
-                Some((mends::quoted(&dates::written_time(time)), kind))
+                Some((fixes::quoted(&dates::written_time(time)), kind))
             }
             (quantity, Value::Text(text)) if takes_number(quantity) => {
-                let (number, kind) = mends::number_meant(text, quantity, self.measures)?;
+                let (number, kind) = fixes::number_meant(text, quantity, self.measures)?;
                 // A unit in the text and one before it can't both hold.
                 if entry.annotation.is_some() && number.starts_with('(') { None } else { Some((number, kind)) }
             }
@@ -144,13 +147,13 @@ impl Walk<'_> {
     }
 
     /// A value that can be read, but not be meant.
-    fn out_of_range(&mut self, node: &NodeWord, word: &ValueWord, entry: &Entry<'_>, inside: f64) {
+    fn out_of_range(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>, inside: f64) {
         let written = &self.tree.text()[entry.span.range()];
         let written =
             entry.key.as_ref().map_or(written, |key| written[key.span.len() as usize..].trim_start_matches([' ', '=']));
         if word.quantity == Quantity::Date {
             let message = format!("{} is the year {inside}: no plan or record is of that time", label(node, word));
-            return self.slip(SlipKind::OutOfRange, entry.value_span, message, Vec::new());
+            return self.error(VocabularyErrorKind::OutOfRange, entry.value_span, message, Vec::new());
         }
         let range = word.range_words(self.measures).unwrap_or_default();
         let mut message = match &entry.annotation {
@@ -164,28 +167,28 @@ impl Walk<'_> {
             }
             None => format!("{} takes {range}; {written} can't be meant", label(node, word)),
         };
-        let mut mends = Vec::new();
+        let mut fixes = Vec::new();
         let may = !node.fact || word.asked;
         if word.quantity == Quantity::Percent && inside > 0.0 && inside <= 1.0 {
-            let percent = mends::as_percent(inside);
+            let percent = fixes::as_percent(inside);
             message = format!("{} takes percent, and {written} is a fraction: {percent} was meant", label(node, word));
             // What was measured is for who measured it to say.
             if may && word.range.is_none_or(|(least, most)| percent.parse().is_ok_and(|p| (least..=most).contains(&p)))
             {
-                mends.push(Mend::write(entry.value_span, &percent, FixKind::Suggested));
+                fixes.push(VocabularyFix::write(entry.value_span, &percent, FixKind::Suggested));
             }
         } else if entry.annotation.is_none()
             && let Some(unit) = self.other_unit(word, entry)
         {
             let text = format!("({unit}){}", self.written(entry));
             message += &format!(" unless it is {text}");
-            mends.push(Mend::write(entry.value_span, &text, FixKind::Suggested));
+            fixes.push(VocabularyFix::write(entry.value_span, &text, FixKind::Suggested));
         }
-        self.slip(SlipKind::OutOfRange, entry.value_span, message, mends);
+        self.error(VocabularyErrorKind::OutOfRange, entry.value_span, message, fixes);
     }
 
     /// The first unit by which a bare value could be meant after all.
-    fn other_unit(&self, word: &ValueWord, entry: &Entry<'_>) -> Option<&'static str> {
+    fn other_unit(&self, word: &ValueDef, entry: &Entry<'_>) -> Option<&'static str> {
         let bare = word.quantity.bare_unit(self.measures)?.name;
         let units = word.quantity.units().iter().filter(|unit| unit.name != bare);
         let fits = |unit: &&crate::words::Unit| {
@@ -198,7 +201,7 @@ impl Walk<'_> {
 }
 
 /// How a message calls a value.
-fn label(node: &NodeWord, word: &ValueWord) -> String {
+fn label(node: &NodeDef, word: &ValueDef) -> String {
     match node.prop(word.name) {
         Some(_) => format!("`{}=` of `{}`", word.name, node.name),
         None if node.args.len() == 1 => format!("`{}`", node.name),

@@ -82,7 +82,7 @@ pub enum Measures {
 
 /// Why a value can't be read as its quantity.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum UnitFault {
+pub enum UnitError {
     /// The annotation is no unit, or a unit of something else.
     Unit,
     /// A bare number where only a unit gives it a meaning: a life.
@@ -91,7 +91,7 @@ pub enum UnitFault {
     Type,
     /// A date or time that doesn't exist.
     Date,
-    /// The value is no KDL value at all; the syntax's own fault says why.
+    /// The value is no KDL value at all; the syntax's own error says why.
     Unreadable,
 }
 
@@ -183,7 +183,7 @@ impl Quantity {
     ///
     /// # Errors
     /// Why it can't be read so.
-    pub fn read_entry(self, entry: &Entry<'_>, measures: Measures) -> Result<Amount, UnitFault> {
+    pub fn read_entry(self, entry: &Entry<'_>, measures: Measures) -> Result<Amount, UnitError> {
         let annotation = entry.annotation.as_ref().map(|word| word.text.as_ref());
         self.read(&entry.value, annotation, measures)
     }
@@ -193,35 +193,35 @@ impl Quantity {
     ///
     /// # Errors
     /// Why it can't be read so. Whether the amount can be meant is not looked at.
-    pub fn read(self, value: &Value<'_>, annotation: Option<&str>, measures: Measures) -> Result<Amount, UnitFault> {
+    pub fn read(self, value: &Value<'_>, annotation: Option<&str>, measures: Measures) -> Result<Amount, UnitError> {
         if matches!(value, Value::Bad(_)) {
-            return Err(UnitFault::Unreadable);
+            return Err(UnitError::Unreadable);
         }
         if annotation.is_some_and(|name| self.unit(name).is_none()) {
             // A value of the wrong type is the greater defect of the two.
             let unannotated = self.read(value, None, measures);
             return Err(match unannotated {
-                Err(fault) if fault != UnitFault::Bare => fault,
-                _ => UnitFault::Unit,
+                Err(fault) if fault != UnitError::Bare => fault,
+                _ => UnitError::Unit,
             });
         }
         match self {
-            Quantity::Date => date_of(text_of(value)?).map(Amount::Date).ok_or(UnitFault::Date),
-            Quantity::Time => time_of(text_of(value)?).map(Amount::Time).ok_or(UnitFault::Date),
+            Quantity::Date => date_of(text_of(value)?).map(Amount::Date).ok_or(UnitError::Date),
+            Quantity::Time => time_of(text_of(value)?).map(Amount::Time).ok_or(UnitError::Date),
             Quantity::Text | Quantity::Name | Quantity::Path => Ok(Amount::Text(text_of(value)?.to_owned())),
             Quantity::OneOf(words) => {
                 let text = text_of(value)?;
-                if words.contains(&text) { Ok(Amount::Text(text.to_owned())) } else { Err(UnitFault::Type) }
+                if words.contains(&text) { Ok(Amount::Text(text.to_owned())) } else { Err(UnitError::Type) }
             }
             Quantity::YesNo => match value {
                 Value::Bool(yes) => Ok(Amount::YesNo(*yes)),
                 Value::Text(text) if text == "yes" => Ok(Amount::YesNo(true)),
                 Value::Text(text) if text == "no" => Ok(Amount::YesNo(false)),
-                _ => Err(UnitFault::Type),
+                _ => Err(UnitError::Type),
             },
             Quantity::Count => match number_of(value)? {
                 number if number.fract() == 0.0 => Ok(Amount::Number(number)),
-                _ => Err(UnitFault::Type),
+                _ => Err(UnitError::Type),
             },
             Quantity::Life => life_of(number_of(value)?, annotation),
             _ => {
@@ -244,18 +244,18 @@ impl Quantity {
     }
 }
 
-fn text_of<'v>(value: &'v Value<'_>) -> Result<&'v str, UnitFault> {
+fn text_of<'v>(value: &'v Value<'_>) -> Result<&'v str, UnitError> {
     match value {
         Value::Text(text) => Ok(text),
-        _ => Err(UnitFault::Type),
+        _ => Err(UnitError::Type),
     }
 }
 
-fn number_of(value: &Value<'_>) -> Result<f64, UnitFault> {
+fn number_of(value: &Value<'_>) -> Result<f64, UnitError> {
     match value {
         Value::Integer(number) => Ok(*number as f64),
         Value::Float(number) if number.is_finite() => Ok(*number),
-        _ => Err(UnitFault::Type),
+        _ => Err(UnitError::Type),
     }
 }
 
@@ -276,11 +276,11 @@ fn is_shaped(text: &str, shape: &str) -> bool {
 }
 
 /// A life in whole months or days.
-fn life_of(number: f64, annotation: Option<&str>) -> Result<Amount, UnitFault> {
-    let unit = Quantity::Life.unit(annotation.ok_or(UnitFault::Bare)?).ok_or(UnitFault::Unit)?;
+fn life_of(number: f64, annotation: Option<&str>) -> Result<Amount, UnitError> {
+    let unit = Quantity::Life.unit(annotation.ok_or(UnitError::Bare)?).ok_or(UnitError::Unit)?;
     let count = number * unit.factor;
     if count.fract() != 0.0 || count.abs() > f64::from(i32::MAX) {
-        return Err(UnitFault::Type);
+        return Err(UnitError::Type);
     }
     let count = count as i32;
     Ok(if matches!(unit.name, "months" | "years") { Amount::Months(count) } else { Amount::Days(count) })

@@ -84,7 +84,7 @@ fn flows_keep_which_litres_were_said() {
     assert_eq!(flow(None), Ok(Amount::Flow(1.5, Litres::Unsaid)));
     assert_eq!(flow(Some("l")), Ok(Amount::Flow(1.5, Litres::Unsaid)));
     assert_eq!(flow(Some("free")), Ok(Amount::Flow(1.5, Litres::Free)));
-    assert_eq!(flow(Some("ft")), Err(UnitFault::Unit));
+    assert_eq!(flow(Some("ft")), Err(UnitError::Unit));
     // 1.5 l at 0 °C and 1 atm fill more at 20 °C and 1 bar, by Gay-Lussac's and Boyle's laws.
     let Ok(Amount::Flow(free, Litres::Stpd)) = flow(Some("stpd")) else { unreachable!("a flow said in STPD") };
     assert!((free - 1.5 * (293.15 / 273.15) * (101_325.0 / 100_000.0)).abs() < 1e-12);
@@ -103,13 +103,13 @@ fn lives_keep_calendar_months() {
     assert_eq!(life(2, Some("years")), Ok(Amount::Months(24)));
     assert_eq!(life(3, Some("weeks")), Ok(Amount::Days(21)));
     assert_eq!(life(90, Some("days")), Ok(Amount::Days(90)));
-    assert_eq!(life(12, None), Err(UnitFault::Bare));
-    assert_eq!(life(12, Some("min")), Err(UnitFault::Unit));
-    assert_eq!(life(i128::MAX, Some("years")), Err(UnitFault::Type));
+    assert_eq!(life(12, None), Err(UnitError::Bare));
+    assert_eq!(life(12, Some("min")), Err(UnitError::Unit));
+    assert_eq!(life(i128::MAX, Some("years")), Err(UnitError::Type));
     // A year and a half has whole months; a month and a third has none.
     let part = |number, unit| Quantity::Life.read(&Value::Float(number), Some(unit), Measures::Metric);
     assert_eq!(part(1.5, "years"), Ok(Amount::Months(18)));
-    assert_eq!(part(1.3, "months"), Err(UnitFault::Type));
+    assert_eq!(part(1.3, "months"), Err(UnitError::Type));
 }
 
 #[test]
@@ -133,18 +133,18 @@ fn values_of_other_types_are_none() {
     for value in
         [Value::Text("12".into()), Value::Bool(true), Value::Null, Value::Float(f64::NAN), Value::Float(f64::INFINITY)]
     {
-        assert_eq!(metric(Quantity::Depth, value), Err(UnitFault::Type));
+        assert_eq!(metric(Quantity::Depth, value), Err(UnitError::Type));
     }
-    assert_eq!(metric(Quantity::Name, Value::Integer(12)), Err(UnitFault::Type));
-    assert_eq!(metric(Quantity::Count, Value::Float(1.5)), Err(UnitFault::Type));
-    assert_eq!(metric(Quantity::OneOf(&["a", "b"]), Value::Text("c".into())), Err(UnitFault::Type));
-    assert_eq!(metric(Quantity::YesNo, Value::Text("maybe".into())), Err(UnitFault::Type));
+    assert_eq!(metric(Quantity::Name, Value::Integer(12)), Err(UnitError::Type));
+    assert_eq!(metric(Quantity::Count, Value::Float(1.5)), Err(UnitError::Type));
+    assert_eq!(metric(Quantity::OneOf(&["a", "b"]), Value::Text("c".into())), Err(UnitError::Type));
+    assert_eq!(metric(Quantity::YesNo, Value::Text("maybe".into())), Err(UnitError::Type));
     assert_eq!(metric(Quantity::YesNo, Value::Text("no".into())), Ok(Amount::YesNo(false)));
     assert_eq!(metric(Quantity::YesNo, Value::Bool(true)), Ok(Amount::YesNo(true)));
-    assert_eq!(metric(Quantity::Depth, Value::Bad("35,8")), Err(UnitFault::Unreadable));
+    assert_eq!(metric(Quantity::Depth, Value::Bad("35,8")), Err(UnitError::Unreadable));
     // The wrong type is the greater defect: a text with a unit that doesn't fit is a text.
     let both = Quantity::Depth.read(&Value::Text("x".into()), Some("psi"), Measures::Metric);
-    assert_eq!(both, Err(UnitFault::Type));
+    assert_eq!(both, Err(UnitError::Type));
 }
 
 #[test]
@@ -152,13 +152,13 @@ fn dates_and_times_are_iso_8601_in_one_form() {
     let date = |text: &'static str| Quantity::Date.read(&Value::Text(text.into()), None, Measures::Metric);
     assert_eq!(date("2027-05-15"), Ok(Amount::Date(jiff::civil::date(2027, 5, 15))));
     for text in ["2027-02-29", "20270515", "2027-5-15", "2027-05-15T09:40", "15.05.2027", ""] {
-        assert_eq!(date(text), Err(UnitFault::Date), "{text}");
+        assert_eq!(date(text), Err(UnitError::Date), "{text}");
     }
     let time = |text: &'static str| Quantity::Time.read(&Value::Text(text.into()), None, Measures::Metric);
     assert_eq!(time("09:40"), Ok(Amount::Time(jiff::civil::time(9, 40, 0, 0))));
     assert_eq!(time("09:40:30"), Ok(Amount::Time(jiff::civil::time(9, 40, 30, 0))));
     for text in ["9:40", "0940", "24:00", "09:60", "09", "09:40Z", ""] {
-        assert_eq!(time(text), Err(UnitFault::Date), "{text}");
+        assert_eq!(time(text), Err(UnitError::Date), "{text}");
     }
 }
 

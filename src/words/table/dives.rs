@@ -1,10 +1,10 @@
 //! Dives, who dives them with what, and what became of them.
 
 use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, RECORD, ROLES, ROLES_OR_NONE, WORK, value};
-use crate::words::{Either, Key, NodeWord, Quantity};
+use crate::words::{Either, Key, NodeDef, Quantity};
 
-pub static ROWS: &[NodeWord] = &[
-    NodeWord {
+pub static ROWS: &[NodeDef] = &[
+    NodeDef {
         id: "dive",
         name: "dive",
         meaning: "One dive: its legs in order, which are everyone's, and its divers.",
@@ -14,7 +14,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "interval",
         name: "interval",
         meaning: "Time at the surface between the dive above and the dive below.",
@@ -23,7 +23,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::Position,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "flight",
         name: "flight",
         meaning: "When the divers fly, or go to a height above 600 m, after the dives.",
@@ -34,7 +34,7 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "otherwise",
         name: "otherwise",
         meaning: "An alternative dive for the same divers: checked like the first and printed beside it.",
@@ -43,7 +43,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "dive diver",
         name: "diver",
         meaning: "A diver of this dive and what they take. Legs of their own, written below, take the place of everyone's.",
@@ -93,7 +93,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "dive cylinder",
         name: "cylinder",
         meaning: "A cylinder that the diver takes, where there are several of one role.",
@@ -106,7 +106,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "dived",
         name: "dived",
         meaning: "What a diver in fact dived. The ledger and the next plan go by it.",
@@ -119,7 +119,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "dived cylinder",
         name: "cylinder",
         meaning: "A cylinder's pressure before and after the dive.",
@@ -133,7 +133,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "bed",
         name: "bed",
         meaning: "Minutes that the dive used of the absorbent.",
@@ -146,7 +146,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::Singleton,
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "prepared",
         name: "prepared",
         meaning: "A preparation routine as it was gone through before the dive, signed step by step.",
@@ -157,7 +157,7 @@ pub static ROWS: &[NodeWord] = &[
         also_key: Some("routine"),
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "done",
         name: "done",
         meaning: "A step that was done, with the measured value where the step asks for one.",

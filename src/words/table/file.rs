@@ -1,10 +1,10 @@
 //! What any file may say, and the archive's root file.
 
 use super::{ANYWHERE, HOUSE_TOP, NODE, PLAN_TOP, TOP, value};
-use crate::words::{Key, NodeWord, Quantity};
+use crate::words::{Key, NodeDef, Quantity};
 
-pub static ROWS: &[NodeWord] = &[
-    NodeWord {
+pub static ROWS: &[NodeDef] = &[
+    NodeDef {
         id: "use",
         name: "use",
         meaning: "Brings another file's definitions in. The path is relative to this file and stays inside the archive's root.",
@@ -13,7 +13,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "measures",
         name: "measures",
         meaning: "What bare depths, pressures, temperatures, volumes and weights mean in this file alone; rates go with \
@@ -28,7 +28,7 @@ pub static ROWS: &[NodeWord] = &[
         .or("metric")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "allow",
         name: "allow",
         meaning: "Waives one rule for the node it stands in and all below it, with a reason. At the top of a file it \
@@ -39,7 +39,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "record",
         name: "record",
         meaning: "Adds dated records to a unit, canister, cylinder or diver that another file defines.",
@@ -48,7 +48,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::Position,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "level",
         name: "level",
         meaning: "Sets how grave a rule's findings are in this archive. Lowering a safety rule needs a reason.",
@@ -61,7 +61,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "exclude",
         name: "exclude",
         meaning: "Leaves a file, or a folder and all below it, out of every check, even one that names it. Its definitions \
@@ -71,7 +71,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "plan",
         name: "plan",
         meaning: "A day's dives for a team. A plan file holds one.",

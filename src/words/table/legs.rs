@@ -1,17 +1,17 @@
 //! Legs: what the divers do, in order.
 
 use super::{DAY_MIN, DEEPEST_M, NODE, ROLES, WORK, value};
-use crate::words::{Either, Key, NodeWord, Quantity, ValueWord};
+use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
 const DIVE: &[&str] = &["dive", "dive diver", "otherwise", "repeat"];
-const LEG: NodeWord = NodeWord { below: DIVE, key: Key::Position, ..NODE };
+const LEG: NodeDef = NodeDef { below: DIVE, key: Key::Position, ..NODE };
 
-const ON_THE_WAY: ValueWord = value("work", Quantity::OneOf(WORK), "How hard the divers work.").or("moderate");
-const RATE: ValueWord = value("rate", Quantity::Rate, "Metres a minute.").within(0.5, 60.0);
-const TO: ValueWord = value("depth", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
+const ON_THE_WAY: ValueDef = value("work", Quantity::OneOf(WORK), "How hard the divers work.").or("moderate");
+const RATE: ValueDef = value("rate", Quantity::Rate, "Metres a minute.").within(0.5, 60.0);
+const TO: ValueDef = value("depth", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
 
-pub static ROWS: &[NodeWord] = &[
-    NodeWord {
+pub static ROWS: &[NodeDef] = &[
+    NodeDef {
         id: "descend",
         name: "descend",
         meaning: "Down to a depth.",
@@ -19,7 +19,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[RATE.or("15"), ON_THE_WAY],
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "stay",
         name: "stay",
         meaning: "Some time at this depth: so many minutes, or until a run time.",
@@ -32,7 +32,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::Just(&["minutes", "until"])),
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "ascend",
         name: "ascend",
         meaning: "Up to a depth; without one, home to the surface with the stops worked out, in light work unless said otherwise.",
@@ -40,7 +40,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[RATE.or("9"), ON_THE_WAY],
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "stop",
         name: "stop",
         meaning: "A stop that the writer insists on, held against the ceiling.",
@@ -52,7 +52,7 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "travel",
         name: "travel",
         meaning: "To a depth over a time, along a slope.",
@@ -60,7 +60,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[value("over", Quantity::Duration, "Minutes it takes.").needed().within(0.0, DAY_MIN), ON_THE_WAY],
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "switch",
         name: "switch",
         meaning: "To another gas that the diver carries, by its role.",
@@ -68,7 +68,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[ON_THE_WAY],
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "set-point",
         name: "set-point",
         meaning: "Another set-point from here on: percent of oxygen on a semi-closed loop, bar on a closed one.",
@@ -76,7 +76,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[ON_THE_WAY],
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "flush",
         name: "flush",
         meaning: "A flush of the loop with fresh gas.",
@@ -86,22 +86,22 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "off-loop",
         name: "off-loop",
         meaning: "Off the loop and on open circuit for a while: a drill.",
         props: &[value("minutes", Quantity::Duration, "Minutes off the loop.").needed().within(0.0, 120.0), ON_THE_WAY],
         ..LEG
     },
-    NodeWord { id: "on-loop", name: "on-loop", meaning: "Back on the loop.", props: &[ON_THE_WAY], ..LEG },
-    NodeWord {
+    NodeDef { id: "on-loop", name: "on-loop", meaning: "Back on the loop.", props: &[ON_THE_WAY], ..LEG },
+    NodeDef {
         id: "bail-out",
         name: "bail-out",
         meaning: "Off the loop for good: from here the dive is on open circuit.",
         props: &[value("who", Quantity::Name, "The diver who does; everyone unless said."), ON_THE_WAY],
         ..LEG
     },
-    NodeWord {
+    NodeDef {
         id: "repeat",
         name: "repeat",
         meaning: "The legs below, so many times over.",

@@ -12,7 +12,7 @@ mod unit;
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-use super::{Key, NodeWord, Quantity, ValueWord};
+use super::{Key, NodeDef, Quantity, ValueDef};
 
 /// The top of a file of any kind, as a place below which words stand.
 pub const TOP: &str = "";
@@ -24,21 +24,21 @@ pub const HOUSE_TOP: &str = "leadsman.kdl";
 pub const ANYWHERE: &str = "*";
 
 /// Every row, in the order of the language's description.
-pub fn rows() -> impl Iterator<Item = &'static NodeWord> {
+pub fn rows() -> impl Iterator<Item = &'static NodeDef> {
     [file::ROWS, plan::ROWS, dives::ROWS, legs::ROWS, unit::ROWS, things::ROWS].into_iter().flatten()
 }
 
 /// Rows by the place they may stand at and their name.
-static INDEX: LazyLock<HashMap<(&str, &str), &NodeWord>> =
+static INDEX: LazyLock<HashMap<(&str, &str), &NodeDef>> =
     LazyLock::new(|| rows().flat_map(|word| word.below.iter().map(move |place| ((*place, word.name), word))).collect());
 
 /// The row of a name at a place, the place given by its own row's `id` or as one of the tops.
-pub fn row(place: &str, name: &str) -> Option<&'static NodeWord> {
+pub fn row(place: &str, name: &str) -> Option<&'static NodeDef> {
     INDEX.get(&(place, name)).or_else(|| INDEX.get(&(ANYWHERE, name))).copied()
 }
 
 /// The parts of a row that most words share.
-const NODE: NodeWord = NodeWord {
+const NODE: NodeDef = NodeDef {
     id: "",
     name: "",
     meaning: "",
@@ -54,31 +54,31 @@ const NODE: NodeWord = NodeWord {
 };
 
 /// A dated record: something measured, done or signed on a day.
-const RECORD: NodeWord = NodeWord { key: Key::Position, fact: true, ..NODE };
+const RECORD: NodeDef = NodeDef { key: Key::Position, fact: true, ..NODE };
 
-const fn value(name: &'static str, quantity: Quantity, meaning: &'static str) -> ValueWord {
-    ValueWord { name, meaning, quantity, range: None, required: false, default: None, many: false, asked: false }
+const fn value(name: &'static str, quantity: Quantity, meaning: &'static str) -> ValueDef {
+    ValueDef { name, meaning, quantity, range: None, required: false, default: None, many: false, asked: false }
 }
 
-impl ValueWord {
+impl ValueDef {
     /// The same, but it must be there.
-    const fn needed(self) -> ValueWord {
-        ValueWord { required: true, ..self }
+    const fn needed(self) -> ValueDef {
+        ValueDef { required: true, ..self }
     }
 
     /// The same, within a range in the inside unit.
-    const fn within(self, least: f64, greatest: f64) -> ValueWord {
-        ValueWord { range: Some((least, greatest)), ..self }
+    const fn within(self, least: f64, greatest: f64) -> ValueDef {
+        ValueDef { range: Some((least, greatest)), ..self }
     }
 
     /// The same, but what was asked for among facts that were found.
-    const fn asked(self) -> ValueWord {
-        ValueWord { asked: true, ..self }
+    const fn asked(self) -> ValueDef {
+        ValueDef { asked: true, ..self }
     }
 
     /// The same, with what holds where it is left out.
-    const fn or(self, default: &'static str) -> ValueWord {
-        ValueWord { default: Some(default), ..self }
+    const fn or(self, default: &'static str) -> ValueDef {
+        ValueDef { default: Some(default), ..self }
     }
 }
 
@@ -98,8 +98,8 @@ const HIGHEST_BAR: f64 = 450.0;
 /// A day, minutes.
 const DAY_MIN: f64 = 1440.0;
 
-const ON: ValueWord = value("on", Quantity::Date, "The day this was measured or done.").needed();
-const PERCENT_O2: ValueWord = value("o2", Quantity::Percent, "Oxygen, percent.").within(1.0, 100.0);
+const ON: ValueDef = value("on", Quantity::Date, "The day this was measured or done.").needed();
+const PERCENT_O2: ValueDef = value("o2", Quantity::Percent, "Oxygen, percent.").within(1.0, 100.0);
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]

@@ -1,11 +1,11 @@
 //! The site of a plan and the limits it is held to.
 
 use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, HOUSE_TOP, NODE, TOP, value};
-use crate::words::{Either, Key, NodeWord, Quantity, ValueWord};
+use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
 const LIMITS: &[&str] = &["limits"];
 
-const SITE_PROPS: &[ValueWord] = &[
+const SITE_PROPS: &[ValueDef] = &[
     value("water", Quantity::OneOf(&["fresh", "salt"]), "Fresh or salt water."),
     value("density", Quantity::Density, "The water's density where it is known, kg/m³.").within(950.0, 1300.0),
     value("altitude", Quantity::Altitude, "Height of the water's surface above the sea, metres.")
@@ -27,8 +27,8 @@ const SITE_PROPS: &[ValueWord] = &[
     .or("instrument"),
 ];
 
-pub static ROWS: &[NodeWord] = &[
-    NodeWord {
+pub static ROWS: &[NodeDef] = &[
+    NodeDef {
         id: "site",
         name: "site",
         meaning: "Where the dives are. A plan may name a site that a kit file defines; what it says itself wins.",
@@ -37,7 +37,7 @@ pub static ROWS: &[NodeWord] = &[
         props: SITE_PROPS,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "named site",
         name: "site",
         meaning: "A dive site that plans refer to by its name.",
@@ -47,7 +47,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "site depth",
         name: "depth",
         meaning: "The greatest depth there is.",
@@ -55,7 +55,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("depth", Quantity::Depth, "Metres.").needed().within(1.0, DEEPEST_M)],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "emergency",
         name: "emergency",
         meaning: "Emergency arrangements: the chamber, the oxygen at hand and the way there.",
@@ -66,7 +66,7 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "emergency oxygen",
         name: "oxygen",
         meaning: "Emergency oxygen at the site.",
@@ -79,7 +79,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::Position,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "evacuation",
         name: "evacuation",
         meaning: "How long it takes from the water to the chamber's door.",
@@ -87,14 +87,14 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, 2.0 * DAY_MIN)],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "limits",
         name: "limits",
         meaning: "The limits that the dives are held to. In `leadsman.kdl` they hold for every plan of the archive.",
         below: &["plan", HOUSE_TOP],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "gradient",
         name: "gradient",
         meaning: "Gradient factors: how much of the overpressure that the tissues are held to tolerate may be used, at the \
@@ -107,7 +107,7 @@ pub static ROWS: &[NodeWord] = &[
         order: Some(("low", "high")),
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "po2",
         name: "po2",
         meaning: "Oxygen partial pressures, bar.",
@@ -123,7 +123,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::AtLeast(&["working", "deco", "bailout", "least"])),
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "reserve",
         name: "reserve",
         meaning: "The pressure left in a cylinder that feeds a loop when the dive ends.",
@@ -131,7 +131,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("pressure", Quantity::Gauge, "Bar.").needed().within(0.0, 250.0).or("50")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "unusable",
         name: "unusable",
         meaning: "The pressure below which no gas can be had from a cylinder.",
@@ -139,7 +139,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("pressure", Quantity::Gauge, "Bar.").needed().within(0.0, 100.0).or("20")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "overrun",
         name: "overrun",
         meaning: "The plan must also hold this much deeper, this much longer, and both.",
@@ -151,7 +151,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::AtLeast(&["depth", "time"])),
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "limits depth",
         name: "depth",
         meaning: "The deepest that a dive may go.",
@@ -159,7 +159,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("depth", Quantity::Depth, "Metres.").needed().within(1.0, DEEPEST_M)],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "limits deco",
         name: "deco",
         meaning: "The longest total of decompression stops; 0 allows none.",
@@ -167,7 +167,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, DAY_MIN)],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "shallowest-stop",
         name: "shallowest-stop",
         meaning: "The depth of the last stop.",
@@ -175,7 +175,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("depth", Quantity::Depth, "Metres.").needed().within(2.0, 9.0).or("3")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "band",
         name: "band",
         meaning: "How far a controlled loop's oxygen swings to either side of its set-point.",
@@ -183,7 +183,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("points", Quantity::Number, "Points of percent.").needed().within(0.0, 10.0).or("1")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "react",
         name: "react",
         meaning: "How long after an alarm a diver leaves the loop.",
@@ -191,7 +191,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, 15.0).or("3")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "currency",
         name: "currency",
         meaning: "How long ago a diver may have last dived a unit of the dive's kind. Where it is said, each diver's dives \
@@ -200,7 +200,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[value("months", Quantity::Count, "Calendar months.").needed().within(1.0, 120.0).or("6")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "supervision",
         name: "supervision",
         meaning: "How many students there may be to each instructor of a dive.",

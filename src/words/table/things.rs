@@ -2,7 +2,7 @@
 
 use super::unit::KIND;
 use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, ON, RECORD, TOP, value};
-use crate::words::{Either, Key, NodeWord, Quantity, ValueWord};
+use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
 const CANISTER: &[&str] = &["canister", "record"];
 const CYLINDER: &[&str] = &["cylinder", "record"];
@@ -10,18 +10,18 @@ const DIVER: &[&str] = &["diver"];
 const DIVER_OR_RECORD: &[&str] = &["diver", "record"];
 const LEVELS: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];
 
-const NAME: ValueWord = value("name", Quantity::Name, "What plans call it.").needed();
+const NAME: ValueDef = value("name", Quantity::Name, "What plans call it.").needed();
 
-const fn gas(level: &'static str, meaning: &'static str) -> ValueWord {
+const fn gas(level: &'static str, meaning: &'static str) -> ValueDef {
     value(level, Quantity::Flow, meaning).within(2.0, 250.0)
 }
 
-const fn oxygen(level: &'static str, meaning: &'static str) -> ValueWord {
+const fn oxygen(level: &'static str, meaning: &'static str) -> ValueDef {
     value(level, Quantity::Uptake, meaning).within(0.1, 8.0)
 }
 
-pub static ROWS: &[NodeWord] = &[
-    NodeWord {
+pub static ROWS: &[NodeDef] = &[
+    NodeDef {
         id: "canister",
         name: "canister",
         meaning: "An absorbent canister and its dated records.",
@@ -31,7 +31,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "rated",
         name: "rated",
         meaning: "The maker's rating of one bed alone, at a carbon dioxide output and in water of a temperature.",
@@ -43,7 +43,7 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "packed",
         name: "packed",
         meaning: "A day on which the canister was packed with fresh absorbent.",
@@ -51,7 +51,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[ON],
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "used",
         name: "used",
         meaning: "Minutes that the absorbent had been used for since it was packed, as of that day.",
@@ -60,7 +60,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[ON],
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "cylinder",
         name: "cylinder",
         meaning: "A cylinder and its dated records.",
@@ -79,7 +79,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "fill",
         name: "fill",
         meaning: "A fill: its pressure, the mix that was asked for and what the analyser said.",
@@ -99,7 +99,7 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "test",
         name: "test",
         meaning: "When the cylinder's next pressure test falls due.",
@@ -108,7 +108,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::Singleton,
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "clean",
         name: "clean",
         meaning: "When the cylinder's next cleaning for oxygen service falls due.",
@@ -117,7 +117,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::Singleton,
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "diver",
         name: "diver",
         meaning: "A diver: training, consumption, fitness, and where the body comes from.",
@@ -126,7 +126,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "trained",
         name: "trained",
         meaning: "What the diver is trained for on one kind of apparatus.",
@@ -139,7 +139,7 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "diver dived",
         name: "dived",
         meaning: "A day on which the diver dived apparatus of a kind: what keeps a diver current on it.",
@@ -147,7 +147,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[KIND.needed(), ON],
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "gas",
         name: "gas",
         meaning: "What the diver breathes on open circuit at the surface, free litres a minute, by how hard the work is. \
@@ -163,7 +163,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::AtLeast(LEVELS)),
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "oxygen",
         name: "oxygen",
         meaning: "The oxygen that the diver's body uses, litres a minute at standard temperature and pressure, dry \
@@ -179,7 +179,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::AtLeast(LEVELS)),
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "fit",
         name: "fit",
         meaning: "Medical fitness to dive.",
@@ -188,7 +188,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::Singleton,
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "lives",
         name: "lives",
         meaning: "Where the body comes from: its tissues are at rest with the air there.",
@@ -200,7 +200,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::AtLeast(&["altitude", "since"])),
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "routine",
         name: "routine",
         meaning: "A preparation routine in the club's own words.",
@@ -209,7 +209,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "step",
         name: "step",
         meaning: "A step of the routine. With `from=` or `to=` it asks for a measured value.",

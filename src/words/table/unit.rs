@@ -1,20 +1,20 @@
 //! Breathing units and the dated records under them.
 
 use super::{DAY_MIN, DEEPEST_M, KINDS, NODE, ON, PERCENT_O2, RECORD, ROLES_OR_NONE, TOP, value};
-use crate::words::{Either, Key, NodeWord, Quantity, ValueWord};
+use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
 const UNIT: &[&str] = &["unit"];
 const UNIT_OR_RECORD: &[&str] = &["unit", "record"];
 
-pub(super) const KIND: ValueWord = value(
+pub(super) const KIND: ValueDef = value(
     "kind",
     Quantity::OneOf(KINDS),
     "`open` circuit; `semi-closed` (gas is fed to the loop, always on, opened by a controller, or both); `passive` (each \
      breath spills a share of the loop); or `closed` (a controller holds a set-point in bar).",
 );
 
-pub static ROWS: &[NodeWord] = &[
-    NodeWord {
+pub static ROWS: &[NodeDef] = &[
+    NodeDef {
         id: "unit",
         name: "unit",
         meaning: "A breathing unit: what its maker says of it, and its dated records.",
@@ -29,7 +29,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "loop",
         name: "loop",
         meaning: "The loop's volume: counterlungs, beds and lungs.",
@@ -37,7 +37,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("volume", Quantity::Volume, "Litres.").needed().within(1.0, 25.0)],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "feed",
         name: "feed",
         meaning: "What is fed to the loop, in free litres a minute unless `(stpd)` says otherwise.",
@@ -50,7 +50,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::AtLeast(&["constant", "controlled"])),
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "make-up",
         name: "make-up",
         meaning: "Whether a valve keeps the loop's volume on the way down and with the diver's breath.",
@@ -64,7 +64,7 @@ pub static ROWS: &[NodeWord] = &[
         .within(1.0, 1000.0)],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "spill",
         name: "spill",
         meaning: "The share of each breath that a passive unit spills.",
@@ -75,7 +75,7 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "floor",
         name: "floor",
         meaning: "The least oxygen that the loop may fall to.",
@@ -83,7 +83,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[value("o2", Quantity::Percent, "Oxygen, percent.").needed().within(5.0, 50.0)],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "needs",
         name: "needs",
         meaning: "The leanest supply mix that the maker allows.",
@@ -91,7 +91,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[PERCENT_O2.needed()],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "reach",
         name: "reach",
         meaning: "How far the maker lets the unit go.",
@@ -104,7 +104,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::AtLeast(&["depth", "deco", "coldest"])),
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "mouthpiece",
         name: "mouthpiece",
         meaning: "What the mouthpiece gives when its lever is thrown.",
@@ -117,7 +117,7 @@ pub static ROWS: &[NodeWord] = &[
         .needed()],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "beds",
         name: "beds",
         meaning: "The absorbent canisters in the order that gas goes through them: the more-used one goes first.",
@@ -128,7 +128,7 @@ pub static ROWS: &[NodeWord] = &[
         ],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "pre-breathe",
         name: "pre-breathe",
         meaning: "How long the loop is breathed at the surface before the dive.",
@@ -136,7 +136,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, 60.0).or("5")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "checks",
         name: "checks",
         meaning: "The gas that checks before the dive take from the cylinder that feeds the loop.",
@@ -144,7 +144,7 @@ pub static ROWS: &[NodeWord] = &[
         args: &[value("litres", Quantity::Volume, "Free litres.").needed().within(0.0, 2000.0).or("0")],
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "cell",
         name: "cell",
         meaning: "An oxygen cell. A new one in an old one's place is another line of the same name with its own `fitted=`.",
@@ -159,7 +159,7 @@ pub static ROWS: &[NodeWord] = &[
         also_key: Some("fitted"),
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "reading",
         name: "reading",
         meaning: "A cell's output as it was read.",
@@ -172,7 +172,7 @@ pub static ROWS: &[NodeWord] = &[
         either: Some(Either::AtLeast(&["air", "oxygen"])),
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "calibrated",
         name: "calibrated",
         meaning: "A day on which the unit's oxygen cells were calibrated.",
@@ -180,7 +180,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[ON],
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "flow",
         name: "flow",
         meaning: "The constant feed as it was measured.",
@@ -189,7 +189,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[ON],
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "battery",
         name: "battery",
         meaning: "A battery of the unit.",
@@ -202,7 +202,7 @@ pub static ROWS: &[NodeWord] = &[
         key: Key::FirstArgument,
         ..NODE
     },
-    NodeWord {
+    NodeDef {
         id: "charge",
         name: "charge",
         meaning: "A battery's charge as it was read.",
@@ -211,7 +211,7 @@ pub static ROWS: &[NodeWord] = &[
         props: &[ON],
         ..RECORD
     },
-    NodeWord {
+    NodeDef {
         id: "service",
         name: "service",
         meaning: "When the unit's next service falls due.",

@@ -3,7 +3,7 @@
 use tower_lsp::ls_types::CompletionItemKind;
 
 use super::Offer;
-use crate::plan::{Dive, Gap, UnitKind};
+use crate::plan::{ApparatusKind, Dive, Gap};
 use crate::server::documents::Here;
 use crate::syntax::{NodeId, Tree, Value, quoted};
 
@@ -43,14 +43,14 @@ fn offer(here: &Here<'_>, gap: &Gap<'_>, snippets: bool) -> Offer {
 /// What a diver takes: by the kinds of unit that there are in sight.
 fn breathing(here: &Here<'_>) -> &'static str {
     let scope = here.archive.scope(&here.file);
-    let has = |wanted: UnitKind| {
+    let has = |wanted: ApparatusKind| {
         scope.units.values().any(|unit| unit.thing.kind.as_ref().is_some_and(|kind| kind.value == wanted))
     };
-    if has(UnitKind::SemiClosed) {
+    if has(ApparatusKind::SemiClosed) {
         "unit=\"$2\" supply=\"$3\" bailout=\"$4\" set-point=${5:27}"
-    } else if has(UnitKind::Closed) {
+    } else if has(ApparatusKind::Closed) {
         "unit=\"$2\" diluent=\"$3\" oxygen=\"$4\" bailout=\"$5\" set-point=${6:1.2}"
-    } else if has(UnitKind::Passive) {
+    } else if has(ApparatusKind::Passive) {
         "unit=\"$2\" supply=\"$3\" bailout=\"$4\""
     } else {
         "back=\"$2\""

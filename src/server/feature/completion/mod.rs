@@ -16,7 +16,7 @@ use crate::server::documents::Here;
 use crate::server::place;
 use crate::source::Span;
 use crate::syntax::{EntryId, NodeId, Part, Tree};
-use crate::words::{Measures, NodeWord, Quantity, ValueWord, word_of, words_below};
+use crate::words::{Measures, NodeDef, Quantity, ValueDef, word_of, words_below};
 
 /// What may be written at a position; nothing in a comment.
 pub fn of(here: &Here<'_>, at: Position) -> Vec<CompletionItem> {
@@ -83,7 +83,7 @@ impl Asked<'_> {
         let mut offers = gaps::of(self.here, self.tree, parent, snippets);
         let words = words_below(above, self.here.archive.kind(&self.here.file));
         // What stands once, and does already, can't stand again.
-        let fits = |word: &&'static NodeWord| word.key != crate::words::Key::Singleton || !there.contains(word.name);
+        let fits = |word: &&'static NodeDef| word.key != crate::words::Key::Singleton || !there.contains(word.name);
         offers.extend(words.filter(fits).map(|word| Offer {
             text: if snippets { snippet(word) } else { word.name.to_owned() },
             snippet: snippets,
@@ -156,7 +156,7 @@ impl Asked<'_> {
     }
 
     /// What a word takes for a value, as far as there is something to choose from.
-    fn values(&self, node: NodeId, taken: &ValueWord) -> Vec<Offer> {
+    fn values(&self, node: NodeId, taken: &ValueDef) -> Vec<Offer> {
         let word = |text: &str| Offer::new(text, CompletionItemKind::ENUM_MEMBER);
         match taken.quantity {
             Quantity::OneOf(words) => words.iter().map(|text| word(text)).collect(),
@@ -194,10 +194,10 @@ impl Asked<'_> {
 }
 
 /// A word with places for the values that must be there.
-fn snippet(word: &NodeWord) -> String {
+fn snippet(word: &NodeDef) -> String {
     let mut text = word.name.to_owned();
     let mut number = 0;
-    let mut place = |value: &ValueWord| {
+    let mut place = |value: &ValueDef| {
         number += 1;
         let quotes = matches!(
             value.quantity,

@@ -8,7 +8,7 @@ use super::Offer;
 use crate::archive::relative;
 use crate::plan::lower::ROLES;
 use crate::plan::{Carried, Plan, Scope, Status, as_of};
-use crate::rules::dives::{self, OneDive, fractions};
+use crate::rules::dives::{self, DiverDive, fractions};
 use crate::rules::inputs::greatest_po2;
 use crate::rules::mix::mod_exceeded::deepest_breathed;
 use crate::rules::say;
@@ -55,7 +55,7 @@ pub(super) fn of(here: &Here<'_>, tree: &Tree, node: NodeId, value: &str) -> Vec
     }
 }
 
-fn kind_of(unit: &crate::plan::Unit) -> String {
+fn kind_of(unit: &crate::plan::Apparatus) -> String {
     unit.kind.as_ref().map(|kind| kind.value.word().to_owned()).unwrap_or_default()
 }
 
@@ -70,7 +70,7 @@ fn cylinders(
     role: &str,
 ) -> Vec<Offer> {
     let span = tree.span(diver);
-    let own = |dive: &OneDive<'_>| {
+    let own = |dive: &DiverDive<'_>| {
         let place: &Place = &dive.member.header;
         place.file == here.file && span.contains(Span::at(place.span.start))
     };

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Lacking, Look, Looked, Rule, find};
+use super::{Context, Lacking, Looked, Rule, find};
 use crate::findings::{Finding, Waived};
 use crate::plan::{HouseLevel, Status, Waiver};
 use crate::source::Place;
@@ -22,18 +22,18 @@ pub struct Settled {
 
 /// Applies levels and waivers to what the rules said, and says itself what could not be checked and which waivers
 /// are no good.
-pub fn settle(at: &Look<'_>, looked: Looked) -> Settled {
+pub fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
     let Looked { mut findings, lacking, rules } = looked;
-    findings.extend(not_checked(at, &lacking));
+    findings.extend(not_checked(context, &lacking));
     let mut lowered = Vec::new();
-    for level in &at.scope.house.levels {
+    for level in &context.scope.house.levels {
         if let Some(said) = apply_level(level, &mut findings) {
             lowered.push(said);
         }
     }
-    let used = apply_waivers(at, &mut findings);
-    findings.extend(super::language::waiver_unused::faults(at, &used));
-    findings.extend(super::language::waiver_refused::faults(at, &used));
+    let used = apply_waivers(context, &mut findings);
+    findings.extend(super::language::waiver_unused::errors(context, &used));
+    findings.extend(super::language::waiver_refused::errors(context, &used));
     findings.sort_by(|a, b| {
         let key = |f: &Finding| (f.place.span.start, std::cmp::Reverse(f.level), f.place.span.end);
         key(a).cmp(&key(b)).then_with(|| a.rule.cmp(&b.rule)).then_with(|| a.message.cmp(&b.message))
@@ -47,8 +47,8 @@ pub fn settle(at: &Look<'_>, looked: Looked) -> Settled {
 
 /// One finding for each missing fact, with the rules that wait for it; only a plan that claims to be ready is held
 /// to completeness.
-fn not_checked(at: &Look<'_>, lacking: &[Lacking]) -> Vec<Finding> {
-    if at.plan.is_none_or(|plan| plan.status != Status::Ready) {
+fn not_checked(context: &Context<'_>, lacking: &[Lacking]) -> Vec<Finding> {
+    if context.plan.is_none_or(|plan| plan.status != Status::Ready) {
         return Vec::new();
     }
     let mut facts: BTreeMap<(&Place, &str), Vec<&str>> = BTreeMap::new();
@@ -105,15 +105,15 @@ pub enum Use {
 }
 
 /// Marks what the waivers in sight cover, and returns what became of the file's own ones.
-fn apply_waivers(at: &Look<'_>, findings: &mut [Finding]) -> Vec<Use> {
-    let mut used = vec![Use::Nothing; at.waivers.len()];
-    for (waiver, used) in at.waivers.iter().zip(&mut used) {
+fn apply_waivers(context: &Context<'_>, findings: &mut [Finding]) -> Vec<Use> {
+    let mut used = vec![Use::Nothing; context.waivers.len()];
+    for (waiver, used) in context.waivers.iter().zip(&mut used) {
         *used = cover(waiver, findings, |finding| covers(&waiver.scope, finding));
     }
-    for waiver in at.scope.waivers.iter().filter(|waiver| waiver.place.file != *at.file) {
+    for waiver in context.scope.waivers.iter().filter(|waiver| waiver.place.file != *context.file) {
         cover(waiver, findings, |finding| covers(&waiver.scope, finding));
     }
-    for waiver in at.scope.house.waivers.iter().filter(|waiver| waiver.place.file != *at.file) {
+    for waiver in context.scope.house.waivers.iter().filter(|waiver| waiver.place.file != *context.file) {
         cover(waiver, findings, |_| true);
     }
     used

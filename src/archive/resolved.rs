@@ -4,10 +4,10 @@ use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
 
 use super::Archive;
-use super::chain::Part;
 use super::file::{File, named_kind};
+use super::neighbours::Part;
 use super::path::{Stray, folder_of, resolve};
-use crate::plan::lower::{self, FileWord};
+use crate::plan::lower::{self, ParsedFile};
 use crate::plan::{House, Plan, Scope, Use};
 use crate::source::{FileId, Placed, Span};
 use crate::words::FileKind;
@@ -47,7 +47,7 @@ pub(super) struct Seen {
 
 /// What one file sees.
 #[derive(Debug)]
-pub(super) struct Sight {
+pub(super) struct Resolved {
     /// Every file it was made from, missing ones included.
     made_from: Vec<Arc<File>>,
     /// The files in sight, the nearest first: the file itself, what the house brings, what the file uses.
@@ -62,7 +62,7 @@ pub(super) struct Sight {
     part: OnceLock<Option<Part>>,
 }
 
-impl Sight {
+impl Resolved {
     /// Whether nothing that it was made from has changed.
     pub fn holds(&self, archive: &Archive) -> bool {
         self.made_from.iter().all(|file| Arc::ptr_eq(&archive.file(&file.id), file))
@@ -79,7 +79,7 @@ impl Sight {
     }
 
     /// What a file sees now.
-    pub fn of(archive: &Archive, id: &FileId) -> Sight {
+    pub fn of(archive: &Archive, id: &FileId) -> Resolved {
         let mut reading = Reading { archive, made_from: Vec::new(), known: HashSet::new() };
         let own = reading.file(id);
         let house_id = reading.house_of(id);
@@ -93,7 +93,7 @@ impl Sight {
             let from = edges.iter().find(|edge| edge.template).map(Edge::to_use);
             Some(Arc::new(lower::plan(&word.plan_node()?, &nodes, from, &scope)))
         });
-        Sight { made_from: reading.made_from, seen, edges, scope, plan, part: OnceLock::new() }
+        Resolved { made_from: reading.made_from, seen, edges, scope, plan, part: OnceLock::new() }
     }
 }
 
@@ -109,8 +109,8 @@ pub(super) type SharedKey = (Option<FileId>, Vec<FileId>);
 
 /// What names mean to a file that sees some others. Most plans define nothing and use the same kit: they share one scope.
 fn scope(archive: &Archive, seen: &[Seen], house_id: Option<FileId>, house: House) -> Arc<Scope> {
-    let words = |seen: &[Seen]| -> Vec<Arc<FileWord>> { seen.iter().filter_map(|seen| seen.file.word()).collect() };
-    let adds = |word: &FileWord| word.definitions().next().is_some() || !word.records.is_empty();
+    let words = |seen: &[Seen]| -> Vec<Arc<ParsedFile>> { seen.iter().filter_map(|seen| seen.file.word()).collect() };
+    let adds = |word: &ParsedFile| word.definitions().next().is_some() || !word.records.is_empty();
     let (own, others) = match seen {
         [own, others @ ..] => (own.file.word(), others),
         [] => (None, seen),
@@ -172,7 +172,7 @@ impl<'a> Reading<'a> {
     }
 
     /// A file's own edges, each resolved within the archive that the file belongs to.
-    pub fn edges(&mut self, word: &FileWord) -> Vec<Edge> {
+    pub fn edges(&mut self, word: &ParsedFile) -> Vec<Edge> {
         if word.uses.is_empty() && word.from.is_none() {
             return Vec::new();
         }
@@ -219,8 +219,8 @@ impl<'a> Reading<'a> {
     }
 
     /// The templates that a plan starts from, the nearest first, up to where the chain ends or bites its tail.
-    pub fn templates(&mut self, id: &FileId, edges: &[Edge]) -> Vec<Arc<FileWord>> {
-        let mut templates: Vec<Arc<FileWord>> = Vec::new();
+    pub fn templates(&mut self, id: &FileId, edges: &[Edge]) -> Vec<Arc<ParsedFile>> {
+        let mut templates: Vec<Arc<ParsedFile>> = Vec::new();
         let mut visited = HashSet::from([id.clone()]);
         let next = |edges: &[Edge]| edges.iter().find(|edge| edge.template).and_then(Edge::target).cloned();
         let mut ahead = next(edges);

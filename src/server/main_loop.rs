@@ -33,7 +33,7 @@ const AT_ONCE: usize = 256;
 pub type Ask = Box<dyn FnOnce(Snapshot) + Send>;
 
 /// A note to the owner.
-pub enum Note {
+pub enum Message {
     /// The client has said what it can do.
     Greeted(Abilities),
     /// A document was opened.
@@ -56,12 +56,12 @@ pub enum Note {
 
 /// The way to the owner. Cheap to clone; the owner ends when the last is gone.
 #[derive(Debug, Clone)]
-pub struct Owner {
-    notes: Arc<SyncSender<Note>>,
+pub struct MainLoop {
+    notes: Arc<SyncSender<Message>>,
     changes: watch::Receiver<u64>,
 }
 
-impl Owner {
+impl MainLoop {
     /// Starts the owner.
     ///
     /// # Errors
@@ -72,10 +72,10 @@ impl Owner {
         workers: Workers,
         outbox: Outbox,
         idle: Duration,
-    ) -> io::Result<Owner> {
+    ) -> io::Result<MainLoop> {
         let (notes, taken) = sync_channel(NOTES);
         let notes = Arc::new(notes);
-        let mut desk = Desk {
+        let mut desk = State {
             snapshot: Snapshot::new(host),
             edited: BTreeSet::new(),
             closed: BTreeSet::new(),
@@ -91,7 +91,7 @@ impl Owner {
         let changes = desk.changes.subscribe();
         let thread = std::thread::Builder::new().name("owner".to_owned()).stack_size(STACK);
         thread.spawn(move || desk.run(&taken, idle))?;
-        Ok(Owner { notes, changes })
+        Ok(MainLoop { notes, changes })
     }
 
     /// Counts how often anything has changed.
@@ -100,14 +100,14 @@ impl Owner {
     }
 
     /// Leaves a note.
-    pub fn note(&self, note: Note) {
+    pub fn note(&self, note: Message) {
         // Fails only where the owner is gone, and with it everything that could be told.
         let _ = self.notes.send(note);
     }
 }
 
 /// What the owner has before it.
-struct Desk {
+struct State {
     snapshot: Snapshot,
     /// Documents opened or changed since the archives were told.
     edited: BTreeSet<Uri>,
@@ -119,7 +119,7 @@ struct Desk {
     workers: Workers,
     outbox: Outbox,
     /// The way back to here; it keeps nobody here.
-    back: Weak<SyncSender<Note>>,
+    back: Weak<SyncSender<Message>>,
     /// Somebody is looking at the disk.
     looking: bool,
     /// How often anything has changed.
@@ -128,8 +128,8 @@ struct Desk {
     look_again: bool,
 }
 
-impl Desk {
-    fn run(&mut self, notes: &Receiver<Note>, idle: Duration) {
+impl State {
+    fn run(&mut self, notes: &Receiver<Message>, idle: Duration) {
         loop {
             let mut next = match notes.recv_timeout(idle) {
                 Ok(note) => Some(note),
@@ -152,45 +152,45 @@ impl Desk {
         }
     }
 
-    fn take(&mut self, note: Note) {
+    fn take(&mut self, note: Message) {
         match note {
-            Note::Greeted(abilities) => {
+            Message::Greeted(abilities) => {
                 self.snapshot.abilities = Arc::new(abilities);
                 self.snapshot.open_folders();
             }
-            Note::Opened { uri, language, version, text } => {
+            Message::Opened { uri, language, version, text } => {
                 if is_ours(&uri, &language) {
                     self.snapshot.open(&uri, version, Text::new(text));
                     self.edited.insert(uri);
                     self.look();
                 }
             }
-            Note::Changed { uri, version, changes } => self.change(uri, version, &changes),
-            Note::Closed(uri) => {
+            Message::Changed { uri, version, changes } => self.change(uri, version, &changes),
+            Message::Closed(uri) => {
                 if self.snapshot.documents.contains_key(&uri) {
                     self.closed.extend(self.snapshot.close(&uri));
                     self.edited.insert(uri);
                 }
             }
-            Note::Saved => {
+            Message::Saved => {
                 let moved = self.snapshot.rehome();
                 self.edited.extend(moved);
                 self.look();
             }
-            Note::Touched(paths) => self.touch(paths),
-            Note::Folders { opened, closed } => {
+            Message::Touched(paths) => self.touch(paths),
+            Message::Folders { opened, closed } => {
                 let abilities = Arc::make_mut(&mut self.snapshot.abilities);
                 abilities.folders.retain(|folder| !closed.contains(folder));
                 abilities.folders.extend(opened);
                 self.snapshot.open_folders();
                 self.changes.send_modify(|count| *count += 1);
             }
-            Note::Ask(ask) => {
+            Message::Ask(ask) => {
                 self.settle();
                 let snapshot = self.snapshot.clone();
                 self.workers.take(Box::new(move || ask(snapshot)));
             }
-            Note::Looked(changed) => {
+            Message::Looked(changed) => {
                 self.looking = false;
                 self.touch(changed);
                 if self.look_again {
@@ -245,7 +245,7 @@ impl Desk {
         self.workers.take(Box::new(move || {
             let changed = catch_unwind(AssertUnwindSafe(|| snapshot.changed_on_disk()));
             if let Some(back) = back.upgrade() {
-                let _ = back.send(Note::Looked(changed.unwrap_or_default()));
+                let _ = back.send(Message::Looked(changed.unwrap_or_default()));
             }
         }));
     }

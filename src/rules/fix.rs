@@ -3,12 +3,12 @@
 use std::collections::BTreeSet;
 
 use super::contingency::contingency_uncovered::holds;
-use super::dives::{Gas, OneDive};
+use super::dives::{DiverDive, Gas};
 use super::inputs::Simulated;
-use super::{Look, say};
+use super::{Context, say};
 use crate::findings::{Fix, FixKind};
 use crate::plan::{Carried, Cylinder, Defined, LegKind};
-use crate::run::{Dive, Escape, Track, Why};
+use crate::run::{Escape, Profile, Track, Why};
 use crate::source::{Edit, Place, Placed, Span};
 use crate::syntax::Part;
 use crate::words::Measures;
@@ -16,12 +16,12 @@ use crate::words::Measures;
 /// Suggests the first cylinder in sight that would do in a carried one's place: whose gas on the day `suits`, that
 /// holds at least as much, and that nobody else takes on that day.
 pub fn another_cylinder(
-    look: &Look<'_>,
-    dive: &OneDive<'_>,
+    context: &Context<'_>,
+    dive: &DiverDive<'_>,
     carried: &Carried,
     suits: impl Fn(&Gas<'_>) -> bool,
 ) -> Option<Fix> {
-    if carried.name.place.file != *look.file {
+    if carried.name.place.file != *context.file {
         return None;
     }
     let taken: BTreeSet<&str> = dive
@@ -38,7 +38,7 @@ pub fn another_cylinder(
     let wanted = now.as_ref().and_then(content);
     let size = |cylinder: &Cylinder| cylinder.size_l.as_ref().map(|size| size.value);
     let mut free: Vec<_> =
-        look.scope.cylinders.values().filter(|other| !taken.contains(other.name.value.as_str())).collect();
+        context.scope.cylinders.values().filter(|other| !taken.contains(other.name.value.as_str())).collect();
     // One of the same size first: it fits where the other one was.
     let other_size = |other: &Defined<Cylinder>| now.is_some_and(|now| size(&other.thing) != size(&now.cylinder.thing));
     free.sort_by_key(|other| other_size(other));
@@ -62,14 +62,14 @@ fn in_place_of(carried: &Carried, other: &std::sync::Arc<Defined<Cylinder>>) -> 
 
 /// Suggests to go no deeper than `depth_m`, rounded down to whole metres, by changing every leg of the diver's that
 /// does.
-pub fn no_deeper(look: &Look<'_>, dive: &OneDive<'_>, depth_m: f64) -> Option<Fix> {
+pub fn no_deeper(context: &Context<'_>, dive: &DiverDive<'_>, depth_m: f64) -> Option<Fix> {
     let depth_m = say::down(depth_m, 1.0);
     if depth_m < 1.0 {
         return None;
     }
     let deeper = dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()).filter(|depth| depth.value > depth_m);
     let mut edits: Vec<Edit> =
-        deeper.map(|depth| metric(look, &depth.place, depth_m, Some("m"))).collect::<Option<_>>()?;
+        deeper.map(|depth| metric(context, &depth.place, depth_m, Some("m"))).collect::<Option<_>>()?;
     // An unrolled `repeat` says one place many times.
     edits.dedup();
     let title = format!("go no deeper than {} m", say::number(depth_m));
@@ -79,10 +79,10 @@ pub fn no_deeper(look: &Look<'_>, dive: &OneDive<'_>, depth_m: f64) -> Option<Fi
 /// Suggests the longest whole minutes for a diver's longest stay with which a dive, given as it runs with the planned ones,
 /// `fits`: by its run and the ways out of it. Whatever goes wrong then must be covered too.
 pub fn shorter_stay(
-    look: &Look<'_>,
+    context: &Context<'_>,
     simulated: &Simulated<'_>,
-    planned: &Dive,
-    fits: impl Fn(&Dive, &Track, &[Escape]) -> bool,
+    planned: &Profile,
+    fits: impl Fn(&Profile, &Track, &[Escape]) -> bool,
 ) -> Option<Fix> {
     let stays = simulated.dive.legs().iter().enumerate().filter(|(_, leg)| leg.kind == LegKind::Stay);
     let said = stays.filter_map(|(number, leg)| Some((number, leg.minutes.as_ref()?)));
@@ -106,40 +106,40 @@ pub fn shorter_stay(
     if fitting < 1.0 {
         return None;
     }
-    let edit = metric(look, &said.place, fitting, None)?;
+    let edit = metric(context, &said.place, fitting, None)?;
     Some(Fix { title: format!("stay {} min", say::number(fitting)), kind: FixKind::Suggested, edits: vec![edit] })
 }
 
 /// An edit that makes the number at `place` a metric one. `unit` is that of a quantity whose bare numbers
 /// `measures imperial` changes; it is said where the file would read the number otherwise.
 /// `None` where the place is not a value of the file looked at.
-pub fn metric(look: &Look<'_>, place: &Place, value: f64, unit: Option<&str>) -> Option<Edit> {
-    if place.file != *look.file {
+pub fn metric(context: &Context<'_>, place: &Place, value: f64, unit: Option<&str>) -> Option<Edit> {
+    if place.file != *context.file {
         return None;
     }
-    let Part::Value(entry) = look.tree.at(place.span.start).part else { return None };
-    let entry = look.tree.entry(entry);
+    let Part::Value(entry) = context.tree.at(place.span.start).part else { return None };
+    let entry = context.tree.entry(entry);
     let whole = entry.annotation.as_ref().map_or(entry.value_span, |annotation| annotation.span.to(entry.value_span));
     let number = say::number(value);
     let text = match unit {
-        Some(unit) if entry.annotation.is_some() || Measures::of(look.tree) == Measures::Imperial => {
+        Some(unit) if entry.annotation.is_some() || Measures::of(context.tree) == Measures::Imperial => {
             format!("({unit}){number}")
         }
         _ => number,
     };
-    Some(Edit { place: look.here(whole), text })
+    Some(Edit { place: context.here(whole), text })
 }
 
 /// Takes a node out that does nothing, with its line where nothing else stands on it; `what` it is, in a word.
-pub fn take_out(at: &Look<'_>, node: &Place, what: &str, kind: FixKind) -> Fix {
-    let edits = vec![Edit { place: whole_line(at, node), text: String::new() }];
+pub fn take_out(context: &Context<'_>, node: &Place, what: &str, kind: FixKind) -> Fix {
+    let edits = vec![Edit { place: whole_line(context, node), text: String::new() }];
     Fix { title: format!("take the {what} out"), kind, edits }
 }
 
 /// The whole line of a node where nothing else stands on it, else the node alone.
-fn whole_line(at: &Look<'_>, node: &Place) -> Place {
-    let before = at.text.slice(Span::new(0, node.span.start));
-    let after = at.text.slice(Span::new(node.span.end, at.text.len()));
+fn whole_line(context: &Context<'_>, node: &Place) -> Place {
+    let before = context.text.slice(Span::new(0, node.span.start));
+    let after = context.text.slice(Span::new(node.span.end, context.text.len()));
     let start = before.rfind(['\n', '\r']).map_or(0, |at| at + 1);
     let blank = after.find(|c: char| c != ' ' && c != '\t').unwrap_or(after.len());
     let line_break = match &after[blank..] {

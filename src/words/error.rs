@@ -5,9 +5,9 @@ use crate::source::Span;
 
 /// One thing in a file that doesn't fit the vocabulary. A rule of the Language family turns it into a finding.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Slip {
+pub struct VocabularyError {
     /// Which kind, and so which rule.
-    pub kind: SlipKind,
+    pub kind: VocabularyErrorKind,
     /// Where.
     pub span: Span,
     /// What is wrong and what would be right, in a sentence or two.
@@ -15,12 +15,12 @@ pub struct Slip {
     /// Other places in the same file that take part.
     pub related: Vec<(Span, String)>,
     /// What would mend it, the likeliest first.
-    pub mends: Vec<Mend>,
+    pub fixes: Vec<VocabularyFix>,
 }
 
-/// One way to mend a slip.
+/// One way to mend an error.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Mend {
+pub struct VocabularyFix {
     /// What it does, in the imperative.
     pub title: String,
     /// Whether it follows from what is written.
@@ -29,21 +29,21 @@ pub struct Mend {
     pub edits: Vec<(Span, String)>,
 }
 
-impl Mend {
+impl VocabularyFix {
     /// A mend of one edit.
-    pub fn new(title: impl Into<String>, kind: FixKind, span: Span, text: impl Into<String>) -> Mend {
-        Mend { title: title.into(), kind, edits: vec![(span, text.into())] }
+    pub fn new(title: impl Into<String>, kind: FixKind, span: Span, text: impl Into<String>) -> VocabularyFix {
+        VocabularyFix { title: title.into(), kind, edits: vec![(span, text.into())] }
     }
 
     /// Writes a text over a span.
-    pub fn write(span: Span, text: &str, kind: FixKind) -> Mend {
-        Mend::new(format!("write `{text}`"), kind, span, text)
+    pub fn write(span: Span, text: &str, kind: FixKind) -> VocabularyFix {
+        VocabularyFix::new(format!("write `{text}`"), kind, span, text)
     }
 }
 
-/// The kinds of slip: one for each rule of the Language family that the walker can raise.
+/// The kinds of error: one for each rule of the Language family that the walker can raise.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum SlipKind {
+pub enum VocabularyErrorKind {
     /// A word that the vocabulary doesn't hold.
     UnknownWord,
     /// A known word where it can't stand.

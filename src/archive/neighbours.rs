@@ -101,17 +101,17 @@ impl Archive {
 
     /// The files of those plans.
     pub(super) fn earlier_files(&self, file: &FileId) -> Vec<FileId> {
-        let sight = self.sight(file);
-        let Some(own) = sight.part().filter(|own| own.counts() || own.status == Status::Draft) else {
+        let resolved = self.resolved(file);
+        let Some(own) = resolved.part().filter(|own| own.counts() || own.status == Status::Draft) else {
             return Vec::new();
         };
         let mut found: Vec<(Date, Option<Time>, FileId)> = Vec::new();
-        let has_diver = |file: &FileId| self.sight(file).part().is_some_and(|part| part.has_diver_of(own));
+        let has_diver = |file: &FileId| self.resolved(file).part().is_some_and(|part| part.has_diver_of(own));
         let dived = |day: Date| self.index().plans_of(day..=day).any(has_diver);
         let first = end_of_trip(own.on, -1, dived).min(away(own.on, -DAYS));
         for other in self.index().plans_of(first..=own.on).filter(|other| *other != file) {
-            let sight = self.sight(other);
-            if let Some(before) = sight.part().filter(|before| before.leaves_for(own)) {
+            let resolved = self.resolved(other);
+            if let Some(before) = resolved.part().filter(|before| before.leaves_for(own)) {
                 found.push((before.on, before.begins, other.clone()));
             }
         }
@@ -127,13 +127,13 @@ impl Archive {
 
     /// The files of those plans.
     fn beside_files(&self, file: &FileId) -> Vec<FileId> {
-        let sight = self.sight(file);
-        let Some(own) = sight.part().filter(|own| matches!(own.status, Status::Ready | Status::Draft)) else {
+        let resolved = self.resolved(file);
+        let Some(own) = resolved.part().filter(|own| matches!(own.status, Status::Ready | Status::Draft)) else {
             return Vec::new();
         };
         let is_beside = |other: &&FileId| {
-            let sight = self.sight(other);
-            sight.part().is_some_and(|part| part.status == Status::Ready && !part.names.is_disjoint(&own.names))
+            let resolved = self.resolved(other);
+            resolved.part().is_some_and(|part| part.status == Status::Ready && !part.names.is_disjoint(&own.names))
         };
         let of_day = self.index().plans_of(own.on..=own.on).filter(|other| *other != file);
         let mut found: Vec<FileId> = of_day.filter(is_beside).cloned().collect();
@@ -143,17 +143,18 @@ impl Archive {
 
     /// Another file's plan, with what its names mean.
     fn other(&self, file: &FileId) -> Option<Earlier> {
-        let sight = self.sight(file);
-        Some(Earlier { scope: sight.scope.clone(), plan: sight.plan.clone()? })
+        let resolved = self.resolved(file);
+        Some(Earlier { scope: resolved.scope.clone(), plan: resolved.plan.clone()? })
     }
 
     /// The files whose plans may begin with what this one's leaves, or that stand beside it on its day.
     pub(super) fn later(&self, file: &FileId) -> Vec<FileId> {
-        let sight = self.sight(file);
-        let Some(own) = sight.part() else { return Vec::new() };
+        let resolved = self.resolved(file);
+        let Some(own) = resolved.part() else { return Vec::new() };
         let last = end_of_trip(own.on, 1, |day| self.has_plans(day)).max(away(own.on, DAYS));
         let near = self.index().plans_of(own.on..=last).filter(|other| *other != file);
-        let shares = |other: &&FileId| self.sight(other).part().is_some_and(|part| !part.names.is_disjoint(&own.names));
+        let shares =
+            |other: &&FileId| self.resolved(other).part().is_some_and(|part| !part.names.is_disjoint(&own.names));
         near.filter(shares).cloned().collect()
     }
 
@@ -162,8 +163,10 @@ impl Archive {
     pub fn rests_on(&self, file: &FileId) -> BTreeSet<FileId> {
         let (earlier, beside) = (self.earlier_files(file), self.beside_files(file));
         let practised = self.practice_files(file);
-        let sights = earlier.iter().chain(&beside).chain(&practised).chain([file]).map(|file| self.sight(file));
-        let made_from = sights.flat_map(|sight| sight.made_from().map(|file| file.id.clone()).collect::<Vec<_>>());
+        let resolved_files =
+            earlier.iter().chain(&beside).chain(&practised).chain([file]).map(|file| self.resolved(file));
+        let made_from =
+            resolved_files.flat_map(|resolved| resolved.made_from().map(|file| file.id.clone()).collect::<Vec<_>>());
         made_from.chain([Archive::accepted_file()]).collect()
     }
 }

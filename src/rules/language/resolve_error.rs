@@ -1,0 +1,41 @@
+//! From what can't be resolved to findings.
+
+use super::vocabulary_error;
+use crate::findings::FixKind;
+use crate::rules::{Context, ResolveErrorKind, Rule, Sink};
+use crate::source::Span;
+
+/// Says every resolve error of a kind as a finding of a rule.
+pub(super) fn say(rule: &Rule, kind: ResolveErrorKind, context: &Context<'_>, sink: &mut Sink<'_>) {
+    for error in context.links.iter().filter(|error| error.kind == kind) {
+        let mut finding = rule.finding(error.place.clone(), &*error.message);
+        finding.level = error.level;
+        finding.unused = kind == ResolveErrorKind::UnusedDefinition;
+        for (place, message) in &error.related {
+            finding = finding.with_related(place.clone(), &**message);
+        }
+        if let Some(path) = &error.bring {
+            let edit = use_line(context, path);
+            finding.fixes.extend(vocabulary_error::fix(context, &format!("use {path:?}"), FixKind::Suggested, &[edit]));
+        }
+        for instead in &error.instead {
+            let edit = (error.place.span, instead.clone());
+            finding.fixes.extend(vocabulary_error::fix(
+                context,
+                &format!("write {instead}"),
+                FixKind::Suggested,
+                &[edit],
+            ));
+        }
+        sink.find(finding);
+    }
+}
+
+/// A `use` in front of the file's first one, or of all else that the file says.
+fn use_line(context: &Context<'_>, path: &str) -> (Span, String) {
+    let tree = context.tree;
+    let first = tree.roots().find(|node| tree.name(*node).text == "use").or_else(|| tree.roots().next());
+    let at = first.map_or(context.text.len(), |node| tree.span(node).start);
+    let line_break = if context.text.as_str().contains("\r\n") { "\r\n" } else { "\n" };
+    (Span::at(at), format!("use {path:?}{line_break}"))
+}
