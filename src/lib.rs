@@ -5,12 +5,13 @@
 //! | room | holds |
 //! | --- | --- |
 //! | [`source`] | where things stand in a text: spans, places, positions, edits |
+//! | [`physics`] | pure functions from numbers to numbers |
 //! | [`findings`] | what a check says: findings, fixes, workings, waivers; data only |
 //! | [`syntax`] | text to tree, whatever the text |
 //! | [`words`] | the vocabulary of the plan language and its quantities |
 //! | [`plan`] | the typed plan and kit, every value with its place |
-//! | [`physics`] | pure functions from numbers to numbers |
 //! | [`run`] | the one simulator: a dive and a diver to a track |
+//! | [`forecast`] | a plan and what lies before it to runs |
 //! | [`rules`] | plan to findings; one file a rule |
 //! | [`archive`] | the value that answers: files, names, what a check of them finds |
 //! | [`pages`] | every printed output |
@@ -20,6 +21,7 @@
 pub mod archive;
 pub mod cli;
 pub mod findings;
+pub mod forecast;
 pub mod pages;
 pub mod physics;
 pub mod plan;

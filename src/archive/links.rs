@@ -12,7 +12,7 @@ use super::resolved::{Edge, Reading, Resolved};
 use crate::findings::Level;
 use crate::plan::lower::{Mention, ParsedFile, ThingKind};
 use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status, TeamMember};
-use crate::rules::{ResolveError, ResolveErrorKind};
+use crate::plan::{ResolveError, ResolveErrorKind};
 use crate::source::{FileId, Place};
 use crate::words::FileKind;
 

@@ -6,8 +6,8 @@ use jiff::Span;
 use jiff::civil::{Date, Time};
 
 use super::Archive;
+use crate::forecast::Earlier;
 use crate::plan::{Plan, Status};
-use crate::rules::inputs::Earlier;
 use crate::source::FileId;
 
 /// What a dive left longer ago than so many days has gone from the tissues and the clock; gas and absorbent have records

@@ -6,9 +6,9 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::Archive;
+use crate::forecast::dives;
 use crate::plan::{ApparatusKind, Plan, Status};
 use crate::rules::LastDive;
-use crate::rules::dives;
 use crate::source::FileId;
 
 /// Whose last dive was asked, and the days whose dived plans tell of it.

@@ -10,11 +10,11 @@ use clap::{Args, ValueEnum};
 use super::complain;
 use super::paths::{Meant, Paths};
 use crate::archive::Archive;
+use crate::forecast::dives::{self, DiverDive};
+use crate::forecast::{Day, Missing, Simulated};
 use crate::pages::track::{Tracks, json, table};
 use crate::pages::{file_name, spots};
 use crate::plan::Plan;
-use crate::rules::dives::{self, DiverDive};
-use crate::rules::inputs::{Day, Missing, Simulated};
 use crate::run::{Scenario, Trouble};
 use crate::source::FileId;
 

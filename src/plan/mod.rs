@@ -9,12 +9,14 @@ mod gaps;
 mod kit;
 mod limits;
 pub mod lower;
+mod resolve_error;
 mod scope;
 
 pub use dive::*;
 pub use gaps::Gap;
 pub use kit::*;
 pub use limits::{Limit, Looser};
+pub use resolve_error::{ResolveError, ResolveErrorKind};
 pub use scope::*;
 
 use jiff::civil::Date;

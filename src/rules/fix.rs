@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 
 use super::contingency::contingency_uncovered::holds;
-use super::dives::{DiverDive, Gas};
-use super::inputs::Simulated;
 use super::{Context, say};
 use crate::findings::{Fix, FixKind};
+use crate::forecast::Simulated;
+use crate::forecast::dives::{DiverDive, Gas};
 use crate::plan::{Carried, Cylinder, Defined, LegKind};
 use crate::run::{Escape, Profile, Track, Why};
 use crate::source::{Edit, Place, Placed, Span};

@@ -1,6 +1,7 @@
 //! The limits that hold for a plan: its own word, else the house's, else what is usual.
 
 use super::Context;
+use crate::forecast::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::plan::{Limits, Maybe, Plan, SPARE};
 use crate::source::Place;
 
@@ -12,19 +13,6 @@ pub struct Limit {
     /// Where it is set.
     pub place: Option<Place>,
 }
-
-/// Greatest PO2 while working, bar (common practice, no source).
-pub const PO2_WORKING: f64 = 1.4;
-/// Greatest PO2 on stops, bar (common practice, no source).
-pub const PO2_DECO: f64 = 1.6;
-/// Greatest PO2 of bailout gas, bar (common practice, no source).
-pub const PO2_BAILOUT: f64 = 1.6;
-/// The PO2 above which no waiver holds, bar: the highest that published single-exposure limits speak of (NOAA).
-pub const PO2_GREATEST: f64 = 1.6;
-/// Gauge pressure left in a cylinder that feeds a loop, bar (common practice, no source).
-pub const RESERVE_BAR: f64 = 50.0;
-/// Gauge pressure under which no gas can be had, bar (common practice, no source).
-pub const UNUSABLE_BAR: f64 = 20.0;
 
 /// The limit that a field holds for a plan, if anybody sets it.
 pub fn set(context: &Context<'_>, plan: &Plan, field: impl Fn(&Limits) -> &Maybe<f64>) -> Option<Limit> {

@@ -1,9 +1,10 @@
 //! Rules that look at runs: each diver's dive as it would go.
 
-use super::dives::{self, DiverDive};
-use super::inputs::Simulated;
 use super::{Context, Sink};
+use crate::forecast::Simulated;
+use crate::forecast::dives::DiverDive;
 use crate::plan::ApparatusKind;
+use crate::rules::dives;
 
 /// Whose dives a rule looks at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -87,7 +87,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::*;
-    use crate::rules::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING, RESERVE_BAR, UNUSABLE_BAR};
+    use crate::forecast::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING, RESERVE_BAR, UNUSABLE_BAR};
 
     #[test]
     fn every_limit_of_the_vocabulary_is_shown() {
@@ -110,7 +110,7 @@ mod tests {
             ("po2 least=", run.least_bar),
             ("reserve", RESERVE_BAR),
             ("unusable", UNUSABLE_BAR),
-            ("shallowest-stop", crate::rules::inputs::SHALLOWEST_STOP_M),
+            ("shallowest-stop", crate::forecast::SHALLOWEST_STOP_M),
             ("band", run.band_o2 * 100.0),
             ("currency months=", crate::rules::team::currency_lapsed::USUAL_MONTHS),
         ];

@@ -3,8 +3,10 @@
 use std::path::{Path, PathBuf};
 
 /// The rooms in their order: each may use only those before it.
-const ROOMS: [&str; 12] =
-    ["source", "findings", "syntax", "words", "plan", "physics", "run", "rules", "archive", "pages", "server", "cli"];
+const ROOMS: [&str; 13] = [
+    "source", "physics", "findings", "syntax", "words", "plan", "run", "forecast", "rules", "archive", "pages",
+    "server", "cli",
+];
 
 fn sources(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();

@@ -1,13 +1,13 @@
 //! The dives of a day: what one leaves for the next.
 
 use leadsman::archive::Archive;
-use leadsman::rules::dives::DiverDive;
-use leadsman::rules::inputs::Day;
+use leadsman::forecast::Day;
+use leadsman::forecast::dives::DiverDive;
 use leadsman::run::{EventKind, Exposure};
 use leadsman::source::FileId;
 
-use super::inputs::{KIT, all};
 use super::unsaved;
+use super::inputs::{KIT, all};
 
 /// Two dives with an interval of 90 minutes, over which the clock halves.
 fn two_dives(kit: &str, first: &str) -> (Archive, FileId) {

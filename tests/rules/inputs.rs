@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use leadsman::archive::{Archive, Change};
+use leadsman::forecast::{Day, Missing, Simulated};
 use leadsman::physics::litres::free_from_stpd;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
 use leadsman::plan::Work;
-use leadsman::rules::inputs::{Day, Missing, Simulated};
 use leadsman::run::{Act, Circuit, EventKind, Profile, Purpose, Why};
 use leadsman::source::{FileId, Text};
 

@@ -19,7 +19,8 @@ use super::file::File;
 use super::index::Summary;
 use super::practice::Asked;
 use crate::findings::Finding;
-use crate::rules::{ResolveError, ResolveErrorKind, Settled, TABLE};
+use crate::plan::{ResolveError, ResolveErrorKind};
+use crate::rules::{Settled, TABLE};
 use crate::source::FileId;
 
 /// Stands for a text, or for several: texts of one print are the same.

@@ -1,13 +1,13 @@
 //! A cylinder: what is in it, how deep it may be breathed, how long it lasts.
 
 use super::{Figure, Scene};
+use crate::forecast::dives::fractions;
+use crate::forecast::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
 use crate::physics::mix::richest_o2;
 use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, SPARE, WrittenMix};
-use crate::rules::dives::fractions;
-use crate::rules::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
 use crate::rules::mix::mix_below_minimum::minimum;
 use crate::rules::say;
 use crate::rules::supply::turn::turn;

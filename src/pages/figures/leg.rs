@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::{Figure, Figures};
+use crate::forecast::{Day, Earlier, Missing, Simulated, SimulationCache};
 use crate::pages::track::{instant::Instant, name};
 use crate::physics::tissues::Line;
 use crate::plan::{ApparatusKind, LegKind, Plan, Scope};
-use crate::rules::inputs::{Day, Earlier, Missing, Simulated, SimulationCache};
 use crate::rules::say;
 use crate::run::{Breath, Halt, Segment};
 use crate::source::Place;

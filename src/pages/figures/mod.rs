@@ -13,12 +13,12 @@ use jiff::civil::Date;
 
 use crate::CAUTION;
 use crate::findings::Step;
+use crate::forecast::dives::{self, DiverDive};
+use crate::forecast::{Day, Earlier, Simulated, SimulationCache};
 use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{ATMOSPHERE_BAR, Water};
 use crate::plan::lower::ThingKind;
 use crate::plan::{Carried, Dated, Limits, Plan, Scope, TeamMember, as_of};
-use crate::rules::dives::{self, DiverDive};
-use crate::rules::inputs::{Day, Earlier, Simulated, SimulationCache};
 use crate::source::Place;
 
 /// The figures of one thing.

@@ -1,12 +1,12 @@
 //! A unit: its cells, the hardest work its feed holds, its absorbent, battery and dates.
 
 use super::{Figure, Scene};
+use crate::forecast::dives::fractions;
 use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::physics::cells::linearity;
 use crate::physics::litres::stpd_from_free;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed, greatest_metabolic_lpm};
 use crate::plan::{Apparatus, ApparatusKind, Cell, Defined};
-use crate::rules::dives::fractions;
 use crate::rules::say;
 use crate::rules::unit::cell_expired::ends;
 

@@ -1,6 +1,6 @@
 //! What is true of a diver at an instant, as pages show it.
 
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::run::{Breath, Circuit, Exposure, Purpose, Segment, State, ToCome};
 
 /// What is true of a diver at an instant.

@@ -8,8 +8,8 @@ use serde::{Serialize, Serializer};
 use super::instant::Instant;
 use super::{Tracks, margin_text, name, text};
 use crate::CAUTION;
+use crate::forecast::Simulated;
 use crate::pages::json::pretty;
-use crate::rules::inputs::Simulated;
 use crate::run::{self, Event, Halt, Outcome, Scenario};
 
 /// The version of the shape that is written.

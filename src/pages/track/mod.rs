@@ -7,7 +7,7 @@ mod text;
 
 pub use text::{PURPOSES, margin_text, name, text};
 
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 
 /// The tracks of a page and how often they are sampled.
 #[derive(Debug)]

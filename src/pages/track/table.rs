@@ -7,8 +7,8 @@ use textwrap::core::display_width;
 use super::instant::Instant;
 use super::{Tracks, margin_text, name, text};
 use crate::CAUTION;
+use crate::forecast::Simulated;
 use crate::pages::clean::clean;
-use crate::rules::inputs::Simulated;
 use crate::rules::say;
 use crate::run::Ended;
 

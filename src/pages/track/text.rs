@@ -1,6 +1,6 @@
 //! What happens on a dive, in words.
 
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::rules::say;
 use crate::run::{EventKind, Margin, Purpose};
 

@@ -1,7 +1,7 @@
 //! `contingency-uncovered`: a single failure, or the plan's overrun, does not end well.
 
 use crate::findings::Level;
-use crate::rules::inputs::{Simulated, gas_lpm};
+use crate::forecast::{Simulated, gas_lpm};
 use crate::rules::mix::{ascent_hypoxia, po2_low};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::supply::{bailout_short, endurance_short};

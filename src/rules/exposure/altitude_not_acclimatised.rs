@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use crate::findings::Level;
+use crate::forecast;
 use crate::physics::tissues::ALTITUDE_COUNTS_M;
 use crate::rules::dives;
-use crate::rules::inputs;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::Body;
 
@@ -24,7 +24,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {
         let Some(altitude) = dive.plan.site.as_ref().and_then(|site| site.altitude_m.as_ref()) else { continue };
         let lives = dive.diver().and_then(|diver| diver.lives_altitude_m.as_ref()).map_or(0.0, |lives| lives.value);
-        let used_to = inputs::body_at_rest(&dive).tissues == Body::at_rest(dive.water().surface_bar).tissues;
+        let used_to = forecast::body_at_rest(&dive).tissues == Body::at_rest(dive.water().surface_bar).tissues;
         if altitude.value <= ALTITUDE_COUNTS_M || lives >= altitude.value - 1.0 || used_to {
             continue;
         }

@@ -1,9 +1,9 @@
 //! Where a way up that a plan writes out leads above the ceiling.
 
 use crate::findings::{Fix, FixKind};
+use crate::forecast::Simulated;
 use crate::physics::tissues::Line;
 use crate::plan::{Leg, LegKind};
-use crate::rules::inputs::Simulated;
 use crate::rules::{Context, Rule, Sink, fix, say};
 use crate::run::{State, Why};
 use crate::source::{Edit, Span};

@@ -1,8 +1,8 @@
 //! How long the stops of a way home are, against what is allowed.
 
+use crate::forecast::Simulated;
+use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, LegKind, Training};
-use crate::rules::dives::DiverDive;
-use crate::rules::inputs::Simulated;
 use crate::rules::unit::is_loop;
 use crate::rules::{Context, Rule, Sink, fix, limits, say};
 use crate::run::Halt;

@@ -1,7 +1,8 @@
 //! `depth-exceeded`: a dive goes deeper than the unit, the site or the house allows.
 
 use crate::findings::Level;
-use crate::rules::dives::{self, DiverDive};
+use crate::forecast::dives::DiverDive;
+use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, limits, say};
 use crate::source::{Place, Placed};
 

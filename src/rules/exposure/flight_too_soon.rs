@@ -1,11 +1,11 @@
 //! `flight-too-soon`: the divers fly too soon after the dives.
 
 use crate::findings::{Finding, Level};
+use crate::forecast::Simulated;
+use crate::forecast::dives;
 use crate::physics::pressure::surface_bar;
 use crate::physics::roots;
 use crate::plan::Plan;
-use crate::rules::dives;
-use crate::rules::inputs::Simulated;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.

@@ -1,8 +1,8 @@
 //! `oxygen-clock`: a diver's oxygen clock runs to its limit.
 
 use crate::findings::{Finding, Level};
+use crate::forecast::Simulated;
 use crate::physics::roots::zero;
-use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Exposure, Track};

@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use crate::findings::Level;
+use crate::forecast::Simulated;
 use crate::physics::oxygen::units_allowed;
-use crate::rules::inputs::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 

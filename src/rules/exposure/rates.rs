@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use crate::findings::{Fix, FixKind};
+use crate::forecast::{ASCENT_RATE, DESCENT_RATE};
 use crate::plan::LegKind;
 use crate::rules::dives;
-use crate::rules::inputs::{ASCENT_RATE, DESCENT_RATE};
 use crate::rules::{Context, Rule, Sink, fix, say};
 
 /// Which way.

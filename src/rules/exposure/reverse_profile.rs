@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::findings::Level;
-use crate::rules::dives::DiverDive;
+use crate::forecast::dives::DiverDive;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.

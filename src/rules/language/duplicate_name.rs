@@ -2,7 +2,8 @@
 
 use super::{resolve_error, vocabulary_error};
 use crate::findings::Level;
-use crate::rules::{ANY_FILE, Context, Family, FixAvailability, ResolveErrorKind, Rule, Sink};
+use crate::plan::ResolveErrorKind;
+use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink};
 use crate::words::VocabularyErrorKind;
 
 /// The rule.

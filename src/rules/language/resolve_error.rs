@@ -2,7 +2,8 @@
 
 use super::vocabulary_error;
 use crate::findings::FixKind;
-use crate::rules::{Context, ResolveErrorKind, Rule, Sink};
+use crate::plan::ResolveErrorKind;
+use crate::rules::{Context, Rule, Sink};
 use crate::source::Span;
 
 /// Says every resolve error of a kind as a finding of a rule.

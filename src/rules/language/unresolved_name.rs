@@ -2,7 +2,8 @@
 
 use super::resolve_error;
 use crate::findings::Level;
-use crate::rules::{ANY_FILE, Family, FixAvailability, ResolveErrorKind, Rule};
+use crate::plan::ResolveErrorKind;
+use crate::rules::{ANY_FILE, Family, FixAvailability, Rule};
 
 /// The rule. The archive finds what can't be resolved; here it is said.
 pub const RULE: Rule = Rule::new(

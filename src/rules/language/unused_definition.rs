@@ -2,7 +2,8 @@
 
 use super::resolve_error;
 use crate::findings::Level;
-use crate::rules::{ANY_FILE, Family, ResolveErrorKind, Rule};
+use crate::plan::ResolveErrorKind;
+use crate::rules::{ANY_FILE, Family, Rule};
 
 /// The rule. There is no fix: a definition holds measured and dated facts, which no fix takes away.
 pub const RULE: Rule = Rule::new(

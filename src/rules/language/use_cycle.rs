@@ -2,7 +2,8 @@
 
 use super::resolve_error;
 use crate::findings::Level;
-use crate::rules::{ANY_FILE, Family, ResolveErrorKind, Rule};
+use crate::plan::ResolveErrorKind;
+use crate::rules::{ANY_FILE, Family, Rule};
 
 /// The rule. A ring of uses is a warning: what it means is plain.
 pub const RULE: Rule =

@@ -2,7 +2,8 @@
 
 use super::resolve_error;
 use crate::findings::{Finding, Level};
-use crate::rules::{ANY_FILE, Family, FixAvailability, ResolveErrorKind, Rule};
+use crate::plan::ResolveErrorKind;
+use crate::rules::{ANY_FILE, Family, FixAvailability, Rule};
 use crate::source::{FileId, Place, Span};
 
 /// The rule. Nothing is read to find it out: the path alone tells, or the system.

@@ -1,8 +1,9 @@
 //! `analysis-missing`: a gas was not analysed.
 
 use crate::findings::Level;
+use crate::forecast::dives::fractions;
 use crate::plan::as_of;
-use crate::rules::dives::{cylinders_taken, fractions, of_cylinder};
+use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.

@@ -2,7 +2,7 @@
 
 use super::po2_low;
 use crate::findings::Level;
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::{ASCENT_RATE, Leg, Planned, Why, Work, run};

@@ -1,7 +1,7 @@
 //! `counterdiffusion`: a switch on the way up brings much nitrogen for the helium it takes away.
 
 use crate::findings::Level;
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::Breath;

@@ -1,8 +1,9 @@
 //! `diluent-too-rich`: a diluent can't bring a closed loop's oxygen down at depth.
 
 use crate::findings::Level;
+use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::plan::ApparatusKind;
-use crate::rules::dives::{self, DiverDive, Gas, caused, fractions};
+use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 

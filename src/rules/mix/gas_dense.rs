@@ -2,8 +2,9 @@
 
 use super::{Breathed, breathed, worst_breathed};
 use crate::findings::{Finding, Level};
+use crate::forecast::dives::{DiverDive, Gas};
 use crate::physics::mix::{DENSITY_ADVISED_G_PER_L, DENSITY_GREATEST_G_PER_L};
-use crate::rules::dives::{DiverDive, Gas, caused};
+use crate::rules::dives::caused;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 

@@ -3,7 +3,7 @@
 use super::mix_below_minimum::is_below;
 use super::po2_low;
 use crate::findings::Level;
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::EventKind;

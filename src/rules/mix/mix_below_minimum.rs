@@ -1,11 +1,12 @@
 //! `mix-below-minimum`: the mix that feeds a loop is leaner than the unit, or the diver's hardest work, needs.
 
 use crate::findings::Level;
+use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::forecast::{feed, oxygen_free_lpm};
 use crate::physics::loop_balance::leanest_supply_o2;
 use crate::physics::mix::richest_o2;
 use crate::plan::{ApparatusKind, Work};
-use crate::rules::dives::{self, DiverDive, Gas, caused, fractions};
-use crate::rules::inputs::{feed, oxygen_free_lpm};
+use crate::rules::dives::{self, caused};
 use crate::rules::limits;
 use crate::rules::mix::{loop_below_floor, no_mix_fits};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};

@@ -16,12 +16,13 @@ pub mod po2_high;
 pub mod po2_low;
 pub mod set_point_unreachable;
 
-use super::dives::{self, DiverDive, Gas, fractions};
 use super::limits;
 use super::{Context, Sink};
 use crate::findings::Finding;
+use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::physics::Mix;
 use crate::plan::ApparatusKind;
+use crate::rules::dives;
 use crate::source::Placed;
 
 /// Something that may be breathed out of a cylinder.

@@ -2,9 +2,11 @@
 
 use super::switch_too_deep;
 use crate::findings::Level;
+use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::forecast::limits::PO2_GREATEST;
 use crate::plan::SPARE;
-use crate::rules::dives::{self, DiverDive, Gas, caused, fractions};
-use crate::rules::limits::{self, PO2_GREATEST};
+use crate::rules::dives::{self, caused};
+use crate::rules::limits::{self};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 

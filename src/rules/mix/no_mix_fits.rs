@@ -2,11 +2,12 @@
 
 use super::mix_below_minimum::{Need, minimum};
 use crate::findings::Level;
+use crate::forecast::dives::{DiverDive, fractions};
+use crate::forecast::feed;
 use crate::physics::litres::free_from_stpd;
 use crate::physics::mix::richest_o2;
 use crate::plan::ApparatusKind;
-use crate::rules::dives::{self, DiverDive, fractions};
-use crate::rules::inputs::feed;
+use crate::rules::dives;
 use crate::rules::limits::{self, Limit};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;

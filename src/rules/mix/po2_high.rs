@@ -2,9 +2,9 @@
 
 use super::mod_exceeded::deepest_breathed;
 use crate::findings::{Fix, FixKind, Level};
+use crate::forecast::Simulated;
+use crate::forecast::dives::{DiverDive, fractions};
 use crate::plan::ApparatusKind;
-use crate::rules::dives::{DiverDive, fractions};
-use crate::rules::inputs::Simulated;
 use crate::rules::limits;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};

@@ -1,7 +1,7 @@
 //! `po2-low`: what is breathed as planned has too little oxygen.
 
 use crate::findings::Level;
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::rules::limits;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};

@@ -2,10 +2,11 @@
 
 use super::mix_below_minimum::minimum;
 use crate::findings::{Fix, FixKind, Level};
+use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::forecast::{feed, oxygen_free_lpm};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
 use crate::plan::ApparatusKind;
-use crate::rules::dives::{self, DiverDive, Gas, fractions};
-use crate::rules::inputs::{feed, oxygen_free_lpm};
+use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 

@@ -1,9 +1,11 @@
 //! `switch-too-deep`: a diver switches to a gas deeper than it may be breathed.
 
 use crate::findings::Level;
+use crate::forecast::dives::{DiverDive, fractions};
+use crate::forecast::limits::PO2_GREATEST;
 use crate::plan::{Carried, Leg, LegKind};
-use crate::rules::dives::{self, DiverDive, fractions};
-use crate::rules::limits::{self, PO2_GREATEST};
+use crate::rules::dives;
+use crate::rules::limits::{self};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.

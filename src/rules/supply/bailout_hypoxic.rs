@@ -1,7 +1,7 @@
 //! `bailout-hypoxic`: the way out is breathed on a gas that is too lean near the surface.
 
 use crate::findings::Level;
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::rules::mix::po2_low;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};

@@ -1,7 +1,7 @@
 //! `bailout-not-independent`: the feed of the loop and the way out hang on one cylinder.
 
 use crate::findings::Level;
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 

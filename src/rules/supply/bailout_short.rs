@@ -3,10 +3,10 @@
 use super::endurance::By;
 use super::endurance_short::{first_end, way_out_in_words};
 use crate::findings::{Finding, Fix, Level};
+use crate::forecast::dives::{DiverDive, Gas};
+use crate::forecast::{Simulated, gas_lpm};
 use crate::plan::{Carried, TeamMember};
 use crate::rules::contingency::contingency_uncovered::holds;
-use crate::rules::dives::{DiverDive, Gas};
-use crate::rules::inputs::{Simulated, gas_lpm};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Escape, Outcome, Profile};

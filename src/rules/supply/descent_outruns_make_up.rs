@@ -1,7 +1,7 @@
 //! `descent-outruns-make-up`: the loop runs short of gas on the way down.
 
 use crate::findings::{Fix, FixKind, Level};
-use crate::rules::inputs::Simulated;
+use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{EventKind, Purpose};

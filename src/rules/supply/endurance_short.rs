@@ -2,10 +2,12 @@
 
 use super::endurance::{By, Ends, ends};
 use crate::findings::{Finding, Fix, Level};
+use crate::forecast::dives::{DiverDive, Gas};
+use crate::forecast::limits::RESERVE_BAR;
+use crate::forecast::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
 use crate::plan::{ApparatusKind, Battery, Carried, TeamMember, as_of};
-use crate::rules::dives::{self, DiverDive, Gas};
-use crate::rules::inputs::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
-use crate::rules::limits::{self, RESERVE_BAR};
+use crate::rules::dives;
+use crate::rules::limits::{self};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::run::{Cylinder, Escape, EventKind, Outcome, Track, Why};
 

@@ -1,9 +1,10 @@
 //! `overfilled`: a cylinder holds more than it is made for.
 
 use crate::findings::Level;
+use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::physics::gas::Stored;
 use crate::physics::litres::FREE_C;
-use crate::rules::dives::{DiverDive, Gas, cylinders_taken, fractions, of_cylinder};
+use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.

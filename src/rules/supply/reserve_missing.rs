@@ -1,9 +1,9 @@
 //! `reserve-missing`: a plan that is ready sets no reserve.
 
 use crate::findings::Level;
+use crate::forecast::dives;
+use crate::forecast::limits::RESERVE_BAR;
 use crate::plan::ApparatusKind;
-use crate::rules::dives;
-use crate::rules::limits::RESERVE_BAR;
 use crate::rules::{Context, Family, READY, Rule, Sink, say};
 
 /// The rule.

@@ -1,8 +1,8 @@
 //! The turn: the last moment of the deepest stay from which the diver gets home, and out, before anything fails.
 
 use super::endurance_short::{batteries, feeding, kept_l};
+use crate::forecast::Simulated;
 use crate::plan::LegKind;
-use crate::rules::inputs::Simulated;
 use crate::run::{Breathing, Profile, Track, WayOut, Why};
 
 /// The turn of a dive.

@@ -1,9 +1,10 @@
 //! `buddy-mismatch`: divers of one dive do not dive it together.
 
 use crate::findings::{Finding, Level};
+use crate::forecast::ASCENT_RATE;
+use crate::forecast::dives::{self, DiverDive};
 use crate::plan::{SPARE, TeamMember};
-use crate::rules::dives::{self, DiverDive};
-use crate::rules::inputs::ASCENT_RATE;
+use crate::rules::dives::said_at;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Place;
 
@@ -73,7 +74,7 @@ fn takes(member: &TeamMember, cylinder: &str) -> bool {
 
 fn found(context: &Context<'_>, dive: &DiverDive<'_>, place: &Place, message: String) -> Finding {
     let finding = RULE.finding(place.clone(), message).with_about(dive.about());
-    dives::said_at(context, dive.plan, finding, place)
+    said_at(context, dive.plan, finding, place)
 }
 
 /// A diver's depth over the dive: straight lines between these points, minutes and metres.

@@ -7,8 +7,9 @@ use jiff::{Span, Unit};
 
 use super::training_short::apparatus;
 use crate::findings::Level;
+use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, Diver, Maybe};
-use crate::rules::dives::{self, DiverDive};
+use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink, limits};
 use crate::source::Place;
 

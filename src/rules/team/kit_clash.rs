@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use super::overlaps::{self, Common, Timed};
 use crate::findings::{About, Level};
+use crate::forecast::dives::DiverDive;
 use crate::plan::{NameUse, TeamMember};
-use crate::rules::dives::{self, DiverDive};
+use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.

@@ -2,9 +2,9 @@
 
 use jiff::civil::Time;
 
+use crate::forecast::dives::{self, DiverDive};
+use crate::forecast::{Day, Missing, Simulated};
 use crate::plan::{Dive, Plan};
-use crate::rules::dives::{self, DiverDive};
-use crate::rules::inputs::{Day, Missing, Simulated};
 use crate::rules::{Context, Sink};
 use crate::source::{Place, Placed};
 
@@ -61,7 +61,7 @@ pub fn own<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
 /// The dives of the plans of the day, each plan as it would go by itself: what a morning's dives leave makes the stops of
 /// the next ones longer, not their beginning earlier.
 pub fn beside<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
-    let of = |other: &'a crate::rules::inputs::Earlier| {
+    let of = |other: &'a crate::forecast::Earlier| {
         let day = Day::of(&other.scope, context.runs, &other.plan, &[]);
         timed(&other.plan, |dive| day.dive(dive))
     };

@@ -1,8 +1,9 @@
 //! Signed preparation routines.
 
+use crate::forecast::dives::DiverDive;
 use crate::plan::{Preparation, Routine};
 use crate::rules::Context;
-use crate::rules::dives::{self, DiverDive};
+use crate::rules::dives;
 
 /// Shows each signed routine of a plan that is defined, with the diver's dive it is for.
 pub fn each(context: &Context<'_>, mut one: impl FnMut(&DiverDive<'_>, &Routine, &Preparation)) {

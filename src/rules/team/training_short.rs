@@ -1,8 +1,9 @@
 //! `training-short`: a diver is not trained for the apparatus or for the depth.
 
 use crate::findings::Level;
+use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, Training};
-use crate::rules::dives::{self, DiverDive};
+use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.

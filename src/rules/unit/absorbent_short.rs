@@ -2,10 +2,11 @@
 
 use super::named;
 use crate::findings::{Finding, Level};
+use crate::forecast::dives::DiverDive;
+use crate::forecast::{Bed, Simulated, first_bed};
 use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
 use crate::plan::ApparatusKind;
-use crate::rules::dives::{self, DiverDive, caused};
-use crate::rules::inputs::{Bed, Simulated, first_bed};
+use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::Track;
 

@@ -2,9 +2,9 @@
 
 use super::{last_readings, named, of_unit, taken};
 use crate::findings::Level;
+use crate::forecast::dives::DiverDive;
 use crate::physics::cells::{LINEARITY_ERROR, LINEARITY_NOTE, OXYGEN_OVER_AIR, linearity};
 use crate::plan::Cell;
-use crate::rules::dives::DiverDive;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.

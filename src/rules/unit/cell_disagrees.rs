@@ -2,9 +2,9 @@
 
 use super::{cell_current_limited, last_readings, of_unit, taken};
 use crate::findings::Level;
+use crate::forecast::dives::DiverDive;
 use crate::physics::cells::{AIR_O2, DISAGREE_BAR, po2_bar, sensitivity_mv_per_bar};
 use crate::plan::Cell;
-use crate::rules::dives::DiverDive;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 

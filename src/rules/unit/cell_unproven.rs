@@ -2,9 +2,10 @@
 
 use super::{named, of_unit, readings, taken};
 use crate::findings::Level;
+use crate::forecast::dives::DiverDive;
 use crate::physics::cells::AIR_O2;
 use crate::plan::{ApparatusKind, Cell};
-use crate::rules::dives::{self, DiverDive};
+use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 

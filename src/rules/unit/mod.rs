@@ -27,9 +27,10 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::Context;
-use super::dives::{self, DiverDive, caused};
 use crate::findings::Finding;
+use crate::forecast::dives::DiverDive;
 use crate::plan::{Apparatus, ApparatusKind, Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, as_of};
+use crate::rules::dives::{self, caused};
 use crate::source::{Place, Placed};
 
 /// Each unit that a plan takes, once, with the first dive that takes it.

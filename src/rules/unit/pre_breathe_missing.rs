@@ -2,7 +2,7 @@
 
 use super::{is_loop, of_unit, taken};
 use crate::findings::{Fix, FixKind, Level};
-use crate::rules::inputs::PRE_BREATHE_MIN;
+use crate::forecast::PRE_BREATHE_MIN;
 use crate::rules::mix::po2_low;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix};
 

@@ -7,8 +7,8 @@ use tower_lsp::ls_types::{Hover, HoverContents, MarkupContent, MarkupKind, Posit
 
 use super::diagnostics;
 use crate::findings::Finding;
+use crate::forecast::dives;
 use crate::pages::figures::{Scene, caution, escaped, leg, working};
-use crate::rules::dives;
 use crate::server::documents::Here;
 use crate::server::place;
 use crate::source::Span;

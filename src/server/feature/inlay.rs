@@ -3,10 +3,10 @@
 use tower_lsp::ls_types::{InlayHint, InlayHintLabel, InlayHintTooltip, Range};
 
 use crate::CAUTION;
+use crate::forecast::{Day, Earlier};
 use crate::pages::clean::clean;
 use crate::pages::figures::leg;
 use crate::plan::Plan;
-use crate::rules::inputs::{Day, Earlier};
 use crate::rules::say;
 use crate::rules::supply::turn::turn;
 use crate::server::documents::Here;

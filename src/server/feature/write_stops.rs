@@ -1,8 +1,8 @@
 //! Writing the worked-out stops of a way home into the plan.
 
+use crate::forecast::dives::DiverDive;
+use crate::forecast::{Day, Simulated};
 use crate::plan::{Leg, LegKind, Work};
-use crate::rules::dives::DiverDive;
-use crate::rules::inputs::{Day, Simulated};
 use crate::rules::say;
 use crate::run::{Act, Why};
 use crate::server::documents::Here;

@@ -214,8 +214,8 @@ impl Made {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
+    use crate::forecast::CylinderInput;
     use crate::physics::Water;
-    use crate::rules::inputs::CylinderInput;
     use crate::run::{Exposure, Filled, Home, Leg, Limits, Open, Why, Work};
 
     fn stay(minutes: f64) -> DiveInput {

@@ -4,12 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use super::course::DESCENT_RATE;
 use super::day::Ended;
 use super::last_day::Recent;
+use super::lower::DESCENT_RATE;
 use super::{Missing, Simulated, first_bed};
+use crate::forecast::dives::DiverDive;
 use crate::plan::{Plan, Record, Scope, as_of};
-use crate::rules::dives::DiverDive;
 use crate::run::{Body, Exposure, Leg, Profile, Track, Why};
 
 /// What dives have left behind so far.

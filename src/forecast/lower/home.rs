@@ -2,9 +2,9 @@
 
 use super::cylinders::Kit;
 use super::{gas_lpm, oxygen_free_lpm};
+use crate::forecast::dives::DiverDive;
 use crate::physics::tissues::{Gradients, acclimatised_bar};
 use crate::plan::{self, ApparatusKind, Carried, Maybe};
-use crate::rules::dives::DiverDive;
 use crate::run::{Ascent, Body, Home, REACT_MIN, Stops, Trials, WayOut, Work};
 
 /// The shallowest stop where a plan says none, metres (common practice, no source).
@@ -80,7 +80,7 @@ fn richest_first(kit: &Kit<'_>, roles: &[&str]) -> Vec<usize> {
     let is = |carried: &&Carried| roles.contains(&&*carried.role.value);
     let numbers = kit.carried.iter().enumerate().filter(|(_, carried)| is(carried)).map(|(number, _)| number);
     let mut numbers: Vec<usize> = numbers.collect();
-    let o2 = |number: &usize| kit.bottles.get(*number).map_or(0.0, |bottle| bottle.filled.mix.o2);
+    let o2 = |number: &usize| kit.inputs.get(*number).map_or(0.0, |input| input.filled.mix.o2);
     numbers.sort_by(|a, b| o2(b).total_cmp(&o2(a)));
     numbers
 }

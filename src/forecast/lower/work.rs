@@ -1,10 +1,10 @@
 //! What work costs a diver: oxygen, and gas on open circuit.
 
 use super::Missing;
+use crate::forecast::dives::{DiverDive, at_work};
 use crate::physics::consumption::gas_by_oxygen;
 use crate::physics::litres::free_from_stpd;
 use crate::plan::Work;
-use crate::rules::dives::{DiverDive, at_work};
 use crate::source::Placed;
 
 /// The oxygen used by work level where a diver gives no figures, STPD litres a minute: 0.6–1 at ease to 3 in hard work

@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use jiff::civil::{Date, Time};
 
-use super::left::{Before, Carryover};
+use super::carryover::{Before, Carryover};
 use super::{Missing, Simulated, SimulationCache};
+use crate::forecast::dives::{self, DiverDive};
 use crate::physics::pressure::ATMOSPHERE_BAR;
 use crate::plan::{Dive, Plan, Scope, TeamMember};
-use crate::rules::dives::{self, DiverDive};
 
 /// A diver's dive with its run, or the facts that lack.
 type Dived<'a> = (DiverDive<'a>, Result<Simulated<'a>, Vec<Missing>>);

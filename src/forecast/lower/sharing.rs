@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::left::Before;
 use super::{Gathered, Missing, given as given_alone};
+use crate::forecast::carryover::Before;
+use crate::forecast::dives::DiverDive;
 use crate::plan::{Scope, TeamMember};
-use crate::rules::dives::DiverDive;
 
 /// What is given of a diver's dive, with what is given of those who share its gas.
 pub fn given<'a, 'l>(
@@ -21,8 +21,8 @@ pub fn given<'a, 'l>(
     let team: Vec<&TeamMember> = others.iter().map(|other| other.member).chain([dive.member]).collect();
     let names: BTreeSet<&str> = team.iter().flat_map(|one| team.iter().flat_map(|other| one.shares(other))).collect();
     let number = |gathered: &mut Gathered<'a>| {
-        for (carried, bottle) in gathered.kit.iter().zip(&mut gathered.given.cylinders) {
-            bottle.common = names.iter().position(|name| *name == carried.name.value);
+        for (carried, input) in gathered.kit.iter().zip(&mut gathered.given.cylinders) {
+            input.common = names.iter().position(|name| *name == carried.name.value);
         }
     };
     number(&mut gathered);

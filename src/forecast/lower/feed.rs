@@ -1,9 +1,9 @@
 //! A semi-closed unit's feed, with how far it may be off.
 
 use super::Missing;
+use crate::forecast::dives::DiverDive;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed};
 use crate::plan::{Maybe, as_of};
-use crate::rules::dives::DiverDive;
 
 /// The feed as it is known on the plan's day.
 #[derive(Debug, Clone, Copy)]

@@ -2,9 +2,9 @@
 
 use jiff::civil::Date;
 
+use crate::forecast::dives::DiverDive;
 use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::plan::{Canister, Defined, Scope, as_of};
-use crate::rules::dives::DiverDive;
 use crate::source::Placed;
 
 /// The first bed of a unit, as far as it counts.

@@ -1,18 +1,19 @@
 //! A diver's cylinders as the run numbers them.
 
-use super::left::Before;
-use super::{CylinderInput, Lacks, Missing, greatest_po2};
+use super::{CylinderInput, Lacks, Missing};
+use crate::forecast::carryover::Before;
+use crate::forecast::dives::{DiverDive, fractions};
+use crate::forecast::limits::greatest_po2;
+use crate::forecast::limits::{RESERVE_BAR, UNUSABLE_BAR};
 use crate::physics::litres::FREE_C;
 use crate::plan::Carried;
-use crate::rules::dives::{DiverDive, fractions};
-use crate::rules::limits::{RESERVE_BAR, UNUSABLE_BAR};
 use crate::run::Filled;
 
 /// The cylinders of which enough is known, in the order they are taken, each with how it is carried.
 #[derive(Debug)]
 pub struct Kit<'a> {
     pub carried: Vec<&'a Carried>,
-    pub bottles: Vec<CylinderInput>,
+    pub inputs: Vec<CylinderInput>,
     /// Those of which something is lacking.
     unknown: Vec<(&'a Carried, Option<Missing>)>,
 }
@@ -56,7 +57,7 @@ impl<'a> Kit<'a> {
         for carried in dive.cylinders(role) {
             self.known(carried, lacks)?;
         }
-        let o2 = |number: &usize| self.bottles.get(*number).map_or(0.0, |bottle| bottle.rich.o2);
+        let o2 = |number: &usize| self.inputs.get(*number).map_or(0.0, |input| input.rich.o2);
         let by_oxygen = |a: &usize, b: &usize| o2(a).total_cmp(&o2(b));
         let all = || dive.cylinders(role).filter_map(|carried| self.number(carried));
         let limit = greatest_po2(&dive.plan.limits, role);
@@ -67,12 +68,12 @@ impl<'a> Kit<'a> {
 
 /// The cylinders of a diver. What is lacking of one is lacking of the dive only once it is breathed from.
 pub fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> Kit<'a> {
-    let mut kit = Kit { carried: Vec::new(), bottles: Vec::new(), unknown: Vec::new() };
+    let mut kit = Kit { carried: Vec::new(), inputs: Vec::new(), unknown: Vec::new() };
     for carried in &dive.member.cylinders {
-        match bottle(dive, carried, before.used_l(&carried.name.value)) {
-            Ok(bottle) => {
+        match input(dive, carried, before.used_l(&carried.name.value)) {
+            Ok(input) => {
                 kit.carried.push(carried);
-                kit.bottles.push(bottle);
+                kit.inputs.push(input);
             }
             Err(missing) => {
                 lacks.optional.extend(missing.clone());
@@ -83,7 +84,7 @@ pub fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> K
     kit
 }
 
-fn bottle(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<CylinderInput, Option<Missing>> {
+fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<CylinderInput, Option<Missing>> {
     let gas = dive.gas(carried)?;
     let name = &gas.cylinder.name.value;
     let lacks = |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {name:?}")));

@@ -3,9 +3,9 @@
 use super::apparatus::inside;
 use super::cylinders::Kit;
 use super::{Lacks, Missing, USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
+use crate::forecast::dives::{DiverDive, WORK_HOME_UNSAID};
 use crate::physics::litres::free_from_stpd;
 use crate::plan::{self, ApparatusKind, LegKind};
-use crate::rules::dives::{DiverDive, WORK_HOME_UNSAID};
 use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Profile, Why, Work};
 
 /// Metres a minute down where a leg says no rate (common practice, no source).

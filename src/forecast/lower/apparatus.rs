@@ -2,9 +2,9 @@
 
 use super::cylinders::Kit;
 use super::{Lacks, feed, first_bed};
+use crate::forecast::dives::DiverDive;
 use crate::physics::absorbent::QUOTIENT;
 use crate::plan::{Apparatus, ApparatusKind, Defined, Maybe, Scope};
-use crate::rules::dives::DiverDive;
 use crate::run::{self, Closed, Open, Passive, Scrubber, SemiClosed};
 
 /// Minutes of pre-breathe where a unit says none (common practice, no source).

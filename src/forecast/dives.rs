@@ -1,0 +1,310 @@
+//! Each diver's part in each dive of a plan: the facts that hold on the plan's day.
+
+use jiff::civil::Date;
+
+use crate::findings::About;
+use crate::physics::Mix;
+use crate::physics::gas::Stored;
+use crate::physics::litres::FREE_C;
+use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
+use crate::plan::{
+    Apparatus, ApparatusKind, ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Plan,
+    TeamMember, Work, WrittenMix, as_of,
+};
+use crate::source::{Place, Placed};
+
+/// The work of a leg that says none, for a diver who says none: what unhurried swimming takes (common practice, no
+/// source).
+pub const WORK_UNSAID: Work = Work::Moderate;
+
+/// The work of the way home, its stops among it, that says none: nobody hurries there (common practice, no source).
+pub const WORK_HOME_UNSAID: Work = Work::Light;
+
+/// One diver on one dive, an alternative dive included.
+#[derive(Debug, Clone, Copy)]
+pub struct DiverDive<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// The dive.
+    pub dive: &'a Dive,
+    /// The diver's part in it.
+    pub member: &'a TeamMember,
+}
+
+/// Every diver on every dive of a plan, alternatives after the dive they belong to.
+pub fn of(plan: &Plan) -> Vec<DiverDive<'_>> {
+    plan.dives.iter().flat_map(|first| of_dive(plan, first)).collect()
+}
+
+/// Every diver on one of a plan's dives and on its alternatives, which have its divers unless they name their own.
+pub fn of_dive<'a>(plan: &'a Plan, first: &'a Dive) -> impl Iterator<Item = DiverDive<'a>> {
+    std::iter::once(first).chain(&first.otherwise).flat_map(move |dive| {
+        let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
+        divers.iter().map(move |member| DiverDive { plan, dive, member })
+    })
+}
+
+/// What is in a cylinder on the plan's day.
+#[derive(Debug, Clone, Copy)]
+pub struct Gas<'a> {
+    /// The cylinder as the diver carries it.
+    pub carried: &'a Carried,
+    /// The cylinder as it is defined.
+    pub cylinder: &'a Defined<Cylinder>,
+    /// The last fill on or before the day.
+    pub fill: &'a Fill,
+    /// The node that says the fill.
+    pub fill_place: &'a Place,
+    /// The mix with the least oxygen that it may be: what floor and decompression are held against.
+    pub lean: &'a Placed<WrittenMix>,
+    /// The mix with the most oxygen that it may be: what operating depth and oxygen clocks are held against.
+    pub rich: &'a Placed<WrittenMix>,
+}
+
+impl<'a> DiverDive<'a> {
+    /// What findings about it are about.
+    pub fn about(&self) -> About {
+        About {
+            plan: Some(self.plan.file.clone()),
+            dive: Some(self.dive.name.value.clone()),
+            diver: Some(self.member.name.value.clone()),
+        }
+    }
+
+    /// The plan's day.
+    pub fn day(&self) -> Option<Date> {
+        self.plan.on.as_ref().map(|on| on.value)
+    }
+
+    /// The kind of apparatus; without a unit a diver is on open circuit. `None` where the unit is unknown or does not
+    /// say.
+    pub fn kind(&self) -> Option<ApparatusKind> {
+        match (&self.member.unit_name, self.unit()) {
+            (None, _) => Some(ApparatusKind::Open),
+            (Some(_), unit) => unit.and_then(|unit| unit.thing.kind.as_ref()).map(|kind| kind.value),
+        }
+    }
+
+    /// The unit, if the diver has one that is defined.
+    pub fn unit(&self) -> Option<&'a Defined<Apparatus>> {
+        self.member.unit.as_deref()
+    }
+
+    /// The diver, if defined.
+    pub fn diver(&self) -> Option<&'a Diver> {
+        self.member.diver.as_deref().map(|diver| &diver.thing)
+    }
+
+    /// Everyone on the dive; an alternative has the divers of the dive it stands for unless it names its own.
+    pub fn team(&self) -> &'a [TeamMember] {
+        if !self.dive.divers.is_empty() {
+            return &self.dive.divers;
+        }
+        let stands_for = |first: &&Dive| first.otherwise.iter().any(|other| other.name.value == self.dive.name.value);
+        self.plan.dives.iter().find(stands_for).map_or(&[], |first| &first.divers)
+    }
+
+    /// The legs that hold for this diver.
+    pub fn legs(&self) -> &'a [Leg] {
+        if self.member.legs.is_empty() { &self.dive.legs } else { &self.member.legs }
+    }
+
+    /// How hard the diver works on a leg.
+    pub fn work(&self, leg: &Leg) -> Work {
+        let unsaid = if leg.kind == LegKind::Ascend && leg.depth_m.is_none() { WORK_HOME_UNSAID } else { WORK_UNSAID };
+        leg.work.as_ref().or(self.member.work.as_ref()).map_or(unsaid, |work| work.value)
+    }
+
+    /// The hardest work that any leg asks for. On the way down or up it counts only where it is said: what takes a
+    /// minute or two settles nothing.
+    pub fn hardest(&self) -> Work {
+        let counts = |leg: &&Leg| leg.work.is_some() || stays(leg);
+        self.legs().iter().filter(counts).map(|leg| self.work(leg)).max().unwrap_or(WORK_UNSAID)
+    }
+
+    /// The deepest depth that any leg says, where it is said.
+    pub fn deepest(&self) -> Option<&'a Placed<f64>> {
+        let depths = self.legs().iter().filter_map(|leg| leg.depth_m.as_ref());
+        depths.fold(None, |deepest: Option<&Placed<f64>>, depth| match deepest {
+            Some(deepest) if deepest.value >= depth.value => Some(deepest),
+            _ => Some(depth),
+        })
+    }
+
+    /// The set-point that holds at the deepest place of the dive, where it is said: the diver's own, or that of the last
+    /// leg before it that says another.
+    pub fn set_point_at_depth(&self) -> Option<&'a Placed<f64>> {
+        let deepest = self.deepest();
+        let mut point = self.member.set_point.as_ref();
+        for leg in self.legs() {
+            if leg.kind == LegKind::SetPoint {
+                point = leg.value.as_ref();
+            }
+            if leg.depth_m.as_ref().is_some_and(|depth| Some(&depth.place) == deepest.map(|deepest| &deepest.place)) {
+                break;
+            }
+        }
+        point
+    }
+
+    /// What a person would change about the oxygen that is breathed: the set-point where a loop has one, else the main
+    /// gas.
+    pub fn oxygen_is_set_at(&self) -> &'a Place {
+        let point = self.member.set_point.as_ref().filter(|_| self.kind() != Some(ApparatusKind::Open));
+        let gas = || self.main_gas().map(|carried| &carried.name.place);
+        point.map(|point| &point.place).or_else(gas).unwrap_or(&self.member.name.place)
+    }
+
+    /// The pressure at the surface, and how it grows with depth. A plan that says no altitude is at sea level.
+    pub fn water(&self) -> Water {
+        let site = self.plan.site.as_ref();
+        let given = site.and_then(|site| site.surface_bar.as_ref()).map(|surface| surface.value);
+        let altitude = site.and_then(|site| site.altitude_m.as_ref()).map_or(0.0, |altitude| altitude.value);
+        let surface = given.unwrap_or_else(|| surface_bar(altitude));
+        match site.filter(|site| site.depth_by_line) {
+            None => Water::by_instrument(surface),
+            Some(site) => {
+                let fresh = site.water.as_ref().is_some_and(|water| water.value == "fresh");
+                let density = site.density.as_ref().map(|density| density.value);
+                Water::by_line(surface, density.unwrap_or(if fresh { FRESH_DENSITY } else { SALT_DENSITY }))
+            }
+        }
+    }
+
+    /// The water's temperature; that of a filling room where the site says none.
+    pub fn water_c(&self) -> f64 {
+        self.plan.site.as_ref().and_then(|site| site.temperature_c.as_ref()).map_or(FREE_C, |water| water.value)
+    }
+
+    /// The cylinders of a role, in the order they are named.
+    pub fn cylinders(&self, role: &'a str) -> impl Iterator<Item = &'a Carried> {
+        self.member.cylinders.iter().filter(move |carried| carried.role.value == role)
+    }
+
+    /// What is in a cylinder on the day; `Err` names the fact that is missing and the place that lacks it. An
+    /// impossible mix counts as missing, since its own rule speaks of it.
+    pub fn gas(&self, carried: &'a Carried) -> Result<Gas<'a>, Option<(Place, String)>> {
+        // A name that nothing defines, and a plan without a day, have rules of their own.
+        let (Some(cylinder), Some(day)) = (carried.cylinder.as_deref(), self.day()) else { return Err(None) };
+        let lacks =
+            |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {:?}", cylinder.name.value)));
+        let Some(Dated { what: fill, place, .. }) = as_of(&cylinder.thing.fills, day) else {
+            return Err(lacks("a `fill` on or before the day"));
+        };
+        let mixes = [fill.analysed.as_ref(), fill.nominal.as_ref()];
+        let by_oxygen = |a: &&Placed<WrittenMix>, b: &&Placed<WrittenMix>| a.o2_percent.total_cmp(&b.o2_percent);
+        let (Some(lean), Some(rich)) =
+            (mixes.into_iter().flatten().min_by(by_oxygen), mixes.into_iter().flatten().max_by(by_oxygen))
+        else {
+            return Err(lacks("the mix (`o2=`)"));
+        };
+        if !fractions(lean).is_possible() || !fractions(rich).is_possible() {
+            return Err(None);
+        }
+        Ok(Gas { carried, cylinder, fill, fill_place: place, lean, rich })
+    }
+
+    /// The roles that are breathed from, each with the deepest depth that a leg asks of it: the main gas from the
+    /// start, others from the leg that switches to them.
+    pub fn breathed(&self) -> Vec<(&'a str, &'a Placed<f64>)> {
+        let Some(main) = self.main_gas() else { return Vec::new() };
+        let mut source: &str = &main.role.value;
+        let mut depth: Option<&Placed<f64>> = None;
+        let mut breathed: Vec<(&str, &Placed<f64>)> = Vec::new();
+        for leg in self.legs() {
+            if let LegKind::Switch(role) = &leg.kind {
+                source = &role.value;
+            }
+            depth = leg.depth_m.as_ref().or(depth);
+            let Some(depth) = depth else { continue };
+            match breathed.iter_mut().find(|(role, _)| *role == source) {
+                Some((_, deepest)) if deepest.value < depth.value => *deepest = depth,
+                Some(_) => {}
+                None => breathed.push((source, depth)),
+            }
+        }
+        breathed
+    }
+
+    /// The first cylinder that feeds the loop, or the back cylinder on open circuit.
+    pub fn main_gas(&self) -> Option<&'a Carried> {
+        let role = match self.kind()? {
+            ApparatusKind::Open => "back",
+            ApparatusKind::SemiClosed | ApparatusKind::Passive => "supply",
+            ApparatusKind::Closed => "diluent",
+        };
+        self.member.cylinders.iter().find(|carried| carried.role.value == role)
+    }
+}
+
+impl Gas<'_> {
+    /// Free litres in the cylinder, from its gauge at the temperature it was read at (20 °C unless said); `None` where
+    /// size or pressure is not known.
+    pub fn content_free_l(&self, dive: &DiverDive<'_>) -> Option<f64> {
+        let temperature = self.fill.temperature_c.as_ref().map_or(FREE_C, |temperature| temperature.value);
+        self.free_l(dive, self.fill.gauge_bar.as_ref()?.value, temperature)
+    }
+
+    /// Free litres in it at a gauge reading in the site's water.
+    pub fn free_l_in_water(&self, dive: &DiverDive<'_>, gauge_bar: f64) -> Option<f64> {
+        self.free_l(dive, gauge_bar, dive.water_c())
+    }
+
+    fn free_l(&self, dive: &DiverDive<'_>, gauge_bar: f64, temperature_c: f64) -> Option<f64> {
+        let size = self.cylinder.thing.size_l.as_ref()?.value;
+        Stored::new(fractions(self.lean), temperature_c)?.free_l(size, gauge_bar, dive.water().surface_bar)
+    }
+
+    /// The gauge reading in the site's water when it holds so many free litres.
+    pub fn gauge_in_water_bar(&self, dive: &DiverDive<'_>, free_l: f64) -> Option<f64> {
+        let size = self.cylinder.thing.size_l.as_ref()?.value;
+        Stored::new(fractions(self.lean), dive.water_c())?.gauge_bar(size, free_l, dive.water().surface_bar)
+    }
+}
+
+/// Whether a leg keeps the diver at work for a while.
+fn stays(leg: &Leg) -> bool {
+    matches!(leg.kind, LegKind::Stay | LegKind::Stop | LegKind::Travel | LegKind::OffLoop)
+}
+
+/// A mix as fractions.
+pub fn fractions(mix: &WrittenMix) -> Mix {
+    Mix::from_percent(mix.o2_percent, mix.he_percent)
+}
+
+/// A figure by work level: the level's own, or the next harder one that is written, which is never on the rash side.
+pub fn at_work(figures: &ByWork, work: Work) -> Maybe<f64> {
+    Work::ALL[work as usize..].iter().find_map(|level| figures.at(*level)).cloned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::vocabulary;
+
+    /// What the words promise of a leg that says no rate is what it is run with.
+    #[test]
+    fn rate_unsaid_is_what_the_words_say() {
+        use crate::forecast::{ASCENT_RATE, DESCENT_RATE};
+        for (leg, rate) in [("descend", DESCENT_RATE), ("ascend", ASCENT_RATE), ("stop", ASCENT_RATE)] {
+            let word = vocabulary().find(|word| word.name == leg).and_then(|word| word.prop("rate"));
+            assert_eq!(word.and_then(|word| word.default), Some(&*rate.to_string()), "{leg}");
+        }
+    }
+
+    /// What the words promise of a leg that says no work is what it is run with.
+    #[test]
+    fn work_unsaid_is_what_the_words_say() {
+        let legs = ["descend", "stay", "ascend", "stop", "travel"];
+        let mut looked = 0;
+        for word in vocabulary().filter(|word| legs.contains(&word.name)) {
+            let Some(work) = word.prop("work") else { continue };
+            assert_eq!(work.default, Some(WORK_UNSAID.word()), "{}", word.name);
+            if word.name == "ascend" {
+                assert!(word.meaning.contains(&format!("in {} work", WORK_HOME_UNSAID.word())), "{}", word.meaning);
+            }
+            looked += 1;
+        }
+        assert_eq!(looked, legs.len());
+    }
+}

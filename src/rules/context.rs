@@ -1,0 +1,94 @@
+//! What a rule may look at.
+
+use std::cell::OnceCell;
+
+use jiff::civil::Date;
+
+use crate::forecast::dives::DiverDive;
+use crate::forecast::{Day, Earlier, Missing, Simulated, SimulationCache};
+use crate::plan::{ApparatusKind, Plan, ResolveError, Scope, Waiver};
+use crate::source::{FileId, Place, Span, Text};
+use crate::syntax::Tree;
+use crate::words::{FileKind, VocabularyError};
+
+/// Everything a rule may look at: one file, what it means, and what its names mean.
+#[derive(Debug)]
+pub struct Context<'a> {
+    /// The file.
+    pub file: &'a FileId,
+    /// Its kind.
+    pub kind: FileKind,
+    /// Its text.
+    pub text: &'a Text,
+    /// Its tree.
+    pub tree: &'a Tree,
+    /// What doesn't fit the vocabulary.
+    pub errors: &'a [VocabularyError],
+    /// What can't be resolved: names, uses, templates.
+    pub links: &'a [ResolveError],
+    /// The waivers that the file itself holds.
+    pub waivers: &'a [Waiver],
+    /// The plan, if the file holds one.
+    pub plan: Option<&'a Plan>,
+    /// What names mean here.
+    pub scope: &'a Scope,
+    /// The dives that were run of late.
+    pub runs: &'a SimulationCache,
+    /// The plans whose dives lie before this one's and leave something for it.
+    pub earlier: &'a [Earlier],
+    /// The other plans of the day that are ready and share a diver, a cylinder or a unit with this one.
+    pub beside: &'a [Earlier],
+    /// When each of the plan's divers last dived its kind of apparatus, as far as dived plans tell.
+    pub practised: &'a [LastDive],
+    /// The plan's dives as they would go, once a rule has asked for one.
+    pub day: OnceCell<Day<'a>>,
+}
+
+/// A dive that a plan of the archive tells was dived.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LastDive {
+    /// Who dived.
+    pub diver: String,
+    /// With what kind of apparatus.
+    pub kind: ApparatusKind,
+    /// On what day.
+    pub on: Date,
+    /// The plan's header.
+    pub place: Place,
+}
+
+impl Context<'_> {
+    /// A place in the file looked at.
+    pub fn here(&self, span: Span) -> Place {
+        Place::new(self.file.clone(), span)
+    }
+}
+
+impl<'a> Context<'a> {
+    /// A diver's dive as it would go, with what the dives before it leave behind; or the facts without which nobody can
+    /// say.
+    ///
+    /// # Errors
+    /// The facts that are lacking; none where another rule speaks of the cause.
+    pub fn simulate(&self, dive: &DiverDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
+        self.the_day().dive(dive)
+    }
+
+    /// Another dive in a dive's place, with what the dives before leave behind: what a fix would make of it.
+    ///
+    /// # Errors
+    /// The facts that lack of either; none where another rule speaks of the cause.
+    pub fn simulate_instead<'b>(
+        &self,
+        dive: &DiverDive<'_>,
+        other: &DiverDive<'b>,
+    ) -> Result<Simulated<'b>, Vec<Missing>> {
+        self.the_day().instead(self.scope, self.runs, dive, other)
+    }
+
+    fn the_day(&self) -> &Day<'a> {
+        self.day.get_or_init(|| {
+            self.plan.map(|plan| Day::of(self.scope, self.runs, plan, self.earlier)).unwrap_or_default()
+        })
+    }
+}

@@ -1,0 +1,52 @@
+//! Where a rule says what it found, and what it lacks.
+
+use super::Rule;
+use crate::findings::Finding;
+use crate::source::Place;
+
+/// Where a rule puts what it says.
+#[derive(Debug)]
+pub struct Sink<'a> {
+    rule: &'a Rule,
+    looked: &'a mut Looked,
+}
+
+/// A fact that a rule needs and doesn't find.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Lacking {
+    /// Where the fact would stand, or what lacks it.
+    pub place: Place,
+    /// The fact, as a writer would add it: `` `needs o2=` of unit "fen-3" ``.
+    pub fact: String,
+    /// The rule that could not look.
+    pub rule: &'static str,
+}
+
+/// What all rules said of one file, before waivers and the house's levels.
+#[derive(Debug, Default)]
+pub struct Looked {
+    /// What they found, in the table's order.
+    pub findings: Vec<Finding>,
+    /// What they could not look at.
+    pub lacking: Vec<Lacking>,
+    /// The rules that looked.
+    pub rules: Vec<&'static str>,
+}
+
+impl<'a> Sink<'a> {
+    /// Where a rule says what it finds; it comes into `looked`.
+    pub(super) fn new(rule: &'a Rule, looked: &'a mut Looked) -> Sink<'a> {
+        Sink { rule, looked }
+    }
+
+    /// Says a finding.
+    pub fn find(&mut self, finding: Finding) {
+        debug_assert_eq!(finding.rule, self.rule.slug);
+        self.looked.findings.push(finding);
+    }
+
+    /// Says that a fact is missing, so that this rule could not look at something.
+    pub fn lacks(&mut self, place: Place, fact: impl Into<String>) {
+        self.looked.lacking.push(Lacking { place, fact: fact.into(), rule: self.rule.slug });
+    }
+}
