@@ -6,8 +6,8 @@ use leadsman::forecast::dives::DiverDive;
 use leadsman::run::{EventKind, Exposure};
 use leadsman::source::FileId;
 
-use super::unsaved;
 use super::inputs::{KIT, all};
+use super::unsaved;
 
 /// Two dives with an interval of 90 minutes, over which the clock halves.
 fn two_dives(kit: &str, first: &str) -> (Archive, FileId) {

@@ -8,8 +8,8 @@ pub use trouble::Trouble;
 
 use std::rc::Rc;
 
-use super::stops::Paces;
-use super::{
+use crate::run::ascent::stops::Paces;
+use crate::run::{
     Breathing, Circuit, Escape, EventKind, Leg, Limits, Planned, Profile, Scenario, State, Track, WayOut, Why, Work,
     run,
 };

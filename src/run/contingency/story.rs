@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::{Outcome, Trial, leaves_loop};
-use crate::run::stops::Paces;
+use crate::run::ascent::stops::Paces;
 use crate::run::{Escape, Limits, Planned, Profile, Scenario, State, Track, Trouble, run};
 
 /// The dive with a trouble as it would go: as planned up to the worst moment, then with the trouble, and out on open

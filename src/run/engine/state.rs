@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use super::{Cylinder, Exposure, Leg, Limits, Others, Why};
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, Water};
+use crate::run::{Cylinder, Exposure, Leg, Limits, Others, Why};
 
 /// All that is true of one diver at one instant: enough to go on from.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,7 +57,7 @@ impl State {
     }
 
     /// The same for a run that is only asked about gas and tissues.
-    pub(super) fn with_clocks_stopped(mut self) -> State {
+    pub(in crate::run) fn with_clocks_stopped(mut self) -> State {
         self.exposure.clocks_stopped = true;
         self
     }
@@ -76,7 +76,7 @@ impl State {
     }
 
     /// Whether a cylinder gives gas that may be breathed here.
-    pub(super) fn may_breathe(&self, cylinder: usize, limits: &Limits) -> bool {
+    pub(in crate::run) fn may_breathe(&self, cylinder: usize, limits: &Limits) -> bool {
         let fits = |kit: &Cylinder| {
             let po2_bar = kit.mix.o2 * self.bar;
             po2_bar <= kit.filled.greatest_po2_bar + 1e-9 && po2_bar >= limits.least_bar - 1e-9
@@ -85,7 +85,7 @@ impl State {
     }
 
     /// What other divers draw from a cylinder in the next minutes, free litres; nothing from one that gives none.
-    pub(super) fn others_l(&self, cylinder: usize, minutes: f64) -> f64 {
+    pub(in crate::run) fn others_l(&self, cylinder: usize, minutes: f64) -> f64 {
         match &self.others {
             Some(others) if self.gives(cylinder) => others.litres(cylinder, self.t_min, self.t_min + minutes),
             _ => 0.0,
@@ -98,21 +98,21 @@ impl State {
     }
 
     /// Takes litres from a cylinder at once.
-    pub(super) fn take(&mut self, cylinder: usize, litres: f64) {
+    pub(in crate::run) fn take(&mut self, cylinder: usize, litres: f64) {
         if let Some(held) = self.litres.get_mut(cylinder) {
             *held -= litres;
         }
     }
 
     /// Puts a cylinder exactly at what can't be had.
-    pub(super) fn run_dry(&mut self, cylinder: usize) {
+    pub(in crate::run) fn run_dry(&mut self, cylinder: usize) {
         if let (Some(held), Some(kit)) = (self.litres.get_mut(cylinder), self.kit.get(cylinder)) {
             *held = kit.unusable_l;
         }
     }
 
     /// Fills the loop up from a cylinder as far as it is short, or lets out what it can't hold.
-    pub(super) fn refill(&mut self, loop_l: f64, cylinder: usize) {
+    pub(in crate::run) fn refill(&mut self, loop_l: f64, cylinder: usize) {
         let full_l = loop_l * self.bar;
         let missing = full_l - self.breathed.litres;
         if missing <= 0.0 {
@@ -127,7 +127,7 @@ impl State {
     }
 
     /// What a cylinder still gives, free litres.
-    pub(super) fn to_be_had_l(&self, cylinder: usize) -> f64 {
+    pub(in crate::run) fn to_be_had_l(&self, cylinder: usize) -> f64 {
         match (self.litres.get(cylinder), self.kit.get(cylinder)) {
             (Some(litres), Some(kit)) => (litres - kit.unusable_l).max(0.0),
             _ => 0.0,
@@ -135,7 +135,7 @@ impl State {
     }
 
     /// Flushes the loop with so many of its volumes from a cylinder, as far as that reaches.
-    pub(super) fn flush(&mut self, cylinder: usize, volumes: f64) {
+    pub(in crate::run) fn flush(&mut self, cylinder: usize, volumes: f64) {
         let Some(mix) = self.mix_that_flows(cylinder) else { return };
         let litres = (volumes * self.breathed.litres).min(self.to_be_had_l(cylinder));
         if litres > 0.0 {
@@ -147,13 +147,13 @@ impl State {
     }
 
     /// The mix of a cylinder that still gives gas.
-    pub(super) fn mix_that_flows(&self, cylinder: usize) -> Option<Mix> {
+    pub(in crate::run) fn mix_that_flows(&self, cylinder: usize) -> Option<Mix> {
         if self.gives(cylinder) { self.kit.get(cylinder).map(|kit| kit.mix) } else { None }
     }
 
     /// Keeps in mind where the first stop of the way up was: a stop that a schedule asks for, deeper than any before,
     /// once the diver is there. A diver who goes below it again, or is out of the water, has none.
-    pub(super) fn mark_stop(&mut self, leg: &Leg) {
+    pub(in crate::run) fn mark_stop(&mut self, leg: &Leg) {
         let (depth_m, surfaced) = (self.depth_m(), self.at_surface());
         let Some(body) = &mut self.exposure.body else { return };
         if surfaced {
@@ -165,11 +165,11 @@ impl State {
     }
 
     /// Whether the diver is at the surface, to a millimetre.
-    pub(super) fn at_surface(&self) -> bool {
+    pub(in crate::run) fn at_surface(&self) -> bool {
         (self.bar - self.water.surface_bar).abs() <= 1e-4
     }
 
-    pub(super) fn is_sane(&self) -> bool {
+    pub(in crate::run) fn is_sane(&self) -> bool {
         let positive = |x: f64| x > 0.0 && x < 1e6;
         let fraction = |x: f64| (0.0..=1.0).contains(&x);
         positive(self.bar)

@@ -1,6 +1,6 @@
 //! Where a diver goes, how hard they work, and who decides on it.
 
-use super::{Limits, State};
+use crate::run::{Limits, State};
 
 /// How hard a diver works, as what it costs.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -89,7 +89,7 @@ impl Leg {
     }
 
     /// Whether its numbers can be meant: finite, no time or work below 0, no depth above the surface or beyond 10 km.
-    pub(super) fn is_sane(&self) -> bool {
+    pub(in crate::run) fn is_sane(&self) -> bool {
         let act = match self.act {
             Act::None | Act::Breathe(_) => true,
             Act::SetPoint(x) | Act::Flush(x) | Act::Check(_, x) => x.is_finite() && x >= 0.0,

@@ -1,8 +1,8 @@
 //! What a diver's tissues take over a segment.
 
-use super::{Breath, ClockFloor, Segment};
 use crate::physics::tissues::{Curve, Tissues, alveolar_bar};
 use crate::physics::{Mix, roots};
+use crate::run::{Breath, ClockFloor, Segment};
 
 /// Inert gas in a diver's body, and what of a way up is settled.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,7 +38,7 @@ impl Body {
     /// What it is after so many minutes of a segment.
     ///
     /// The inert load takes a loop's oxygen as the lesser of what is simulated and what the set-point stands for.
-    pub(super) fn after(&self, segment: &Segment, minutes: f64) -> Body {
+    pub(in crate::run) fn after(&self, segment: &Segment, minutes: f64) -> Body {
         if minutes <= 0.0 {
             return *self;
         }
@@ -46,7 +46,7 @@ impl Body {
         Body { tissues: inspired.taken_up(self.tissues, minutes), ..*self }
     }
 
-    pub(super) fn is_sane(&self) -> bool {
+    pub(in crate::run) fn is_sane(&self) -> bool {
         self.tissues.is_sane() && self.first_stop_m >= 0.0 && (0.0..=1.0).contains(&self.loop_o2_most)
     }
 }

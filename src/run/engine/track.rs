@@ -1,7 +1,7 @@
 //! A dive as it went: pieces in closed form, and what happened when.
 
-use super::{Breath, ClockFloor, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why};
 use crate::physics::Mix;
+use crate::run::{Breath, ClockFloor, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why};
 
 /// A stretch of a dive on which one regime holds.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,7 +19,7 @@ pub struct Segment {
 }
 
 impl Segment {
-    pub(super) fn new(now: &State, minutes: f64, regime: Regime, leg: &Leg, index: usize) -> Segment {
+    pub(in crate::run) fn new(now: &State, minutes: f64, regime: Regime, leg: &Leg, index: usize) -> Segment {
         Segment { start: now.clone(), minutes, regime, leg: index, metabolic_lpm: leg.work.oxygen_lpm }
     }
 
@@ -156,11 +156,11 @@ pub struct Track {
     /// Why it ended.
     pub ended: Ended,
     /// Partial pressure and, on a loop, fraction of oxygen where the last segment ended.
-    pub(super) last: Option<(f64, Option<f64>)>,
+    pub(in crate::run) last: Option<(f64, Option<f64>)>,
 }
 
 impl Track {
-    pub(super) fn new(start: State) -> Track {
+    pub(in crate::run) fn new(start: State) -> Track {
         Track {
             segments: Vec::with_capacity(16),
             events: Vec::with_capacity(16),
@@ -173,24 +173,24 @@ impl Track {
         }
     }
 
-    pub(super) fn begin_leg(&mut self, t_min: f64, leg: Leg) {
+    pub(in crate::run) fn begin_leg(&mut self, t_min: f64, leg: Leg) {
         self.legs.push((t_min, leg));
     }
 
-    pub(super) fn tell(&mut self, t_min: f64, kind: EventKind) {
+    pub(in crate::run) fn tell(&mut self, t_min: f64, kind: EventKind) {
         self.events.push(Event { t_min, kind });
     }
 
-    pub(super) fn spend(&mut self, spent: Spent) {
+    pub(in crate::run) fn spend(&mut self, spent: Spent) {
         self.spent.push(spent);
     }
 
-    pub(super) fn spend_from(&mut self, now: &mut State, cylinder: usize, purpose: Purpose, litres: f64) {
+    pub(in crate::run) fn spend_from(&mut self, now: &mut State, cylinder: usize, purpose: Purpose, litres: f64) {
         now.take(cylinder, litres);
         self.spend(Spent { t_min: now.t_min, cylinder, purpose, litres });
     }
 
-    pub(super) fn finish(&mut self, end: State, ended: Ended) {
+    pub(in crate::run) fn finish(&mut self, end: State, ended: Ended) {
         self.end = end;
         self.ended = ended;
         self.events.sort_by(|a, b| a.t_min.total_cmp(&b.t_min));

@@ -1,7 +1,7 @@
 //! Open circuit: each breath is fresh and lost.
 
-use super::{Breath, Breathing, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, State};
 use crate::physics::Mix;
+use crate::run::{Breath, Breathing, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, State};
 
 /// Breathing a cylinder's gas straight from it, or what stands in a unit's mouthpiece once its lever is thrown.
 ///

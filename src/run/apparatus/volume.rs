@@ -1,12 +1,12 @@
 //! What a loop's volume asks for, and where it leads.
 
-use super::{Breath, Crossing, EventKind, Regime, State};
 use crate::physics::roots;
 use crate::physics::transient::{Balance, SHORT_UNBREATHABLE_L};
+use crate::run::{Breath, Crossing, EventKind, Regime, State};
 
 /// A loop at an instant, and what its volume asks for.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Supplied {
+pub(in crate::run) struct Supplied {
     /// The loop's volume, litres.
     loop_l: f64,
     bar: f64,
@@ -18,7 +18,7 @@ pub(super) struct Supplied {
 
 /// The closed form of a loop whose flows are constant.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Fed {
+pub(in crate::run) struct Fed {
     pub balance: Balance,
     he: f64,
     he_lpm: f64,
@@ -129,7 +129,7 @@ impl Supplied {
 }
 
 /// Puts a loop exactly on what its volume or its last oxygen has reached.
-pub(super) fn cross_volume(now: &mut State, loop_l: f64, event: Crossing) -> Option<EventKind> {
+pub(in crate::run) fn cross_volume(now: &mut State, loop_l: f64, event: Crossing) -> Option<EventKind> {
     match event {
         Crossing::LoopFull => {
             now.breathed.litres = loop_l * now.bar;
@@ -148,6 +148,6 @@ pub(super) fn cross_volume(now: &mut State, loop_l: f64, event: Crossing) -> Opt
 }
 
 /// Whether a loop may have so many litres: more than none, no more than a cubic metre.
-pub(super) fn sane_loop(loop_l: f64) -> bool {
+pub(in crate::run) fn sane_loop(loop_l: f64) -> bool {
     (1e-2..=1e3).contains(&loop_l)
 }

@@ -2,9 +2,9 @@
 //! is vented.
 
 use super::volume::{Supplied, sane_loop};
-use super::{Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, Scrubber, State, Why};
 use crate::physics::Mix;
 use crate::physics::loop_balance::{Feed, feed_that_holds_lpm};
+use crate::run::{Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, Scrubber, State, Why};
 
 /// A semi-closed loop.
 ///

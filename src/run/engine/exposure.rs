@@ -1,7 +1,7 @@
 //! What the body and the absorbent take over a dive.
 
-use super::{Body, Segment};
 use crate::physics::oxygen::{Dose, clock_after_surface};
+use crate::run::{Body, Segment};
 
 /// What the body and the absorbent have taken up to an instant.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -26,7 +26,7 @@ impl Exposure {
     /// What it is after so many minutes of a segment.
     ///
     /// Partial pressures for the clocks are the greater of what is simulated and what the set-point stands for.
-    pub(super) fn after(&self, segment: &Segment, minutes: f64) -> Exposure {
+    pub(in crate::run) fn after(&self, segment: &Segment, minutes: f64) -> Exposure {
         let dose = if self.clocks_stopped { Dose::default() } else { dose(segment, minutes) };
         Exposure {
             clock: self.clock + dose.single,

@@ -177,7 +177,7 @@ impl Draws {
 
     /// Minutes, below `within`, until so many litres are drawn from a cylinder, by others too as `others_l` tells; `None`
     /// if they are not, or were gone before.
-    pub(super) fn minutes_to_draw(
+    pub(in crate::run) fn minutes_to_draw(
         &self,
         cylinder: usize,
         litres: f64,

@@ -6,7 +6,7 @@
 
 use std::sync::Arc;
 
-use super::{Draw, EventKind, Profile, State, Track};
+use crate::run::{Draw, EventKind, Profile, State, Track};
 
 /// What the others draw from a diver's cylinders, and the dives on which they do.
 #[derive(Debug, Clone, PartialEq)]
@@ -78,7 +78,7 @@ impl Others {
     }
 
     /// The same from a moment on at which all who share gas for the way out get out as well.
-    pub(super) fn getting_out(&self, dive: &Profile, t_min: f64) -> Others {
+    pub(in crate::run) fn getting_out(&self, dive: &Profile, t_min: f64) -> Others {
         let mut drawn = self.drawn.clone();
         for (by, (other, track)) in dive.others.iter().zip(&self.tracks).enumerate() {
             let out = other.home.out.filter(|_| share_the_way_out(dive, other));
@@ -125,7 +125,7 @@ fn share_the_way_out(mine: &Profile, theirs: &Profile) -> bool {
 
 impl Profile {
     /// The dive with what the others draw from its cylinders.
-    pub(super) fn run_together(&self) -> Track {
+    pub(in crate::run) fn run_together(&self) -> Track {
         let team: Vec<&Profile> = std::iter::once(self).chain(self.others.iter()).collect();
         let mut tracks: Vec<Track> = team.iter().map(|dive| dive.run_beside(None)).collect();
         // As many rounds as there are cylinders that can run empty, and the one that no emptying ends.
@@ -157,7 +157,7 @@ impl Profile {
     }
 
     /// The state from which a diver gets out when all get out who share the gas for it.
-    pub(super) fn all_getting_out(&self, mut from: State) -> State {
+    pub(in crate::run) fn all_getting_out(&self, mut from: State) -> State {
         if let Some(others) = &from.others
             && self.others.iter().any(|other| share_the_way_out(self, other))
         {

@@ -3,8 +3,10 @@
 use std::rc::Rc;
 
 use super::stops::Paces;
-use super::{Act, Ascent, Breathing, Leg, Limits, Profile, Route, State, Track, WayHome, Why, Work, no_stop_min, run};
 use crate::physics::tissues::Line;
+use crate::run::{
+    Act, Ascent, Breathing, Leg, Limits, Profile, Route, State, Track, WayHome, Why, Work, no_stop_min, run,
+};
 
 /// What lies ahead of a diver at an instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,7 +54,7 @@ impl Profile {
         self.bail_out_at(from, sources, out, Rc::new(Paces::of(&out.ascent)), &self.limits)
     }
 
-    pub(super) fn bail_out_at(
+    pub(in crate::run) fn bail_out_at(
         &self,
         from: State,
         sources: &[Box<dyn Breathing>],
@@ -68,9 +70,9 @@ impl Profile {
 
     /// The gases to go over to on a way up: on a loop none, on open circuit by plan those of the plan, else those for the
     /// way out.
-    pub(super) fn gases(&self, now: &State) -> &[usize] {
+    pub(in crate::run) fn gases(&self, now: &State) -> &[usize] {
         match self.circuit {
-            super::Circuit::Open(_) => &self.home.planned,
+            crate::run::Circuit::Open(_) => &self.home.planned,
             _ if now.source == 0 => &[],
             _ => &self.home.way_out,
         }

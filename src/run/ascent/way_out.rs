@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use super::stops::Paces;
-use super::{Breathing, Limits, Profile, State, Track, WayOut};
+use crate::run::{Breathing, Limits, Profile, State, Track, WayOut};
 
 /// What the way out from a moment takes, and what of it there is not.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,7 +28,7 @@ impl Profile {
         self.escape_at(from, sources, out, Rc::new(Paces::of(&out.ascent)))
     }
 
-    pub(super) fn escape_at(
+    pub(in crate::run) fn escape_at(
         &self,
         from: State,
         sources: &[Box<dyn Breathing>],

@@ -1,12 +1,12 @@
 //! What holds between two events, in closed form.
 
-use super::{Draws, EventKind, LoopGas};
 use crate::physics::Mix;
 use crate::physics::absorbent;
 use crate::physics::litres::stpd_from_free;
 use crate::physics::passive::Spill;
 use crate::physics::roots;
 use crate::physics::transient::Balance;
+use crate::run::{Draws, EventKind, LoopGas};
 
 /// What holds from an instant on, up to the source's own next event.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,7 +43,7 @@ impl Regime {
 
     /// The same on a loop whose carbon dioxide is taken up.
     #[must_use]
-    pub(super) fn scrubbed(mut self, scrubber: &Scrubber, metabolic_lpm: f64) -> Regime {
+    pub(in crate::run) fn scrubbed(mut self, scrubber: &Scrubber, metabolic_lpm: f64) -> Regime {
         self.co2_lpm = absorbent::carbon_dioxide_lpm(metabolic_lpm, scrubber.quotient);
         self.absorbent_per_min = match scrubber.rated_co2_lpm {
             Some(rated) => absorbent::minutes_per_minute(stpd_from_free(self.co2_lpm), rated),
@@ -53,7 +53,7 @@ impl Regime {
     }
 
     /// Takes note of something that will be reached, if it is sooner than what is known.
-    pub(super) fn reaches(&mut self, minutes: Option<f64>, crossing: Crossing) {
+    pub(in crate::run) fn reaches(&mut self, minutes: Option<f64>, crossing: Crossing) {
         if let Some(minutes) = minutes
             && minutes.is_finite()
             && minutes >= 0.0
@@ -74,7 +74,7 @@ pub struct Scrubber {
 }
 
 impl Scrubber {
-    pub(super) fn is_sane(&self) -> bool {
+    pub(in crate::run) fn is_sane(&self) -> bool {
         (0.0..=10.0).contains(&self.quotient)
     }
 }
@@ -178,7 +178,7 @@ pub enum Volume {
 }
 
 impl Volume {
-    pub(super) fn litres_at(self, minutes: f64, bar: f64, start: &LoopGas, po2_bar: f64) -> f64 {
+    pub(in crate::run) fn litres_at(self, minutes: f64, bar: f64, start: &LoopGas, po2_bar: f64) -> f64 {
         match self {
             Volume::Venting(gain_lpm) | Volume::Filling(gain_lpm) => start.litres + gain_lpm * minutes,
             Volume::Short(inert_lpm) => (start.litres * (1.0 - start.o2) + inert_lpm * minutes) * bar / (bar - po2_bar),
@@ -233,7 +233,7 @@ impl Breath {
 
     /// How fast the oxygen fraction goes to where it goes after minutes, a minute: a measure of how curved the segment is
     /// there. 0 where its partial pressure is a straight line throughout.
-    pub(super) fn curvature_per_min(&self, minutes: f64) -> f64 {
+    pub(in crate::run) fn curvature_per_min(&self, minutes: f64) -> f64 {
         match self {
             Breath::Open(_) | Breath::Held { .. } => 0.0,
             Breath::Loop { balance, .. } => {
@@ -275,7 +275,7 @@ impl Breath {
     }
 
     /// How the partial pressure of oxygen moves after minutes, bar a minute, at an ambient pressure and its rate.
-    pub(super) fn po2_per_min(&self, minutes: f64, bar: f64, bar_per_min: f64) -> f64 {
+    pub(in crate::run) fn po2_per_min(&self, minutes: f64, bar: f64, bar_per_min: f64) -> f64 {
         match self {
             Breath::Open(mix) => mix.o2 * bar_per_min,
             Breath::Held { po2_bar, .. } => {

@@ -1,13 +1,13 @@
 //! A closed loop: oxygen is injected to hold a partial pressure, diluent keeps the volume.
 
 use super::volume::{Fed, Supplied, cross_volume, sane_loop};
-use super::{
-    Breath, Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, LoopGas, Purpose, Regime, Scrubber, State,
-    Volume, Why,
-};
 use crate::physics::Mix;
 use crate::physics::closed::inject_that_holds_lpm;
 use crate::physics::roots;
+use crate::run::{
+    Breath, Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, LoopGas, Purpose, Regime, Scrubber, State,
+    Volume, Why,
+};
 
 /// A closed loop with pure oxygen and a diluent.
 #[derive(Debug, Clone, Copy, PartialEq)]

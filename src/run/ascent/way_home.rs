@@ -3,8 +3,8 @@
 use std::rc::Rc;
 
 use super::stops::{Ahead, GRID_M, Paces, SAME_M};
-use super::{Act, Ascent, Breathing, Leg, Limits, Profile, Route, SWITCH_MIN, State, Stops, Why, Work};
 use crate::physics::tissues::Line;
+use crate::run::{Act, Ascent, Breathing, Leg, Limits, Profile, Route, SWITCH_MIN, State, Stops, Why, Work};
 
 /// No stop is longer, minutes; whoever would have to wait longer does not come up.
 const LONGEST_STOP_MIN: usize = 1440;
@@ -69,12 +69,12 @@ impl<'a> WayHome<'a> {
     }
 
     /// The same with the times of such a way up worked out before.
-    pub(super) fn at_paces(self, paces: Rc<Paces>) -> Self {
+    pub(in crate::run) fn at_paces(self, paces: Rc<Paces>) -> Self {
         WayHome { paces: Some(paces), ..self }
     }
 
     /// Whether the diver is where the way leads.
-    pub(super) fn arrived(&self, now: &State) -> bool {
+    pub(in crate::run) fn arrived(&self, now: &State) -> bool {
         now.depth_m() <= self.to_m + SAME_M
     }
 
@@ -86,7 +86,7 @@ impl<'a> WayHome<'a> {
     }
 
     /// A leg cut where the cylinder that is breathed runs empty, if another one could be gone over to.
-    pub(super) fn up_to_empty(&self, now: &State, leg: Leg) -> Leg {
+    pub(in crate::run) fn up_to_empty(&self, now: &State, leg: Leg) -> Leg {
         let Some(source) = self.sources.get(now.source) else { return leg };
         let bar_per_min = (now.water.pressure_bar(leg.to_m) - now.bar) / leg.lasts_min;
         let regime = source.regime(&State { bar_per_min, ..now.clone() }, &leg);

@@ -1,15 +1,15 @@
 //! What lies ahead of a diver on the way up: what the tissues allow, asked before it is done.
 
-use super::{Breath, Breathing, Leg, Limits, Planned, State, Why, Work, run};
 use crate::physics::tissues::{Gradients, Line, Tissues, Uptake};
 use crate::physics::{Mix, Water};
+use crate::run::{Breath, Breathing, Leg, Limits, Planned, State, Why, Work, run};
 
 /// Stops are made at multiples of this depth, metres.
 pub const GRID_M: f64 = 3.0;
 /// Going over to another gas on the way up takes so long, minutes.
 pub const SWITCH_MIN: f64 = 1.0;
 /// Depths closer than this are one, metres.
-pub(super) const SAME_M: f64 = 1e-3;
+pub(in crate::run) const SAME_M: f64 = 1e-3;
 /// Within a step of the way up these shares of it are looked at beside its end. The excess of a compartment over its
 /// limit has no peak inside a step at one gradient, and where the gradient changes one of less than a millibar.
 const INSIDE: [f64; 3] = [0.25, 0.5, 0.75];
@@ -25,18 +25,18 @@ pub struct Stops {
 
 impl Stops {
     /// The depth that a way up from `depth_m` leads to next: of the grid, or `to_m` where none of it is left between.
-    pub(super) fn next_up_m(&self, depth_m: f64, to_m: f64) -> f64 {
+    pub(in crate::run) fn next_up_m(&self, depth_m: f64, to_m: f64) -> f64 {
         let grid = (libm::ceil((depth_m - SAME_M) / GRID_M) - 1.0) * GRID_M;
         if grid < self.shallowest_m - SAME_M || grid <= to_m + SAME_M { to_m } else { grid }
     }
 
     /// Whether stops are made at a depth.
-    pub(super) fn on_grid(&self, depth_m: f64) -> bool {
+    pub(in crate::run) fn on_grid(&self, depth_m: f64) -> bool {
         let off = depth_m - libm::round(depth_m / GRID_M) * GRID_M;
         off.abs() <= SAME_M && depth_m >= self.shallowest_m - SAME_M
     }
 
-    pub(super) fn is_sane(&self) -> bool {
+    pub(in crate::run) fn is_sane(&self) -> bool {
         self.gradients.is_sane() && (0.0..=30.0).contains(&self.shallowest_m)
     }
 }
@@ -60,18 +60,18 @@ impl Default for Ascent {
 }
 
 impl Ascent {
-    pub(super) fn minutes(&self, from_m: f64, to_m: f64) -> f64 {
+    pub(in crate::run) fn minutes(&self, from_m: f64, to_m: f64) -> f64 {
         (from_m - to_m).abs() / self.rate_m_per_min
     }
 
-    pub(super) fn is_sane(&self) -> bool {
+    pub(in crate::run) fn is_sane(&self) -> bool {
         self.rate_m_per_min > 1e-3 && self.rate_m_per_min < 1e4
     }
 }
 
 /// Times that every way up is made of, worked out once.
 #[derive(Debug, Clone)]
-pub(super) struct Paces {
+pub(in crate::run) struct Paces {
     rate_m_per_min: f64,
     minute: Uptake,
     step: Uptake,
@@ -92,7 +92,7 @@ impl Paces {
 
 /// A diver who asks what would be.
 #[derive(Debug, Clone)]
-pub(super) enum Ahead<'a> {
+pub(in crate::run) enum Ahead<'a> {
     /// On open circuit: the mix stays, so that tissues are all there is to follow.
     Open { tissues: Tissues, mix: Mix, water: Water, depth_m: f64 },
     /// On a loop: by the run itself.

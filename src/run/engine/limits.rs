@@ -25,7 +25,7 @@ pub struct Limits {
 
 impl Limits {
     /// Nothing to watch for: for runs that are only asked where they lead.
-    pub(super) fn unwatched() -> Limits {
+    pub(in crate::run) fn unwatched() -> Limits {
         Limits { least_bar: 0.0, faint_bar: 0.0, greatest_bar: f64::INFINITY, ..Limits::default() }
     }
 }

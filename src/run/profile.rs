@@ -162,7 +162,7 @@ impl Profile {
         if self.others.is_empty() { self.run_from_start(self.start()) } else { self.run_together() }
     }
 
-    pub(super) fn run_from_start(&self, start: State) -> Track {
+    pub(in crate::run) fn run_from_start(&self, start: State) -> Track {
         let (legs, sources) = (self.all_legs(), self.sources());
         run(start, &mut WithStops::new(self, &legs, &sources), &sources, &self.limits)
     }

@@ -1,7 +1,7 @@
 //! What happened on a dive, and when: found in closed form, told in order.
 
-use super::{Breath, Limits, Segment, State, Track};
 use crate::physics::roots;
+use crate::run::{Breath, Limits, Segment, State, Track};
 
 /// Something that happened at an instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,7 +87,7 @@ impl EventKind {
 
 impl Track {
     /// Tells what a segment crosses.
-    pub(super) fn watch(&mut self, segment: &Segment, end: &State, limits: &Limits) {
+    pub(in crate::run) fn watch(&mut self, segment: &Segment, end: &State, limits: &Limits) {
         let (t, minutes, rate) = (segment.start.t_min, segment.minutes, segment.start.bar_per_min);
         let breath = &segment.regime.breath;
         let on_loop = !matches!(breath, Breath::Open(_));

@@ -1,0 +1,11 @@
+//! Ways up: the stops that a body needs, the way home, the way out on open circuit, and what is still to come.
+
+pub(in crate::run) mod stops;
+mod to_come;
+mod way_home;
+mod way_out;
+
+pub use stops::{ASCENT_RATE, Ascent, GRID_M, LONGEST_STAY_MIN, SWITCH_MIN, Stops, no_stop_min};
+pub use to_come::{ToCome, WayOut};
+pub use way_home::WayHome;
+pub use way_out::Escape;
