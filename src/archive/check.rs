@@ -8,9 +8,9 @@ use rayon::prelude::*;
 
 use super::{Archive, HostError};
 use crate::findings::{Entry, Finding, Level};
-use crate::rules::language::use_outside;
 use crate::rules::{self, Context, Settled};
 use crate::source::FileId;
+use crate::source::{Place, Span};
 use crate::words::{FileKind, check};
 
 /// Bytes of text that are looked at before what is kept of days long gone is let go of.
@@ -33,6 +33,12 @@ pub struct Report {
     pub gone: Vec<Entry>,
 }
 
+/// A file or folder of the archive that is not read, and why.
+fn refused(file: &FileId, why: &str) -> Finding {
+    let message = format!("{file} is not read: it {why}");
+    Finding::new("use-outside", Level::Error, Place::new(file.clone(), Span::at(0)), message)
+}
+
 impl Report {
     /// Whether a file was looked at, or could not be.
     pub fn has(&self, file: &FileId) -> bool {
@@ -42,7 +48,7 @@ impl Report {
 
     /// Takes in what is not read, as a finding of its own.
     pub fn refuse(&mut self, file: FileId, error: HostError) {
-        let mut finding = use_outside::refused(&file, &error.source.to_string());
+        let mut finding = refused(&file, &error.source.to_string());
         // What is left out on purpose leaves nothing of the archive unlooked at.
         let on_purpose = error.source.kind() == std::io::ErrorKind::Unsupported;
         if on_purpose {
@@ -156,6 +162,7 @@ impl Archive {
         let beside = self.beside(id);
         let practised = self.practice(id);
         let look = Context {
+            rules: rules::TABLE,
             file: id,
             kind: file.kind(),
             text,

@@ -40,6 +40,18 @@ pub enum ApparatusKind {
 }
 
 impl ApparatusKind {
+    /// The apparatus as a sentence names it.
+    pub fn phrase(self) -> &'static str {
+        match self {
+            ApparatusKind::Open => "open circuit",
+            ApparatusKind::SemiClosed => "a semi-closed unit",
+            ApparatusKind::Passive => "a passive unit",
+            ApparatusKind::Closed => "a closed unit",
+        }
+    }
+}
+
+impl ApparatusKind {
     /// All kinds.
     pub const ALL: [ApparatusKind; 4] =
         [ApparatusKind::Open, ApparatusKind::SemiClosed, ApparatusKind::Passive, ApparatusKind::Closed];

@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 
 use jiff::civil::Date;
 
+use super::rule::{self, Rule};
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{Day, Earlier, Missing, Simulated, SimulationCache};
 use crate::plan::{ApparatusKind, Plan, ResolveError, Scope, Waiver};
@@ -14,6 +15,8 @@ use crate::words::{FileKind, VocabularyError};
 /// Everything a rule may look at: one file, what it means, and what its names mean.
 #[derive(Debug)]
 pub struct Context<'a> {
+    /// Every rule that there is.
+    pub rules: &'static [Rule],
     /// The file.
     pub file: &'a FileId,
     /// Its kind.
@@ -58,6 +61,11 @@ pub struct LastDive {
 }
 
 impl Context<'_> {
+    /// The rule of a slug, if there is one.
+    pub fn rule(&self, slug: &str) -> Option<&'static Rule> {
+        rule::named(self.rules, slug)
+    }
+
     /// A place in the file looked at.
     pub fn here(&self, span: Span) -> Place {
         Place::new(self.file.clone(), span)

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::contingency::contingency_uncovered::holds;
+use super::contingency::covered::holds;
 use super::{Context, say};
 use crate::findings::{Fix, FixKind};
 use crate::forecast::Simulated;

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{Context, Lacking, Looked, Rule, find};
+use super::language::waivers;
+use super::{Context, Lacking, Looked, Rule};
 use crate::findings::{Finding, Waived};
 use crate::plan::{HouseLevel, Status, Waiver};
 use crate::source::Place;
@@ -27,13 +28,14 @@ pub fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
     findings.extend(not_checked(context, &lacking));
     let mut lowered = Vec::new();
     for level in &context.scope.house.levels {
-        if let Some(said) = apply_level(level, &mut findings) {
+        if let Some(said) = apply_level(context, level, &mut findings) {
             lowered.push(said);
         }
     }
     let used = apply_waivers(context, &mut findings);
-    findings.extend(super::language::waiver_unused::errors(context, &used));
-    findings.extend(super::language::waiver_refused::errors(context, &used));
+    let rule = |slug| context.rule(slug);
+    findings.extend(rule("waiver-unused").into_iter().flat_map(|rule| waivers::unused(rule, context, &used)));
+    findings.extend(rule("waiver-refused").into_iter().flat_map(|rule| waivers::refused(rule, context, &used)));
     findings.sort_by(|a, b| {
         let key = |f: &Finding| (f.place.span.start, std::cmp::Reverse(f.level), f.place.span.end);
         key(a).cmp(&key(b)).then_with(|| a.rule.cmp(&b.rule)).then_with(|| a.message.cmp(&b.message))
@@ -58,7 +60,7 @@ fn not_checked(context: &Context<'_>, lacking: &[Lacking]) -> Vec<Finding> {
             rules.push(lacking.rule);
         }
     }
-    let rule = &super::language::not_checked::RULE;
+    let Some(rule) = context.rule("not-checked") else { return Vec::new() };
     facts
         .into_iter()
         .map(|((place, fact), rules)| {
@@ -69,8 +71,8 @@ fn not_checked(context: &Context<'_>, lacking: &[Lacking]) -> Vec<Finding> {
 }
 
 /// Sets the level of one rule's findings; says so when a safety rule is lowered.
-fn apply_level(level: &HouseLevel, findings: &mut [Finding]) -> Option<String> {
-    let rule = find(&level.rule)?;
+fn apply_level(context: &Context<'_>, level: &HouseLevel, findings: &mut [Finding]) -> Option<String> {
+    let rule = context.rule(&level.rule)?;
     if is_refused(level, rule) {
         return None;
     }
@@ -108,13 +110,13 @@ pub enum Use {
 fn apply_waivers(context: &Context<'_>, findings: &mut [Finding]) -> Vec<Use> {
     let mut used = vec![Use::Nothing; context.waivers.len()];
     for (waiver, used) in context.waivers.iter().zip(&mut used) {
-        *used = cover(waiver, findings, |finding| covers(&waiver.scope, finding));
+        *used = cover(context, waiver, findings, |finding| covers(&waiver.scope, finding));
     }
     for waiver in context.scope.waivers.iter().filter(|waiver| waiver.place.file != *context.file) {
-        cover(waiver, findings, |finding| covers(&waiver.scope, finding));
+        cover(context, waiver, findings, |finding| covers(&waiver.scope, finding));
     }
     for waiver in context.scope.house.waivers.iter().filter(|waiver| waiver.place.file != *context.file) {
-        cover(waiver, findings, |_| true);
+        cover(context, waiver, findings, |_| true);
     }
     used
 }
@@ -126,8 +128,8 @@ fn covers(scope: &Place, finding: &Finding) -> bool {
 }
 
 /// Marks the findings that a good waiver covers.
-fn cover(waiver: &Waiver, findings: &mut [Finding], covers: impl Fn(&Finding) -> bool) -> Use {
-    let Some(rule) = find(&waiver.rule).filter(|rule| rule.waivable) else { return Use::Nothing };
+fn cover(context: &Context<'_>, waiver: &Waiver, findings: &mut [Finding], covers: impl Fn(&Finding) -> bool) -> Use {
+    let Some(rule) = context.rule(&waiver.rule).filter(|rule| rule.waivable) else { return Use::Nothing };
     let Some(because) = waiver.reason() else { return Use::Nothing };
     let mut used = Use::Nothing;
     for finding in findings.iter_mut().filter(|finding| finding.rule == rule.slug && covers(finding)) {

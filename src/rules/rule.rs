@@ -145,3 +145,12 @@ pub const READY: &[Status] = &[Status::Ready];
 
 /// Every status: for rules that look at what a plan is, not at what it does.
 pub const ANY_STATUS: &[Status] = &[Status::Template, Status::Draft, Status::Ready, Status::Dived];
+
+/// The rule of a slug in a table; a slug that was renamed finds the rule's new name.
+pub(super) fn named(table: &'static [Rule], slug: &str) -> Option<&'static Rule> {
+    let slug = RENAMED.iter().find(|(old, _)| *old == slug).map_or(slug, |(_, new)| new);
+    table.iter().find(|rule| rule.slug == slug)
+}
+
+/// Old slugs and the ones that took their place; a line here stays for ever.
+const RENAMED: &[(&str, &str)] = &[];

@@ -8,7 +8,7 @@ use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
 use crate::physics::mix::richest_o2;
 use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, SPARE, WrittenMix};
-use crate::rules::mix::mix_below_minimum::minimum;
+use crate::rules::mix::minimum;
 use crate::rules::say;
 use crate::rules::supply::turn::turn;
 

@@ -8,7 +8,7 @@ use crate::physics::litres::stpd_from_free;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed, greatest_metabolic_lpm};
 use crate::plan::{Apparatus, ApparatusKind, Cell, Defined};
 use crate::rules::say;
-use crate::rules::unit::cell_expired::ends;
+use crate::rules::unit::cells::ends;
 
 pub fn rows(scene: &Scene<'_>, unit: &Defined<Apparatus>) -> Vec<Figure> {
     let thing = &unit.thing;

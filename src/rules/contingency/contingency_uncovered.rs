@@ -1,12 +1,10 @@
 //! `contingency-uncovered`: a single failure, or the plan's overrun, does not end well.
 
+use super::covered::each;
 use crate::findings::Level;
-use crate::forecast::{Simulated, gas_lpm};
-use crate::rules::mix::{ascent_hypoxia, po2_low};
 use crate::rules::runs::{Whose, each_run};
-use crate::rules::supply::{bailout_short, endurance_short};
-use crate::rules::{Context, Family, Rule, Sink, say};
-use crate::run::{self, Escape, Margin, Outcome, Profile, Track, Trouble};
+use crate::rules::{Context, Family, Rule, Sink};
+use crate::run::Trouble;
 
 /// The rule: an error for a single failure, a warning for an overrun.
 pub const RULE: Rule = Rule::new(
@@ -22,102 +20,4 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::All, |_, simulated, sink| {
         each(simulated, sink, &RULE, |trouble| trouble != Trouble::BuddyOnGas);
     });
-}
-
-/// Looks at what comes of some troubles, for a rule.
-pub fn each(simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, troubles: impl Fn(Trouble) -> bool) {
-    let dive = &simulated.dive;
-    if let Err(Some((place, fact))) = gas_lpm(dive) {
-        sink.lacks(place, fact);
-        return;
-    }
-    let uncovered: Vec<&Outcome> =
-        simulated.ran.outcomes().iter().filter(|outcome| troubles(outcome.trouble) && !outcome.is_covered()).collect();
-    // A cylinder of which something is lacking might be the one that would do.
-    if !uncovered.is_empty() && !simulated.lacking.is_empty() {
-        simulated.lacking.iter().cloned().for_each(|(place, fact)| sink.lacks(place, fact));
-        return;
-    }
-    for outcome in uncovered.into_iter().filter(|outcome| !is_said_of_the_plan(simulated, outcome)) {
-        let message = format!(
-            "{}, {}: {}",
-            outcome.trouble.words(),
-            say::moment(outcome.t_min, outcome.depth_m),
-            ends(&dive.member.name.value, &outcome.margin),
-        );
-        let mut finding = rule.finding(dive.member.name.place.clone(), message).with_about(dive.about());
-        if outcome.trouble.is_overrun() {
-            finding.level = Level::Warning;
-        }
-        let leg = simulated.ran.low_feed().asked_at(outcome.t_min).and_then(|leg| dive.legs().get(leg));
-        if let Some(leg) = leg {
-            finding = finding.with_related(leg.place.clone(), "here it is worst");
-        }
-        sink.find(step(finding, &outcome.margin));
-    }
-}
-
-/// Whether the plan as it is written has that defect already.
-fn is_said_of_the_plan(simulated: &Simulated<'_>, outcome: &Outcome) -> bool {
-    match outcome.margin {
-        Margin::Gas(_) => {
-            bailout_short::worst(simulated.ran.escapes()).is_some() || endurance_short::first_end(simulated).is_some()
-        }
-        Margin::Oxygen { .. } => {
-            let ends = endurance_short::first_end(simulated);
-            po2_low::least(simulated).is_some()
-                || ascent_hypoxia::faints(simulated)
-                || ends.is_some_and(|(_, ends)| ends.t_min <= outcome.t_min)
-        }
-        Margin::TooMuchOxygen(bar) => {
-            let ran = &simulated.ran;
-            let Some(planned) = ran.low_feed().extremes(0.0, &ran.dive.limits) else { return false };
-            let supply = ran.dive.circuit.feeds().and_then(|feeds| ran.dive.cylinders.get(feeds));
-            let too_rich = |mix: f64, limit: f64| mix * planned.greatest_bar.0 > limit + 1e-9;
-            planned.greatest_po2_bar.0 >= bar - 1e-9
-                || supply.is_some_and(|supply| too_rich(supply.mix.o2, supply.filled.greatest_po2_bar))
-        }
-        Margin::FeedEnds(_) => endurance_short::first_end(simulated).is_some(),
-    }
-}
-
-/// Whether a dive that a fix would make holds whatever goes wrong.
-pub fn holds(dive: &Profile, track: &Track, escapes: &[Escape]) -> bool {
-    run::outcomes(dive, track, escapes).iter().all(Outcome::is_covered)
-}
-
-/// How it ends, in words.
-fn ends(diver: &str, margin: &Margin) -> String {
-    match *margin {
-        Margin::Gas(litres) if litres.is_infinite() => format!("{diver} has no way out on open circuit"),
-        Margin::Gas(litres) => {
-            format!("the way out of {diver} lacks {} L", say::number(say::up(-litres, 10.0)))
-        }
-        Margin::Oxygen { least_bar, faint_bar } => format!(
-            "{diver} breathes {} bar of oxygen before leaving the loop, under {} bar a diver faints",
-            say::number(say::down(least_bar.max(0.0), 0.01)),
-            say::number(faint_bar),
-        ),
-        Margin::TooMuchOxygen(bar) => {
-            format!("{diver} breathes {} bar of oxygen, which no gas is meant for", say::number(say::up(bar, 0.01)))
-        }
-        Margin::FeedEnds(t_min) => format!("the gas of {diver} ends after {} min", say::minutes_had(t_min)),
-    }
-}
-
-fn step(finding: crate::findings::Finding, margin: &Margin) -> crate::findings::Finding {
-    match *margin {
-        Margin::Gas(litres) => {
-            finding.with_step("gas left − gas taken", "on the way out".to_owned(), format!("{litres:.1} free L"))
-        }
-        Margin::Oxygen { least_bar, faint_bar } => finding.with_step(
-            "least PO2 − PO2 at which a diver faints",
-            format!("{least_bar:.4} − {faint_bar:.2}"),
-            format!("{:.4} bar", least_bar - faint_bar),
-        ),
-        Margin::TooMuchOxygen(bar) => {
-            finding.with_step("greatest PO2", "until leaving the loop".to_owned(), format!("{bar:.4} bar"))
-        }
-        Margin::FeedEnds(t_min) => finding.with_step("cylinder empty", "run time".to_owned(), say::run_time(t_min)),
-    }
 }

@@ -1,3 +1,5 @@
 //! Rules about what a dive must hold beside what is planned.
 
 pub mod contingency_uncovered;
+
+pub(in crate::rules) mod covered;

@@ -21,4 +21,5 @@ mod vocabulary_error;
 pub mod waiver_refused;
 pub mod waiver_unused;
 pub mod waiver_without_reason;
+pub(super) mod waivers;
 pub mod wrong_type;

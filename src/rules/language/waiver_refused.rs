@@ -1,8 +1,7 @@
 //! `waiver-refused`: an `allow`, or a lowered level, for a rule that can't be waived or that there isn't.
 
-use crate::findings::{Finding, Fix, FixKind, Level};
-use crate::plan::Waiver;
-use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink, TABLE, Use, find, fix};
+use crate::findings::{Fix, FixKind, Level};
+use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink, fix};
 use crate::source::{Edit, Place, Placed};
 use crate::words;
 
@@ -16,7 +15,7 @@ pub const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for waiver in context.waivers {
-        match find(&waiver.rule) {
+        match context.rule(&waiver.rule) {
             None => unknown(context, (&waiver.rule, &waiver.place, "waiver"), "waives", sink),
             Some(rule) if !rule.waivable => {
                 let message = format!("{} can't be waived: change the plan until it is no longer raised", rule.slug);
@@ -27,7 +26,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         }
     }
     for level in context.scope.house.levels.iter().filter(|level| level.place.file == *context.file) {
-        match find(&level.rule) {
+        match context.rule(&level.rule) {
             None => unknown(context, (&level.rule, &level.place, "level"), "sets the level of", sink),
             Some(rule) if !rule.waivable && level.level.value < rule.level => {
                 let message = format!("{} can't be lowered: it stays {}", rule.slug, rule.level.word());
@@ -39,17 +38,6 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The findings about waivers that meet only what can't be waived, though their rule can.
-pub fn errors(context: &Context<'_>, used: &[Use]) -> Vec<Finding> {
-    let refused = context.waivers.iter().zip(used).filter(|(_, used)| **used == Use::Refused);
-    let said = |waiver: &Waiver| format!("{} can't be waived here: it is past what any waiver may cover", *waiver.rule);
-    let finding = |waiver: &Waiver| {
-        let fix = fix::take_out(context, &waiver.place, "waiver", FixKind::Safe);
-        RULE.finding(waiver.rule.place.clone(), said(waiver)).with_fix(fix)
-    };
-    refused.map(|(waiver, _)| finding(waiver)).collect()
-}
-
 fn unknown(
     context: &Context<'_>,
     (slug, node, what): (&Placed<String>, &Place, &str),
@@ -58,7 +46,7 @@ fn unknown(
 ) {
     let mut finding =
         RULE.finding(slug.place.clone(), format!("{does} {:?}, but there is no rule of that name", **slug));
-    let nearest = words::nearest(slug, TABLE.iter().map(|rule| rule.slug));
+    let nearest = words::nearest(slug, context.rules.iter().map(|rule| rule.slug));
     if let Some(nearest) = nearest {
         finding.message = format!("{}: did you mean {:?}?", finding.message, nearest);
         finding = finding.with_fix(Fix {

@@ -1,7 +1,7 @@
 //! `waiver-without-reason`: an `allow`, or a lowered level, that does not say why.
 
 use crate::findings::Level;
-use crate::rules::{ANY_FILE, Context, Family, Rule, Sink, find};
+use crate::rules::{ANY_FILE, Context, Family, Rule, Sink};
 
 /// The rule.
 pub const RULE: Rule =
@@ -16,7 +16,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         sink.find(RULE.finding(waiver.place.clone(), message));
     }
     for level in context.scope.house.levels.iter().filter(|level| level.place.file == *context.file) {
-        let Some(rule) = find(&level.rule) else { continue };
+        let Some(rule) = context.rule(&level.rule) else { continue };
         let silent = level.because.as_ref().is_none_or(|because| because.trim().is_empty());
         if rule.safety && rule.waivable && level.level.value < rule.level && silent {
             let message = format!(

@@ -1,12 +1,11 @@
 //! `loop-below-floor`: the loop has less oxygen than its unit allows, as planned.
 
-use super::mix_below_minimum::is_below;
-use super::po2_low;
+use super::least_oxygen::{least_in_loop, least_po2};
+use super::needs::is_below;
 use crate::findings::Level;
 use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
-use crate::run::EventKind;
 
 /// The rule.
 pub const RULE: Rule =
@@ -18,24 +17,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::Loops, one);
 }
 
-/// The least oxygen in the loop as planned, a fraction, and its moment, where it is under the unit's floor. Of gas that
-/// runs out another rule speaks.
-pub fn least(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
-    let (ran, track) = (&simulated.ran, simulated.ran.low_feed());
-    let from = match po2_low::unbreathed(simulated) {
-        true => track.first(EventKind::FloorRegained)?.t_min,
-        false => 0.0,
-    };
-    let (o2, at) = track.extremes(from, &ran.dive.limits)?.least_o2;
-    let empty = track.events.iter().any(|event| matches!(event.kind, EventKind::CylinderEmpty(_)) && event.t_min <= at);
-    (o2 < ran.dive.limits.floor_o2 - 1e-9 && !empty).then_some((o2, at))
-}
-
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
-    let Some((o2, at)) = least(simulated) else { return };
+    let Some((o2, at)) = least_in_loop(simulated) else { return };
     let dive = &simulated.dive;
     // Too little oxygen to live on is worse, and a mix that is too lean is the cause.
-    if po2_low::least(simulated).is_some() || is_below(context, dive) {
+    if least_po2(simulated).is_some() || is_below(context, dive) {
         return;
     }
     let Some((unit, floor)) = dive.unit().and_then(|unit| Some((unit, unit.thing.floor_percent.as_ref()?))) else {

@@ -6,12 +6,15 @@ pub mod analysis_stale;
 pub mod ascent_hypoxia;
 pub mod diluent_too_rich;
 pub mod gas_dense;
+pub(in crate::rules) mod least_oxygen;
 pub mod loop_below_floor;
 pub mod mix_below_minimum;
 pub mod mix_impossible;
 pub mod mod_exceeded;
 pub mod narcosis_deep;
+mod needs;
 pub mod no_mix_fits;
+pub(in crate::rules) mod operating_depth;
 pub mod po2_high;
 pub mod po2_low;
 pub mod set_point_unreachable;
@@ -24,6 +27,9 @@ use crate::physics::Mix;
 use crate::plan::ApparatusKind;
 use crate::rules::dives;
 use crate::source::Placed;
+
+pub use needs::minimum;
+pub use operating_depth::deepest_breathed;
 
 /// Something that may be breathed out of a cylinder.
 #[derive(Debug, Clone, Copy)]
@@ -65,7 +71,7 @@ fn worst_breathed(
     for dive in dives::all(context) {
         let mut found = Vec::new();
         for carried in &dive.member.cylinders {
-            let Some(depth) = mod_exceeded::deepest_breathed(&dive, &carried.role.value) else { continue };
+            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
             match dive.gas(carried) {
                 Ok(gas) => found.extend(one(context, &dive, &gas, depth)),
                 Err(Some((place, fact))) => sink.lacks(place, fact),
@@ -83,7 +89,7 @@ fn worst_breathed(
 /// deepest place it is breathed at, rich enough for the unit, the floor and the set-point.
 pub fn suits(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
     let role = gas.carried.role.value.as_str();
-    let lean_enough = mod_exceeded::deepest_breathed(dive, role).is_none_or(|depth| {
+    let lean_enough = deepest_breathed(dive, role).is_none_or(|depth| {
         let limit = limits::po2(context, dive.plan, role).value;
         fractions(gas.rich).po2_bar(dive.water().pressure_bar(depth.value)) <= limit
     });
@@ -91,7 +97,7 @@ pub fn suits(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool
         return lean_enough;
     }
     let o2 = fractions(gas.lean).o2;
-    let rich_enough = mix_below_minimum::minimum(dive).iter().flatten().all(|need| o2 >= need.o2);
+    let rich_enough = minimum(dive).iter().flatten().all(|need| o2 >= need.o2);
     let above_set_point = dive.member.set_point.as_ref().is_none_or(|point| o2 * 100.0 > point.value);
     lean_enough && rich_enough && above_set_point
 }

@@ -1,113 +1,14 @@
 //! `mod-exceeded`: a gas is breathed deeper than its operating depth.
 
-use super::switch_too_deep;
+use super::operating_depth::{each, is_to_get_out_on};
 use crate::findings::Level;
-use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::forecast::limits::PO2_GREATEST;
-use crate::plan::SPARE;
-use crate::rules::dives::{self, caused};
-use crate::rules::limits::{self};
-use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
-use crate::source::Placed;
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
 pub const RULE: Rule = Rule::new("mod-exceeded", Family::Mix, Level::Error, include_str!("mod_exceeded.md"), look)
     .fixes(FixAvailability::Sometimes)
     .safety();
 
-/// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
-/// emergency, anywhere; what is switched to, where the legs breathe it.
-pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
-    match role {
-        "back" | "supply" | "diluent" | "bailout" | SPARE => dive.deepest(),
-        _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
-    }
-}
-
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each(context, sink, &RULE, |role| !is_to_get_out_on(role));
-}
-
-/// Whether a role's gas is carried to get out on: `bailout-mod` speaks of it.
-pub fn is_to_get_out_on(role: &str) -> bool {
-    matches!(role, "bailout" | SPARE)
-}
-
-/// Looks at every gas of some roles that a dive may breathe, for a rule.
-pub fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, roles: impl Fn(&str) -> bool) {
-    for dive in dives::all(context) {
-        let switched = switch_too_deep::too_deep(context, &dive);
-        for carried in dive.member.cylinders.iter().filter(|carried| roles(&carried.role.value)) {
-            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
-            // Where it is switched to too deep, that is what is said.
-            if switched.iter().any(|(_, _, other)| other.role.value == carried.role.value) {
-                continue;
-            }
-            match dive.gas(carried) {
-                Ok(gas) => one(context, rule, &dive, (&gas, depth), sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
-            }
-        }
-    }
-}
-
-fn one(
-    context: &Context<'_>,
-    rule: &Rule,
-    dive: &DiverDive<'_>,
-    (gas, depth): (&Gas<'_>, &Placed<f64>),
-    sink: &mut Sink<'_>,
-) {
-    let role = gas.carried.role.value.as_str();
-    let limit = limits::po2(context, dive.plan, role);
-    let water = dive.water();
-    let o2 = fractions(gas.rich).o2;
-    let pressure = water.pressure_bar(depth.value);
-    let po2 = o2 * pressure;
-    // The hair keeps a plan that stands exactly on the limit from being taken for one above it.
-    if po2 <= limit.value + 1e-9 {
-        return;
-    }
-    let operating = fractions(gas.rich).operating_depth_m(limit.value, &water);
-    let name = &gas.cylinder.name.value;
-    let reaches = match operating {
-        Some(operating) if operating > 0.0 => format!(
-            "its operating depth is {} m; the depth allows {} %",
-            say::operating_depth(operating),
-            say::percent_at_most(limit.value / pressure)
-        ),
-        _ => "it may be breathed at no depth here".to_owned(),
-    };
-    let message = format!(
-        "{role} {name:?} with {} % oxygen reaches a PO2 of {} bar at {} m, over the {} bar allowed: {reaches}",
-        say::number(gas.rich.o2_percent),
-        say::number(say::up(po2, 0.01)),
-        say::number(depth.value),
-        say::number(limit.value),
-    );
-    let mut finding = rule.finding(gas.rich.place.clone(), message).with_about(dive.about());
-    finding = caused(context, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
-    finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
-    if let Some(place) = limit.place {
-        finding = finding.with_related(place, "the limit");
-    }
-    finding = finding
-        .with_step(
-            "P = Ps + k·depth",
-            format!("{:.4} + {:.5}·{}", water.surface_bar, water.bar_per_m, say::number(depth.value)),
-            format!("{pressure:.4} bar"),
-        )
-        .with_step("PO2 = F·P", format!("{o2:.4}·{pressure:.4}"), format!("{po2:.4} bar"));
-    if let Some(operating) = operating {
-        finding = finding.with_step(
-            "depth = (limit/F − Ps)/k",
-            format!("({}/{o2:.4} − {:.4})/{:.5}", say::number(limit.value), water.surface_bar, water.bar_per_m),
-            format!("{operating:.2} m"),
-        );
-    }
-    finding.stands = po2 > PO2_GREATEST + 1e-9;
-    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
-    finding.fixes.extend(operating.and_then(|operating| fix::no_deeper(context, dive, operating)));
-    sink.find(finding);
 }

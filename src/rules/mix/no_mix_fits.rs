@@ -1,45 +1,17 @@
 //! `no-mix-fits`: the unit, the work and the depth leave no mix that could be breathed.
 
-use super::mix_below_minimum::{Need, minimum};
+use super::needs::{Clash, clash};
 use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::feed;
 use crate::physics::litres::free_from_stpd;
-use crate::physics::mix::richest_o2;
-use crate::plan::ApparatusKind;
 use crate::rules::dives;
-use crate::rules::limits::{self, Limit};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
-use crate::source::Placed;
 
 /// The rule.
 pub const RULE: Rule = Rule::new("no-mix-fits", Family::Mix, Level::Error, include_str!("no_mix_fits.md"), look)
     .fixes(FixAvailability::Sometimes)
     .safety();
-
-/// What leaves no mix on a dive.
-struct Clash<'a> {
-    need: Need,
-    depth: &'a Placed<f64>,
-    limit: Limit,
-    richest: f64,
-}
-
-fn clash<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Option<Clash<'a>> {
-    if dive.kind() != Some(ApparatusKind::SemiClosed) {
-        return None;
-    }
-    let depth = dive.deepest()?;
-    let limit = limits::po2(context, dive.plan, "supply");
-    let richest = richest_o2(depth.value, limit.value, &dive.water())?;
-    let need = minimum(dive).into_iter().flatten().max_by(|a, b| a.o2.total_cmp(&b.o2))?;
-    (need.o2 > richest + 1e-9).then_some(Clash { need, depth, limit, richest })
-}
-
-/// Whether a dive leaves no mix at all: then a mix that is too lean only comes of it.
-pub fn leaves_none(context: &Context<'_>, dive: &DiverDive<'_>) -> bool {
-    clash(context, dive).is_some()
-}
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {

@@ -1,6 +1,6 @@
 //! `po2-high`: a loop has more oxygen than its diver may work in.
 
-use super::mod_exceeded::deepest_breathed;
+use super::operating_depth::deepest_breathed;
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::Simulated;
 use crate::forecast::dives::{DiverDive, fractions};

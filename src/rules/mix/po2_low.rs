@@ -1,11 +1,11 @@
 //! `po2-low`: what is breathed as planned has too little oxygen.
 
+use super::least_oxygen::least_po2;
 use crate::findings::Level;
 use crate::forecast::Simulated;
 use crate::rules::limits;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
-use crate::run::EventKind;
 
 /// The rule.
 pub const RULE: Rule =
@@ -15,28 +15,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::All, one);
 }
 
-/// Whether a loop leaves the surface on too little oxygen for want of a pre-breathe.
-pub fn unbreathed(simulated: &Simulated<'_>) -> bool {
-    let (dive, start) = (&simulated.ran.dive, simulated.ran.track.start());
-    let on_loop = dive.circuit.loop_l() > 0.0 && dive.pre_breathe_min <= 0.0;
-    on_loop && start.breathed.o2 * start.bar < dive.limits.least_bar
-}
-
-/// The least oxygen pressure breathed as planned, bar, and its moment, where it is under the least that may be.
-pub fn least(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
-    let ran = &simulated.ran;
-    let track = ran.low_feed();
-    // A loop that was not breathed first starts on exhaled air, and another rule says so: from where it is rich enough.
-    let from = match unbreathed(simulated) {
-        true => track.first(EventKind::OxygenRegained)?.t_min,
-        false => 0.0,
-    };
-    let (po2, at) = track.extremes(from, &ran.dive.limits)?.least_po2_bar;
-    (po2 < ran.dive.limits.least_bar - 1e-9).then_some((po2, at))
-}
-
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
-    let Some((po2, at)) = least(simulated) else { return };
+    let Some((po2, at)) = least_po2(simulated) else { return };
     let dive = &simulated.dive;
     let state = simulated.ran.low_feed().at(at);
     let limit = limits::or_usual(context, dive.plan, |limits| &limits.po2_least, simulated.ran.dive.limits.least_bar);

@@ -1,6 +1,6 @@
 //! `set-point-unreachable`: the loop can't be brought to the oxygen that is asked of it.
 
-use super::mix_below_minimum::minimum;
+use super::needs::minimum;
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::{feed, oxygen_free_lpm};

@@ -1,9 +1,9 @@
 //! `switch-too-deep`: a diver switches to a gas deeper than it may be breathed.
 
+use super::operating_depth::too_deep;
 use crate::findings::Level;
-use crate::forecast::dives::{DiverDive, fractions};
+use crate::forecast::dives::fractions;
 use crate::forecast::limits::PO2_GREATEST;
-use crate::plan::{Carried, Leg, LegKind};
 use crate::rules::dives;
 use crate::rules::limits::{self};
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -42,29 +42,4 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             ));
         }
     }
-}
-
-/// The switches of a dive that lead to a gas deeper than it may be breathed: the leg, the depth there, the cylinder.
-pub fn too_deep<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
-    let (mut at_m, mut found) = (0.0, Vec::new());
-    for leg in dive.legs() {
-        if let LegKind::Switch(role) = &leg.kind {
-            let limit = limits::po2(context, dive.plan, &role.value).value;
-            let bar = dive.water().pressure_bar(at_m);
-            let over =
-                |carried: &&'a Carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + 1e-9);
-            let of_role: Vec<&'a Carried> =
-                dive.member.cylinders.iter().filter(|carried| carried.role.value == role.value).collect();
-            // Of several the diver takes one that fits.
-            if !of_role.is_empty() && of_role.iter().all(over) {
-                found.extend(of_role.first().map(|carried| (leg, at_m, *carried)));
-            }
-        }
-        at_m = match (&leg.depth_m, &leg.kind) {
-            (Some(depth), _) => depth.value,
-            (None, LegKind::Ascend) => 0.0,
-            _ => at_m,
-        };
-    }
-    found
 }

@@ -2,7 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::Simulated;
-use crate::rules::mix::po2_low;
+use crate::rules::mix::least_oxygen::least_po2;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -17,7 +17,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let (dive, planned) = (&simulated.dive, &simulated.ran.dive);
     // Where the dive as planned is too lean, that is what is said.
-    let Some(way_out) = planned.home.out.filter(|_| po2_low::least(simulated).is_none()) else { return };
+    let Some(way_out) = planned.home.out.filter(|_| least_po2(simulated).is_none()) else { return };
     let deepest = simulated.ran.escapes().iter().filter(|escape| escape.lacks_l.is_finite());
     let Some(worst) = deepest.max_by(|a, b| a.depth_m.total_cmp(&b.depth_m)) else { return };
     let track = simulated.ran.high_feed();

@@ -1,7 +1,7 @@
 //! `bailout-mod`: the gas to get out on may not be breathed at the deepest place of the dive.
 
 use crate::findings::Level;
-use crate::rules::mix::mod_exceeded;
+use crate::rules::mix::operating_depth;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
@@ -10,5 +10,5 @@ pub const RULE: Rule = Rule::new("bailout-mod", Family::Supply, Level::Error, in
     .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
-    mod_exceeded::each(context, sink, &RULE, mod_exceeded::is_to_get_out_on);
+    operating_depth::each(context, sink, &RULE, operating_depth::is_to_get_out_on);
 }

@@ -1,12 +1,13 @@
 //! `bailout-short`: the way out on open circuit lacks gas.
 
 use super::endurance::By;
-use super::endurance_short::{first_end, way_out_in_words};
+use super::first_end::first_end;
+use super::way_out::{way_out_in_words, worst};
 use crate::findings::{Finding, Fix, Level};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::forecast::{Simulated, gas_lpm};
 use crate::plan::{Carried, TeamMember};
-use crate::rules::contingency::contingency_uncovered::holds;
+use crate::rules::contingency::covered::holds;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Escape, Outcome, Profile};
@@ -15,9 +16,6 @@ use crate::run::{Escape, Outcome, Profile};
 pub const RULE: Rule = Rule::new("bailout-short", Family::Supply, Level::Error, include_str!("bailout_short.md"), look)
     .fixes(FixAvailability::Sometimes)
     .safety();
-
-/// Less than this is no lack, free litres.
-const ROUNDING_L: f64 = 1e-3;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::All, one);
@@ -45,12 +43,6 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         Some(leg) => finding.with_related(leg.place.clone(), "here it is worst"),
         None => finding,
     });
-}
-
-/// The way out that lacks most, the first of equals.
-pub(in crate::rules) fn worst(escapes: &[Escape]) -> Option<&Escape> {
-    let lacking = escapes.iter().filter(|escape| escape.lacks_l > ROUNDING_L);
-    lacking.rev().max_by(|a, b| a.lacks_l.total_cmp(&b.lacks_l).then(a.depth_m.total_cmp(&b.depth_m)))
 }
 
 /// There is nothing to get out on, or no end to the stops.

@@ -1,15 +1,17 @@
 //! `endurance-short`: what the diver lives on does not last the dive and the way home.
 
 use super::endurance::{By, Ends, ends};
+use super::first_end::{batteries, ends_in, first_end, kept_l};
+use super::way_out::way_out_in_words;
 use crate::findings::{Finding, Fix, Level};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::forecast::limits::RESERVE_BAR;
-use crate::forecast::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
-use crate::plan::{ApparatusKind, Battery, Carried, TeamMember, as_of};
+use crate::forecast::{Simulated, gas_lpm};
+use crate::plan::{Battery, Carried, TeamMember};
 use crate::rules::dives;
 use crate::rules::limits::{self};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
-use crate::run::{Cylinder, Escape, EventKind, Outcome, Track, Why};
+use crate::run::{Cylinder, EventKind, Outcome, Track, Why};
 
 /// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
 /// where they end even sooner.
@@ -42,36 +44,6 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             (_, None) => {}
         }
     }
-}
-
-/// The cylinders that the diver lives on as planned: what is breathed from, or what feeds the loop.
-pub(super) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
-    let roles: &[&str] = match simulated.dive.kind() {
-        Some(ApparatusKind::Closed) => &["diluent", "oxygen"],
-        Some(ApparatusKind::SemiClosed | ApparatusKind::Passive) => &["supply"],
-        _ => &["back"],
-    };
-    roles.iter().filter_map(|role| simulated.of_role(role))
-}
-
-/// What stays in a cylinder whatever comes, free litres. The reserve is for what feeds a loop; on open circuit the way out
-/// is what is kept.
-pub(super) fn kept_l(dive: &DiverDive<'_>, cylinder: &Cylinder) -> f64 {
-    if dive.kind() == Some(ApparatusKind::Open) { cylinder.unusable_l } else { cylinder.reserve_l }
-}
-
-/// When a cylinder ends in the run of a dive's.
-fn ends_in(simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
-    let ran = &simulated.ran;
-    let dive = ran.high_feed_dive();
-    let kept_l = kept_l(&simulated.dive, dive.cylinders.get(cylinder)?);
-    ends(&dive, ran.high_feed(), cylinder, kept_l, ran.escapes())
-}
-
-/// The first moment at which a cylinder that the diver lives on ends as planned.
-pub(in crate::rules) fn first_end(simulated: &Simulated<'_>) -> Option<(usize, Ends)> {
-    let ends = feeding(simulated).filter_map(|cylinder| Some((cylinder, ends_in(simulated, cylinder)?)));
-    ends.min_by(|a, b| a.1.t_min.total_cmp(&b.1.t_min))
 }
 
 /// Everything that decides how long the gas lasts, to be asked of the dive as planned or of one changed.
@@ -163,20 +135,6 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
     sink.find(finding);
 }
 
-/// What a way out takes, gas by gas.
-pub(super) fn way_out_in_words(simulated: &Simulated<'_>, escape: &Escape) -> String {
-    let draws = simulated.kit.iter().zip(&escape.draws_l).filter(|(_, draws_l)| **draws_l > 0.05);
-    let each: Vec<String> =
-        draws.map(|(carried, draws_l)| format!("{:?} {draws_l:.1} L", carried.name.value)).collect();
-    let taken = if each.is_empty() { "nothing".to_owned() } else { each.join(" + ") };
-    format!(
-        "{taken} over {:.1} min: {} min at peak, then up with its stops at {} × rest",
-        escape.minutes,
-        say::number(PROBLEM_MIN),
-        say::number(OUT_OVER_REST)
-    )
-}
-
 /// What else ends before a moment, in words.
 fn sooner(track: &Track, t_min: f64) -> String {
     let ends = |kind: EventKind, what: &str| {
@@ -235,19 +193,6 @@ fn with_cylinder(member: &TeamMember, old: &Carried, new: &Carried) -> TeamMembe
         *carried = new.clone();
     }
     member
-}
-
-/// The batteries of the diver's unit that say how long they last when full, each with the minutes that earlier dives of the
-/// day leave of what its charge lasts; `None` where there is no such charge.
-pub(super) fn batteries<'a>(simulated: &Simulated<'a>) -> Vec<(&'a Battery, Option<f64>)> {
-    let dive = &simulated.dive;
-    let (Some(unit), Some(day)) = (dive.unit(), dive.day()) else { return Vec::new() };
-    let lasts = |battery: &'a Battery| {
-        let full = battery.lasts_min.as_ref()?.value;
-        let charge = as_of(&battery.charges, day).and_then(|charge| charge.what.as_ref());
-        Some((battery, charge.map(|charge| (full * charge.value / 100.0 - simulated.unit_min).max(0.0))))
-    };
-    unit.thing.batteries.iter().filter_map(lasts).collect()
 }
 
 /// The battery of the diver's unit that ends first before the dive does, with the minutes it lasts.

@@ -1,7 +1,7 @@
 //! `shared-ascent-short`: a buddy who breathes from the diver's way out leaves both without gas.
 
 use crate::findings::Level;
-use crate::rules::contingency::contingency_uncovered;
+use crate::rules::contingency::covered;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::run::Trouble;
@@ -13,6 +13,6 @@ pub const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::All, |_, simulated, sink| {
-        contingency_uncovered::each(simulated, sink, &RULE, |trouble| trouble == Trouble::BuddyOnGas);
+        covered::each(simulated, sink, &RULE, |trouble| trouble == Trouble::BuddyOnGas);
     });
 }

@@ -1,6 +1,6 @@
 //! The turn: the last moment of the deepest stay from which the diver gets home, and out, before anything fails.
 
-use super::endurance_short::{batteries, feeding, kept_l};
+use super::first_end::{batteries, feeding, kept_l};
 use crate::forecast::Simulated;
 use crate::plan::LegKind;
 use crate::run::{Breathing, Profile, Track, WayOut, Why};

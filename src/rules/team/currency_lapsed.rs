@@ -5,7 +5,6 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use jiff::{Span, Unit};
 
-use super::training_short::apparatus;
 use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, Diver, Maybe};
@@ -74,7 +73,7 @@ fn one(
         sink.lacks(who.place.clone(), format!("`dived kind={} on=` of diver {:?}", kind.word(), who.value));
         return;
     }
-    let (name, what) = (&who.value, apparatus(kind));
+    let (name, what) = (&who.value, kind.phrase());
     let lately = match last.how {
         How::Trained => format!("{name} is not on record to have dived {what} since the training on {}", last.on),
         How::Recorded | How::Planned => format!("{name} last dived {what} on {}", last.on),

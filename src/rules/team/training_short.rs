@@ -32,19 +32,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The apparatus as a sentence names it.
-pub(super) fn apparatus(kind: ApparatusKind) -> &'static str {
-    match kind {
-        ApparatusKind::Open => "open circuit",
-        ApparatusKind::SemiClosed => "a semi-closed unit",
-        ApparatusKind::Passive => "a passive unit",
-        ApparatusKind::Closed => "a closed unit",
-    }
-}
-
 fn not_of_kind(context: &Context<'_>, dive: &DiverDive<'_>, kind: ApparatusKind, sink: &mut Sink<'_>) {
     let place = dive.member.unit_name.as_ref().map_or(&dive.member.name.place, |unit| &unit.place);
-    let message = format!("{} is not trained for {} on the day of the dive", *dive.member.name, apparatus(kind));
+    let message = format!("{} is not trained for {} on the day of the dive", *dive.member.name, kind.phrase());
     let mut finding = RULE.finding(place.clone(), message).with_about(dive.about());
     for training in dive.diver().iter().flat_map(|diver| &diver.trained) {
         finding = finding.with_related(training.place.clone(), "what there is");

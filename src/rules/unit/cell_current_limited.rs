@@ -2,21 +2,13 @@
 
 use super::{last_readings, named, of_unit, taken};
 use crate::findings::Level;
-use crate::forecast::dives::DiverDive;
 use crate::physics::cells::{LINEARITY_ERROR, LINEARITY_NOTE, OXYGEN_OVER_AIR, linearity};
-use crate::plan::Cell;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
 pub const RULE: Rule =
     Rule::new("cell-current-limited", Family::Unit, Level::Error, include_str!("cell_current_limited.md"), look)
         .safety();
-
-/// Whether a cell's own last readings are so far from a line that nothing it shows can be believed.
-pub fn is_off(dive: &DiverDive<'_>, cell: &Cell) -> bool {
-    let read = last_readings(dive, cell);
-    read.and_then(|(air, oxygen)| linearity(air.value, oxygen.value)).is_some_and(|off| off.abs() >= LINEARITY_ERROR)
-}
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     // Readings are of a day, and a plan that says none has a rule of its own.

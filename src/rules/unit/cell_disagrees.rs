@@ -1,6 +1,7 @@
 //! `cell-disagrees`: two oxygen cells of one unit show oxygen pressures too far apart.
 
-use super::{cell_current_limited, last_readings, of_unit, taken};
+use super::cells::is_off;
+use super::{last_readings, of_unit, taken};
 use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
 use crate::physics::cells::{AIR_O2, DISAGREE_BAR, po2_bar, sensitivity_mv_per_bar};
@@ -29,7 +30,7 @@ fn shown<'a>(dive: &DiverDive<'_>, cell: &'a Cell) -> Option<Shown<'a>> {
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {
         // A cell that is itself out of bounds is the cause of whatever it disagrees with.
-        let sound = unit.thing.cells.iter().filter(|cell| !cell_current_limited::is_off(&dive, cell));
+        let sound = unit.thing.cells.iter().filter(|cell| !is_off(&dive, cell));
         let mut shown: Vec<_> = sound.filter_map(|cell| shown(&dive, cell)).collect();
         shown.sort_by(|a, b| a.po2_bar.total_cmp(&b.po2_bar));
         let (Some(low), Some(high)) = (shown.first(), shown.last()) else { continue };

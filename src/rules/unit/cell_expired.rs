@@ -1,36 +1,15 @@
 //! `cell-expired`: an oxygen cell is older than its maker, or its making, allows on the day of the dive.
 
-use jiff::ToSpan;
-use jiff::civil::Date;
 
+use super::cells::ends;
 use super::{named, of_unit, taken};
 use crate::findings::Level;
-use crate::physics::cells::MONTHS_FROM_MAKING;
-use crate::plan::{ApparatusKind, Cell, Life};
+use crate::plan::ApparatusKind;
 use crate::rules::{Context, Family, Rule, Sink};
-use crate::source::Place;
 
 /// The rule.
 pub const RULE: Rule =
     Rule::new("cell-expired", Family::Unit, Level::Error, include_str!("cell_expired.md"), look).safety();
-
-/// The last day on which a cell may be dived, why, and where that is said. `None` where neither its life nor its making
-/// is known.
-pub fn ends(cell: &Cell) -> Option<(Date, String, &Place)> {
-    let by_life = cell.fitted.as_ref().zip(cell.life.as_ref()).and_then(|(fitted, life)| {
-        let (span, said) = match life.value {
-            Life::Months(months) => (months.months(), format!("{months} months")),
-            Life::Days(days) => (days.days(), format!("{days} days")),
-        };
-        let end = fitted.value.checked_add(span).ok()?;
-        Some((end, format!("{said} from fitting on {}", fitted.value), &fitted.place))
-    });
-    let by_making = cell.made.as_ref().and_then(|made| {
-        let end = made.value.checked_add(MONTHS_FROM_MAKING.months()).ok()?;
-        Some((end, format!("{MONTHS_FROM_MAKING} months from making on {}", made.value), &made.place))
-    });
-    [by_life, by_making].into_iter().flatten().min_by_key(|(end, ..)| *end)
-}
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {

@@ -11,6 +11,7 @@ pub mod cell_disagrees;
 pub mod cell_expired;
 pub mod cell_unproven;
 pub mod cell_weak;
+pub mod cells;
 pub mod cells_same_age;
 pub mod cells_too_few;
 pub mod cold_outside_unit;

@@ -3,7 +3,7 @@
 use super::{is_loop, of_unit, taken};
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::PRE_BREATHE_MIN;
-use crate::rules::mix::po2_low;
+use crate::rules::mix::least_oxygen::unbreathed;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix};
 
 /// The rule.
@@ -22,7 +22,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         // What is in the loop then, and can't be breathed, can't be waived either.
-        let lean = context.simulate(&dive).is_ok_and(|simulated| po2_low::unbreathed(&simulated));
+        let lean = context.simulate(&dive).is_ok_and(|simulated| unbreathed(&simulated));
         let so = if lean { ", and the loop starts on exhaled air" } else { "" };
         let message =
             format!("unit {:?} dives without a pre-breathe{so}: {PRE_BREATHE_MIN} min are usual", unit.name.value);

@@ -10,7 +10,7 @@ use crate::forecast::dives::{self, DiverDive, fractions};
 use crate::forecast::limits::greatest_po2;
 use crate::plan::lower::ROLES;
 use crate::plan::{Carried, Plan, Scope, Status, as_of};
-use crate::rules::mix::mod_exceeded::deepest_breathed;
+use crate::rules::mix::deepest_breathed;
 use crate::rules::say;
 use crate::server::documents::Here;
 use crate::source::{Place, Placed, Span};

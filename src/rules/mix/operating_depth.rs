@@ -1,0 +1,126 @@
+//! How deep a gas is breathed against how deep it may be: what several rules say of it.
+
+use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::forecast::limits::PO2_GREATEST;
+use crate::plan::{Carried, Leg, LegKind, SPARE};
+use crate::rules::dives::{self, caused};
+use crate::rules::{Context, Rule, Sink, fix, limits, mix, say};
+use crate::source::Placed;
+
+/// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
+/// emergency, anywhere; what is switched to, where the legs breathe it.
+pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
+    match role {
+        "back" | "supply" | "diluent" | "bailout" | SPARE => dive.deepest(),
+        _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
+    }
+}
+
+/// Whether a role's gas is carried to get out on: `bailout-mod` speaks of it.
+pub(in crate::rules) fn is_to_get_out_on(role: &str) -> bool {
+    matches!(role, "bailout" | SPARE)
+}
+
+/// Looks at every gas of some roles that a dive may breathe, for a rule.
+pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, roles: impl Fn(&str) -> bool) {
+    for dive in dives::all(context) {
+        let switched = too_deep(context, &dive);
+        for carried in dive.member.cylinders.iter().filter(|carried| roles(&carried.role.value)) {
+            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+            // Where it is switched to too deep, that is what is said.
+            if switched.iter().any(|(_, _, other)| other.role.value == carried.role.value) {
+                continue;
+            }
+            match dive.gas(carried) {
+                Ok(gas) => one(context, rule, &dive, (&gas, depth), sink),
+                Err(Some((place, fact))) => sink.lacks(place, fact),
+                Err(None) => {}
+            }
+        }
+    }
+}
+
+pub(in crate::rules) fn one(
+    context: &Context<'_>,
+    rule: &Rule,
+    dive: &DiverDive<'_>,
+    (gas, depth): (&Gas<'_>, &Placed<f64>),
+    sink: &mut Sink<'_>,
+) {
+    let role = gas.carried.role.value.as_str();
+    let limit = limits::po2(context, dive.plan, role);
+    let water = dive.water();
+    let o2 = fractions(gas.rich).o2;
+    let pressure = water.pressure_bar(depth.value);
+    let po2 = o2 * pressure;
+    // The hair keeps a plan that stands exactly on the limit from being taken for one above it.
+    if po2 <= limit.value + 1e-9 {
+        return;
+    }
+    let operating = fractions(gas.rich).operating_depth_m(limit.value, &water);
+    let name = &gas.cylinder.name.value;
+    let reaches = match operating {
+        Some(operating) if operating > 0.0 => format!(
+            "its operating depth is {} m; the depth allows {} %",
+            say::operating_depth(operating),
+            say::percent_at_most(limit.value / pressure)
+        ),
+        _ => "it may be breathed at no depth here".to_owned(),
+    };
+    let message = format!(
+        "{role} {name:?} with {} % oxygen reaches a PO2 of {} bar at {} m, over the {} bar allowed: {reaches}",
+        say::number(gas.rich.o2_percent),
+        say::number(say::up(po2, 0.01)),
+        say::number(depth.value),
+        say::number(limit.value),
+    );
+    let mut finding = rule.finding(gas.rich.place.clone(), message).with_about(dive.about());
+    finding = caused(context, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
+    finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
+    if let Some(place) = limit.place {
+        finding = finding.with_related(place, "the limit");
+    }
+    finding = finding
+        .with_step(
+            "P = Ps + k·depth",
+            format!("{:.4} + {:.5}·{}", water.surface_bar, water.bar_per_m, say::number(depth.value)),
+            format!("{pressure:.4} bar"),
+        )
+        .with_step("PO2 = F·P", format!("{o2:.4}·{pressure:.4}"), format!("{po2:.4} bar"));
+    if let Some(operating) = operating {
+        finding = finding.with_step(
+            "depth = (limit/F − Ps)/k",
+            format!("({}/{o2:.4} − {:.4})/{:.5}", say::number(limit.value), water.surface_bar, water.bar_per_m),
+            format!("{operating:.2} m"),
+        );
+    }
+    finding.stands = po2 > PO2_GREATEST + 1e-9;
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
+    finding.fixes.extend(operating.and_then(|operating| fix::no_deeper(context, dive, operating)));
+    sink.find(finding);
+}
+
+/// The switches of a dive that lead to a gas deeper than it may be breathed: the leg, the depth there, the cylinder.
+pub(in crate::rules) fn too_deep<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
+    let (mut at_m, mut found) = (0.0, Vec::new());
+    for leg in dive.legs() {
+        if let LegKind::Switch(role) = &leg.kind {
+            let limit = limits::po2(context, dive.plan, &role.value).value;
+            let bar = dive.water().pressure_bar(at_m);
+            let over =
+                |carried: &&'a Carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + 1e-9);
+            let of_role: Vec<&'a Carried> =
+                dive.member.cylinders.iter().filter(|carried| carried.role.value == role.value).collect();
+            // Of several the diver takes one that fits.
+            if !of_role.is_empty() && of_role.iter().all(over) {
+                found.extend(of_role.first().map(|carried| (leg, at_m, *carried)));
+            }
+        }
+        at_m = match (&leg.depth_m, &leg.kind) {
+            (Some(depth), _) => depth.value,
+            (None, LegKind::Ascend) => 0.0,
+            _ => at_m,
+        };
+    }
+    found
+}

@@ -1,0 +1,50 @@
+//! When what a diver lives on ends as planned: the cylinders that are breathed from, and the unit's batteries.
+
+use super::endurance::{Ends, ends};
+use crate::forecast::Simulated;
+use crate::forecast::dives::DiverDive;
+use crate::plan::{ApparatusKind, Battery, as_of};
+use crate::run::Cylinder;
+
+/// The cylinders that the diver lives on as planned: what is breathed from, or what feeds the loop.
+pub(in crate::rules) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
+    let roles: &[&str] = match simulated.dive.kind() {
+        Some(ApparatusKind::Closed) => &["diluent", "oxygen"],
+        Some(ApparatusKind::SemiClosed | ApparatusKind::Passive) => &["supply"],
+        _ => &["back"],
+    };
+    roles.iter().filter_map(|role| simulated.of_role(role))
+}
+
+/// What stays in a cylinder whatever comes, free litres. The reserve is for what feeds a loop; on open circuit the way out
+/// is what is kept.
+pub(in crate::rules) fn kept_l(dive: &DiverDive<'_>, cylinder: &Cylinder) -> f64 {
+    if dive.kind() == Some(ApparatusKind::Open) { cylinder.unusable_l } else { cylinder.reserve_l }
+}
+
+/// When a cylinder ends in the run of a dive's.
+pub(in crate::rules) fn ends_in(simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
+    let ran = &simulated.ran;
+    let dive = ran.high_feed_dive();
+    let kept_l = kept_l(&simulated.dive, dive.cylinders.get(cylinder)?);
+    ends(&dive, ran.high_feed(), cylinder, kept_l, ran.escapes())
+}
+
+/// The first moment at which a cylinder that the diver lives on ends as planned.
+pub(in crate::rules) fn first_end(simulated: &Simulated<'_>) -> Option<(usize, Ends)> {
+    let ends = feeding(simulated).filter_map(|cylinder| Some((cylinder, ends_in(simulated, cylinder)?)));
+    ends.min_by(|a, b| a.1.t_min.total_cmp(&b.1.t_min))
+}
+
+/// The batteries of the diver's unit that say how long they last when full, each with the minutes that earlier dives of the
+/// day leave of what its charge lasts; `None` where there is no such charge.
+pub(in crate::rules) fn batteries<'a>(simulated: &Simulated<'a>) -> Vec<(&'a Battery, Option<f64>)> {
+    let dive = &simulated.dive;
+    let (Some(unit), Some(day)) = (dive.unit(), dive.day()) else { return Vec::new() };
+    let lasts = |battery: &'a Battery| {
+        let full = battery.lasts_min.as_ref()?.value;
+        let charge = as_of(&battery.charges, day).and_then(|charge| charge.what.as_ref());
+        Some((battery, charge.map(|charge| (full * charge.value / 100.0 - simulated.unit_min).max(0.0))))
+    };
+    unit.thing.batteries.iter().filter_map(lasts).collect()
+}

@@ -1,0 +1,28 @@
+//! Ways out on open circuit: which lacks most, and what one takes.
+
+use crate::forecast::{OUT_OVER_REST, PROBLEM_MIN, Simulated};
+use crate::rules::say;
+use crate::run::Escape;
+
+/// What a way out takes, gas by gas.
+pub(in crate::rules) fn way_out_in_words(simulated: &Simulated<'_>, escape: &Escape) -> String {
+    let draws = simulated.kit.iter().zip(&escape.draws_l).filter(|(_, draws_l)| **draws_l > 0.05);
+    let each: Vec<String> =
+        draws.map(|(carried, draws_l)| format!("{:?} {draws_l:.1} L", carried.name.value)).collect();
+    let taken = if each.is_empty() { "nothing".to_owned() } else { each.join(" + ") };
+    format!(
+        "{taken} over {:.1} min: {} min at peak, then up with its stops at {} × rest",
+        escape.minutes,
+        say::number(PROBLEM_MIN),
+        say::number(OUT_OVER_REST)
+    )
+}
+
+/// The way out that lacks most, the first of equals.
+pub(in crate::rules) fn worst(escapes: &[Escape]) -> Option<&Escape> {
+    let lacking = escapes.iter().filter(|escape| escape.lacks_l > ROUNDING_L);
+    lacking.rev().max_by(|a, b| a.lacks_l.total_cmp(&b.lacks_l).then(a.depth_m.total_cmp(&b.depth_m)))
+}
+
+/// Less than this is no lack, free litres.
+pub(in crate::rules) const ROUNDING_L: f64 = 1e-3;
