@@ -3,42 +3,35 @@
 //! An [`Archive`] is a value: changing a file gives a new one and shares whatever the change doesn't touch. What is
 //! known of a file is found out when first asked for and kept as long as nothing it was found from has changed.
 
-mod accepted;
+mod across;
 mod cache;
 mod check;
-mod file;
-mod host;
-mod index;
-mod links;
-mod near;
-mod neighbours;
-mod path;
-mod practice;
-mod resolved;
+mod files;
+mod names;
 
 pub use cache::Cache;
 pub use check::Report;
-pub use host::{Disk, Host, HostError, MAX_BYTES, Memory, Walked, user_folder};
-pub use path::relative;
+pub use files::{Disk, Host, HostError, MAX_BYTES, Memory, Walked, relative, user_folder};
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, HashMap};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
 use rpds::HashTrieMapSync;
 
-use self::accepted::Ledger;
+use self::across::accepted::Ledger;
 use self::cache::Fingerprints;
-use self::file::File;
-use self::index::Index;
-use self::resolved::{Resolved, Shared, SharedKey};
+use self::files::Below;
+use self::files::file::File;
+use self::names::index::Index;
+use self::names::resolved::{Resolved, Shared, SharedKey};
 use crate::findings::ACCEPTED;
 use crate::forecast::SimulationCache;
 use crate::plan::lower::ParsedFile;
 use crate::plan::{Plan, Scope};
 use crate::rules::settings::Settings;
-use crate::source::{FileId, Placed, Text};
+use crate::source::{FileId, Text};
 use crate::syntax::Tree;
 use crate::words::FileKind;
 
@@ -78,14 +71,6 @@ struct Inner {
     fingerprints: Fingerprints,
 }
 
-/// What lies below a folder.
-#[derive(Debug, Default)]
-struct Below {
-    files: Vec<FileId>,
-    /// What is not read, by a name to show, and why.
-    refused: Vec<(FileId, HostError)>,
-}
-
 /// A change to one file.
 #[derive(Debug, Clone)]
 pub enum Change {
@@ -113,7 +98,7 @@ impl Archive {
             // What isn't there yet may still have a folder that is.
             let name = path.file_name().unwrap_or_default();
             let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-            host.canonical(folder).map_or_else(|_| host::lexical(path), |folder| folder.join(name))
+            host.canonical(folder).map_or_else(|_| files::lexical(path), |folder| folder.join(name))
         });
         let is_folder = host.exists(&canonical) && !host.is_file(&canonical);
         let own = if is_folder { &*canonical } else { canonical.parent().unwrap_or(&canonical) };
@@ -167,7 +152,7 @@ impl Archive {
         let host = &self.inner.host;
         let below = |path: &Path| path.strip_prefix(&self.inner.root).ok().map(Path::to_owned);
         // The path's own letters first: a link inside the root is named by where it stands, not by what it leads to.
-        let plain = path.is_absolute().then(|| below(&host::lexical(path))).flatten();
+        let plain = path.is_absolute().then(|| below(&files::lexical(path))).flatten();
         let relative = plain.or_else(|| below(&host.canonical(path).ok()?)).or_else(|| {
             let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
             below(&host.canonical(folder).ok()?.join(path.file_name()?))
@@ -226,7 +211,7 @@ impl Archive {
             if let Some(mut changed) = index.take() {
                 match before.filter(|_| changed.knows(id)) {
                     Some(before) => changed.change(&before, &after),
-                    None if file::named_kind(id).is_some() || open.contains_key(id) => changed.add(&after),
+                    None if files::summary::named_kind(id).is_some() || open.contains_key(id) => changed.add(&after),
                     None => {}
                 }
                 index = OnceLock::from(changed);
@@ -254,101 +239,6 @@ impl Archive {
         }
     }
 
-    /// Every plan, kit and house file below the given paths (the root if there are none), in path order; version
-    /// control's ignore lists are heeded. A file that is itself given is among them whatever its name and whether
-    /// ignored or not, unless a root file leaves it out ([`Archive::is_excluded`]).
-    pub fn walk(&self, below: &[&Path]) -> Vec<FileId> {
-        let mut all = self.walked(below);
-        all.retain(|file| !self.is_excluded(file));
-        all.into_iter().collect()
-    }
-
-    /// Whether a root file leaves a file or folder out of checks (`exclude`).
-    pub fn is_excluded(&self, file: &FileId) -> bool {
-        let excluded = self.inner.excluded.get_or_init(|| {
-            let files = self.on_disk().files.iter().chain(self.inner.open.keys());
-            let houses = files.filter(|file| file::named_kind(file) == Some(FileKind::House));
-            let said = houses.filter_map(|house| Some((house, self.word(house)?)));
-            let paths = said.flat_map(|(house, word)| {
-                let resolved = |said: &Placed<String>| {
-                    let path = path::resolve(house, said.value.trim_end_matches('/'), path::folder_of(house.as_str()));
-                    Some(path.ok()?.to_string())
-                };
-                word.house.excludes.iter().filter_map(resolved).collect::<Vec<_>>()
-            });
-            paths.collect()
-        });
-        excluded.iter().any(|path| file.as_str() == path || path::is_below(file.as_str(), path))
-    }
-
-    fn walked(&self, below: &[&Path]) -> BTreeSet<FileId> {
-        if below.is_empty() {
-            return self.on_disk().files.iter().chain(self.inner.open.keys()).cloned().collect();
-        }
-        let mut all = BTreeSet::new();
-        for path in below {
-            let id = self.id_of(path);
-            let prefix = match &id {
-                Some(id) if self.inner.open.contains_key(id) || self.inner.host.is_file(&self.path_of(id)) => {
-                    all.insert(id.clone());
-                    continue;
-                }
-                Some(id) => id.as_str(),
-                None => match self.inner.host.canonical(path) {
-                    Ok(path) if path == self.inner.root => "",
-                    // Outside the root, and so nothing of this archive's.
-                    _ => continue,
-                },
-            };
-            let open = self.inner.open.keys().filter(|file| path::is_below(file.as_str(), prefix));
-            all.extend(open.cloned());
-            match prefix {
-                "" => all.extend(self.on_disk().files.iter().cloned()),
-                _ => all.extend(self.below(&self.inner.root.join(prefix)).files),
-            }
-        }
-        all
-    }
-
-    /// What lies below the given paths (the root if there are none) and is not read, by a name to show, and why: folders that
-    /// can't be looked into, links to folders, and plans and kit whose names are not Unicode.
-    pub fn refused(&self, below: &[&Path]) -> Vec<(FileId, HostError)> {
-        if below.is_empty() {
-            return self.on_disk().refused.clone();
-        }
-        let folders = below.iter().filter(|path| !self.inner.host.is_file(path));
-        folders.flat_map(|folder| self.below(folder).refused).collect()
-    }
-
-    fn on_disk(&self) -> &Below {
-        self.inner.on_disk.get_or_init(|| Arc::new(self.below(&self.inner.root)))
-    }
-
-    fn below(&self, folder: &Path) -> Below {
-        let walked = self.inner.host.walk(folder);
-        let mut below = Below::default();
-        let shown = |path: &Path| {
-            let relative = path.strip_prefix(&self.inner.root).unwrap_or(path);
-            FileId::new(relative.to_string_lossy().replace('\\', "/"))
-        };
-        for path in walked.files {
-            match self.id_of(&path) {
-                Some(id) if file::named_kind(&id).is_some() => below.files.push(id),
-                Some(_) => {}
-                None => {
-                    let shown = shown(&path);
-                    if file::named_kind(&shown).is_some() {
-                        let unnamed = io::Error::new(io::ErrorKind::InvalidInput, "has a name that is not Unicode");
-                        below.refused.push((shown, HostError::new(&path, unnamed)));
-                    }
-                }
-            }
-        }
-        let refused = walked.refused.into_iter().map(|error| (shown(Path::new(&error.path)), error));
-        below.refused.extend(refused);
-        below
-    }
-
     /// A file's text.
     ///
     /// # Errors
@@ -370,7 +260,7 @@ impl Archive {
 
     /// The kind of a file by its name; a file of any other name is read as a plan.
     pub fn kind(&self, file: &FileId) -> FileKind {
-        file::kind_of(file)
+        files::summary::kind_of(file)
     }
 
     /// The plan of a file, names resolved and template merged.

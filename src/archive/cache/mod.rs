@@ -14,21 +14,19 @@ use jiff::Span;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::Archive;
-use super::file::File;
-use super::index::Summary;
-use super::practice::Asked;
+use crate::archive::Archive;
+use crate::archive::across::practice::Asked;
+use crate::archive::files::file::File;
+use crate::archive::files::fingerprint::Fingerprint;
+use crate::archive::files::summary::Summary;
 use crate::findings::Finding;
 use crate::plan::{ResolveError, ResolveErrorKind};
 use crate::rules::{Settled, TABLE};
 use crate::source::FileId;
 
-/// Stands for a text, or for several: texts of one print are the same.
-pub(super) type Fingerprint = [u8; 32];
-
 /// What was found of one file.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-pub(super) struct Entry {
+pub(in crate::archive) struct Entry {
     /// What it says that others care for; holds while its own text does.
     summary: Summary,
     /// The files that its plan and names were made from, itself first, with their texts' prints.
@@ -55,7 +53,7 @@ pub struct Cache {
 
 /// Prints of parts of an archive as it is, each worked out once.
 #[derive(Debug, Default)]
-pub(super) struct Fingerprints {
+pub(in crate::archive) struct Fingerprints {
     days: RwLock<HashMap<Date, Fingerprint>>,
     whole: OnceLock<Fingerprint>,
 }
@@ -81,13 +79,13 @@ impl Cache {
     }
 
     /// What a file says that others care for, if its text is the one it was found from.
-    pub(super) fn summary(&self, file: &File) -> Option<&Summary> {
+    pub(in crate::archive) fn summary(&self, file: &File) -> Option<&Summary> {
         let entry = self.known.get(&file.id)?;
         (entry.inputs.first()?.1 == file.fingerprint()).then_some(&entry.summary)
     }
 
     /// What is known of a file's findings, if all that they were found from still reads as it did.
-    pub(super) fn settled(&self, archive: &Archive, id: &FileId) -> Option<Settled> {
+    pub(in crate::archive) fn settled(&self, archive: &Archive, id: &FileId) -> Option<Settled> {
         let entry = self.holding(archive, id)?;
         let near = |(on, fingerprint): &(Date, Fingerprint)| archive.print_near(self, *on) == *fingerprint;
         let whole = |fingerprint: &Fingerprint| archive.print_whole() == *fingerprint;
@@ -117,7 +115,13 @@ impl Cache {
     }
 
     /// Takes in what was found of a file.
-    pub(super) fn remember(&self, archive: &Archive, id: &FileId, links: &[ResolveError], settled: &Settled) {
+    pub(in crate::archive) fn remember(
+        &self,
+        archive: &Archive,
+        id: &FileId,
+        links: &[ResolveError],
+        settled: &Settled,
+    ) {
         let resolved = archive.resolved(id);
         let searched = |fault: &ResolveError| {
             matches!(fault.kind, ResolveErrorKind::UnresolvedName | ResolveErrorKind::UseOutside)

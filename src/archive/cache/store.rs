@@ -9,7 +9,8 @@ use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::Path;
 
-use super::{Entry, Fingerprint};
+use super::Entry;
+use crate::archive::files::fingerprint::Fingerprint;
 use crate::source::FileId;
 
 const HEAD: &[u8] = b"leadsman findings 1\n";
@@ -18,7 +19,7 @@ const MOST_BYTES: u64 = 512 * 1024 * 1024;
 const PRINT: usize = size_of::<Fingerprint>();
 
 /// The entries of a file; `None` where it does not read, does not add up, or is another executable's.
-pub(super) fn load(path: &Path) -> Option<HashMap<FileId, Entry>> {
+pub(in crate::archive) fn load(path: &Path) -> Option<HashMap<FileId, Entry>> {
     let file = File::open(path).ok()?;
     if file.metadata().ok()?.len() > MOST_BYTES {
         return None;
@@ -36,7 +37,7 @@ pub(super) fn load(path: &Path) -> Option<HashMap<FileId, Entry>> {
 }
 
 /// Writes entries, readable by nobody else.
-pub(super) fn save(path: &Path, mut entries: Vec<(&FileId, &Entry)>) -> io::Result<()> {
+pub(in crate::archive) fn save(path: &Path, mut entries: Vec<(&FileId, &Entry)>) -> io::Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder)?;
     entries.sort_by_key(|(id, _)| *id);

@@ -1,6 +1,5 @@
 //! `cell-expired`: an oxygen cell is older than its maker, or its making, allows on the day of the dive.
 
-
 use super::cells::ends;
 use super::{named, of_unit, taken};
 use crate::findings::Level;

@@ -3,8 +3,8 @@
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::HostError;
-use super::cache::Fingerprint;
-use super::index::Summary;
+use super::fingerprint::Fingerprint;
+use super::summary::{Summary, kind_of};
 use crate::plan::lower::ParsedFile;
 use crate::source::{FileId, Text};
 use crate::syntax::Tree;
@@ -12,7 +12,7 @@ use crate::words::FileKind;
 
 /// A file as it was read. Two values of one file are the same exactly when nothing about it has changed.
 #[derive(Debug)]
-pub(super) struct File {
+pub(in crate::archive) struct File {
     pub id: FileId,
     pub text: Result<Text, HostError>,
     word: Mutex<Option<Arc<ParsedFile>>>,
@@ -92,15 +92,4 @@ impl File {
             _ => false,
         }
     }
-}
-
-/// The kind of a file by its name; a file of any other name is read as a plan.
-pub(super) fn kind_of(id: &FileId) -> FileKind {
-    named_kind(id).unwrap_or(FileKind::Plan)
-}
-
-/// The kind of a file by its name, if it has a name of the language's.
-pub(super) fn named_kind(id: &FileId) -> Option<FileKind> {
-    let path = id.as_str();
-    FileKind::of_name(path.rfind('/').map_or(path, |at| &path[at + 1..]))
 }

@@ -3,10 +3,11 @@
 use std::collections::HashSet;
 use std::sync::{Arc, OnceLock};
 
-use super::Archive;
-use super::file::{File, named_kind};
-use super::neighbours::Part;
-use super::path::{Stray, folder_of, resolve};
+use crate::archive::Archive;
+use crate::archive::across::neighbours::Part;
+use crate::archive::files::file::File;
+use crate::archive::files::path::{Stray, folder_of, resolve};
+use crate::archive::files::summary::named_kind;
 use crate::plan::lower::{self, ParsedFile};
 use crate::plan::{House, Plan, Scope, Use};
 use crate::source::{FileId, Placed, Span};
@@ -14,7 +15,7 @@ use crate::words::FileKind;
 
 /// A file's word for another.
 #[derive(Debug, Clone)]
-pub(super) struct Edge {
+pub(in crate::archive) struct Edge {
     /// The path as written.
     pub said: Placed<String>,
     /// The file meant, as far as the path alone tells.
@@ -38,7 +39,7 @@ impl Edge {
 
 /// A file in sight.
 #[derive(Debug, Clone)]
-pub(super) struct Seen {
+pub(in crate::archive) struct Seen {
     /// The file.
     pub file: Arc<File>,
     /// Which of the looking file's own edges it came through; `None` for the file itself and what the house brings.
@@ -47,7 +48,7 @@ pub(super) struct Seen {
 
 /// What one file sees.
 #[derive(Debug)]
-pub(super) struct Resolved {
+pub(in crate::archive) struct Resolved {
     /// Every file it was made from, missing ones included.
     made_from: Vec<Arc<File>>,
     /// The files in sight, the nearest first: the file itself, what the house brings, what the file uses.
@@ -99,13 +100,13 @@ impl Resolved {
 
 /// A scope that others may share, and what it was made from.
 #[derive(Debug, Clone)]
-pub(super) struct Shared {
+pub(in crate::archive) struct Shared {
     files: Vec<Arc<File>>,
     scope: Arc<Scope>,
 }
 
 /// Names a shared scope: the root file that holds and the files in sight, in order.
-pub(super) type SharedKey = (Option<FileId>, Vec<FileId>);
+pub(in crate::archive) type SharedKey = (Option<FileId>, Vec<FileId>);
 
 /// What names mean to a file that sees some others. Most plans define nothing and use the same kit: they share one scope.
 fn scope(archive: &Archive, seen: &[Seen], house_id: Option<FileId>, house: House) -> Arc<Scope> {
@@ -132,7 +133,7 @@ fn scope(archive: &Archive, seen: &[Seen], house_id: Option<FileId>, house: Hous
 }
 
 /// Reads files of an archive and remembers which.
-pub(super) struct Reading<'a> {
+pub(in crate::archive) struct Reading<'a> {
     archive: &'a Archive,
     made_from: Vec<Arc<File>>,
     known: HashSet<FileId>,

@@ -8,76 +8,15 @@ use std::sync::Arc;
 use jiff::civil::Date;
 use rayon::prelude::*;
 use rpds::HashTrieMapSync;
-use serde::{Deserialize, Serialize};
 
-use super::Archive;
-use super::file::{File, kind_of};
-use super::path::{is_below, resolve};
-use crate::plan::lower::{ParsedFile, ThingKind};
+use crate::archive::Archive;
+use crate::archive::files::file::File;
+use crate::archive::files::path::is_below;
+use crate::archive::files::summary::Summary;
+use crate::archive::files::summary::kind_of;
+use crate::plan::lower::ThingKind;
 use crate::source::{FileId, Place};
-use crate::syntax::{NodeId, Tree, Value};
 use crate::words::FileKind;
-
-/// What one file says that others may care for.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub(super) struct Summary {
-    /// What a kit file defines.
-    pub defines: Vec<(ThingKind, String, Place)>,
-    /// The files that it uses or starts from, as far as paths tell.
-    pub uses: BTreeSet<FileId>,
-    /// The day of its plan.
-    pub day: Option<Date>,
-    /// The divers of its plan's dives.
-    pub divers: BTreeSet<String>,
-    /// Whether its plan was dived.
-    pub dived: bool,
-}
-
-impl Summary {
-    /// What a file says, read but not resolved.
-    pub fn of(word: &ParsedFile) -> Summary {
-        let id = &word.source.file;
-        let kind = kind_of(id);
-        let part = PlanPart::of(&word.source.tree).filter(|_| kind == FileKind::Plan).unwrap_or_default();
-        let target = |said: &crate::source::Placed<String>| resolve(id, &said.value, "").ok();
-        let defines = word.definitions().filter(|_| kind == FileKind::Kit);
-        Summary {
-            defines: defines.map(|(kind, name, _)| (kind, name.value.clone(), name.place.clone())).collect(),
-            uses: word.uses.iter().chain(&word.from).filter_map(target).collect(),
-            day: part.day,
-            divers: part.divers,
-            dived: part.dived,
-        }
-    }
-}
-
-/// What a file's first plan says of itself that others may care for.
-#[derive(Debug, Default)]
-struct PlanPart {
-    day: Option<Date>,
-    divers: BTreeSet<String>,
-    dived: bool,
-}
-
-impl PlanPart {
-    fn of(tree: &Tree) -> Option<PlanPart> {
-        let plan = tree.roots().find(|node| tree.name(*node).text == "plan")?;
-        let said = |key: &str| {
-            let entry = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|own| own.text == key))?;
-            if let Value::Text(text) = entry.value { Some(text) } else { None }
-        };
-        let is_diver = |node: &NodeId| tree.name(*node).text == "diver" && tree.parent(*node).is_some();
-        let name = |node: NodeId| {
-            let first = tree.entries(node).find(|entry| entry.key.is_none())?;
-            if let Value::Text(name) = first.value { Some(name.into_owned()) } else { None }
-        };
-        Some(PlanPart {
-            day: said("on").and_then(|day| day.parse().ok()),
-            divers: tree.nodes().filter(is_diver).filter_map(name).collect(),
-            dived: said("status").is_some_and(|status| status == "dived"),
-        })
-    }
-}
 
 /// A diver's plans: whether dived, the day, the file.
 type PlansWith = BTreeSet<(bool, Date, FileId)>;
@@ -87,7 +26,7 @@ type Definers = BTreeMap<(FileId, u32), (ThingKind, Place)>;
 
 /// The files of an archive as far as they mean something to each other. Cheap to clone; what a change touches is copied.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Index {
+pub(in crate::archive) struct Index {
     files: Arc<BTreeSet<FileId>>,
     users: HashTrieMapSync<FileId, Arc<BTreeSet<FileId>>>,
     definers: HashTrieMapSync<String, Arc<Definers>>,
@@ -247,7 +186,7 @@ impl Index {
             self.users.get(&used).into_iter().flat_map(|users| users.iter()).for_each(&mut meet);
             // A root file holds for all that lies below it, and would if it were new.
             if kind_of(&used) == FileKind::House {
-                let folder = super::path::folder_of(used.as_str());
+                let folder = crate::archive::files::path::folder_of(used.as_str());
                 self.files.iter().filter(|file| is_below(file.as_str(), folder)).for_each(meet);
             }
         }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::io;
 use std::sync::Arc;
 
-use super::{Archive, HostError, Report};
+use crate::archive::{Archive, HostError, Report};
 use crate::findings::{ACCEPTED, Accepted, Entry, Finding, Level};
 use crate::rules;
 use crate::source::{FileId, Place, Span};
@@ -12,7 +12,7 @@ use crate::syntax::{NodeId, Tree, Value};
 
 /// The file of accepted findings as it reads, by the files that they stand in.
 #[derive(Debug, Default)]
-pub(super) struct Ledger {
+pub(in crate::archive) struct Ledger {
     of_files: HashMap<FileId, Vec<Entry>>,
     /// What is wrong with it.
     wrong: Option<HostError>,
@@ -54,7 +54,7 @@ impl Archive {
     }
 
     /// Marks the findings of one file's check that were accepted.
-    pub(super) fn accept(&self, findings: &mut [Finding]) {
+    pub(in crate::archive) fn accept(&self, findings: &mut [Finding]) {
         let ledger = self.ledger();
         if ledger.of_files.is_empty() {
             return;
@@ -79,7 +79,7 @@ impl Archive {
     /// What a report of some files says of the file of accepted findings: what keeps it from being read, and the entries
     /// of which there is less than was accepted, with how much less. `of_all` tells that all files of the archive
     /// were checked.
-    pub(super) fn reconcile(&self, report: &mut Report, of_all: bool) {
+    pub(in crate::archive) fn reconcile(&self, report: &mut Report, of_all: bool) {
         let ledger = self.ledger();
         if let Some(wrong) = &ledger.wrong {
             report.refuse(Self::accepted_file(), wrong.clone());

@@ -8,7 +8,7 @@ const LONGEST: usize = 64;
 
 /// The candidates that `name` may be a slip for, the likeliest first: those that differ in case alone, then by the
 /// fewest letters changed, then those that `fits` says yes to, then by name.
-pub(super) fn nearest<'c>(
+pub(in crate::archive) fn nearest<'c>(
     name: &str,
     candidates: impl Iterator<Item = &'c str>,
     fits: impl Fn(&str) -> bool,

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::Span;
 use jiff::civil::{Date, Time};
 
-use super::Archive;
+use crate::archive::Archive;
 use crate::forecast::Earlier;
 use crate::plan::{Plan, Status};
 use crate::source::FileId;
@@ -20,7 +20,7 @@ const DIVER: &str = "diver";
 
 /// A plan's part in a day: what tells whether it leaves anything for another.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Part {
+pub(in crate::archive) struct Part {
     on: Date,
     /// When its first dive begins.
     begins: Option<Time>,
@@ -91,7 +91,7 @@ impl Archive {
     }
 
     /// The first day whose dives may leave something for a day.
-    pub(super) fn first_that_counts(&self, on: Date) -> Date {
+    pub(in crate::archive) fn first_that_counts(&self, on: Date) -> Date {
         end_of_trip(on, -1, |day| self.has_plans(day)).min(away(on, -DAYS))
     }
 
@@ -100,7 +100,7 @@ impl Archive {
     }
 
     /// The files of those plans.
-    pub(super) fn earlier_files(&self, file: &FileId) -> Vec<FileId> {
+    pub(in crate::archive) fn earlier_files(&self, file: &FileId) -> Vec<FileId> {
         let resolved = self.resolved(file);
         let Some(own) = resolved.part().filter(|own| own.counts() || own.status == Status::Draft) else {
             return Vec::new();
@@ -148,7 +148,7 @@ impl Archive {
     }
 
     /// The files whose plans may begin with what this one's leaves, or that stand beside it on its day.
-    pub(super) fn later(&self, file: &FileId) -> Vec<FileId> {
+    pub(in crate::archive) fn later(&self, file: &FileId) -> Vec<FileId> {
         let resolved = self.resolved(file);
         let Some(own) = resolved.part() else { return Vec::new() };
         let last = end_of_trip(own.on, 1, |day| self.has_plans(day)).max(away(own.on, DAYS));

@@ -4,7 +4,7 @@ use crate::source::FileId;
 
 /// Why a path names no file that may be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Stray {
+pub(in crate::archive) enum Stray {
     /// It is absolute.
     Absolute,
     /// It leads out of the root.
@@ -29,7 +29,7 @@ impl Stray {
 
 /// The file that `path` means when `from` says it. It must lie in the folder `confine`, a path from the archive's
 /// root that is empty for the root itself.
-pub(super) fn resolve(from: &FileId, path: &str, confine: &str) -> Result<FileId, Stray> {
+pub(in crate::archive) fn resolve(from: &FileId, path: &str, confine: &str) -> Result<FileId, Stray> {
     if path.contains('\\') {
         return Err(Stray::Backslash);
     }
@@ -58,12 +58,12 @@ pub(super) fn resolve(from: &FileId, path: &str, confine: &str) -> Result<FileId
 }
 
 /// The folder that holds a file, as a path from the root; empty for the root itself.
-pub(super) fn folder_of(file: &str) -> &str {
+pub(in crate::archive) fn folder_of(file: &str) -> &str {
     file.rfind('/').map_or("", |at| &file[..at])
 }
 
 /// Whether a file lies in a folder, at any depth.
-pub(super) fn is_below(file: &str, folder: &str) -> bool {
+pub(in crate::archive) fn is_below(file: &str, folder: &str) -> bool {
     folder.is_empty() || file.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'))
 }
 

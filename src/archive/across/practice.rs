@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::Archive;
+use crate::archive::Archive;
 use crate::forecast::dives;
 use crate::plan::{ApparatusKind, Plan, Status};
 use crate::rules::LastDive;
@@ -13,7 +13,7 @@ use crate::source::FileId;
 
 /// Whose last dive was asked, and the days whose dived plans tell of it.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-pub(super) struct Asked {
+pub(in crate::archive) struct Asked {
     pub diver: String,
     pub first: Date,
     pub last: Date,
@@ -22,14 +22,14 @@ pub(super) struct Asked {
 impl Archive {
     /// The last dive of each diver of a file's plan with apparatus of the kind that the plan has for that diver, as far as
     /// the archive tells. Nothing for a plan that is dived or a template.
-    pub(super) fn practice(&self, file: &FileId) -> Vec<LastDive> {
+    pub(in crate::archive) fn practice(&self, file: &FileId) -> Vec<LastDive> {
         let resolved = self.resolved(file);
         let Some(plan) = resolved.plan.as_deref() else { return Vec::new() };
         whose(plan).into_iter().filter_map(|(diver, kind, on)| self.last_dive(file, diver, kind, on)).collect()
     }
 
     /// What has to be asked for that: of each diver the days from the last dive on, or all days where there was none.
-    pub(super) fn practice_asked(&self, file: &FileId) -> Vec<Asked> {
+    pub(in crate::archive) fn practice_asked(&self, file: &FileId) -> Vec<Asked> {
         let resolved = self.resolved(file);
         let Some(plan) = resolved.plan.as_deref() else { return Vec::new() };
         let asked = whose(plan).into_iter().map(|(diver, kind, on)| {
@@ -40,7 +40,7 @@ impl Archive {
     }
 
     /// The files that tells it from.
-    pub(super) fn practice_files(&self, file: &FileId) -> Vec<FileId> {
+    pub(in crate::archive) fn practice_files(&self, file: &FileId) -> Vec<FileId> {
         self.practice(file).into_iter().map(|last| last.place.file).collect()
     }
 
@@ -56,7 +56,7 @@ impl Archive {
     }
 
     /// The plans that are still to be dived and may rest on when the divers of a dived plan dived it.
-    pub(super) fn practised_by(&self, file: &FileId) -> BTreeSet<FileId> {
+    pub(in crate::archive) fn practised_by(&self, file: &FileId) -> BTreeSet<FileId> {
         let summary = self.file(file).summary().clone();
         let Some(day) = summary.day.filter(|_| summary.dived) else { return BTreeSet::new() };
         let plans = |diver: &String| {

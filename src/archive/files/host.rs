@@ -211,7 +211,7 @@ impl Host for Memory {
 }
 
 /// A path with `.` and `..` taken out by its letters alone.
-pub(super) fn lexical(path: &Path) -> PathBuf {
+pub(in crate::archive) fn lexical(path: &Path) -> PathBuf {
     let mut plain = PathBuf::new();
     for part in path.components() {
         match part {

@@ -4,11 +4,12 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
 use std::io::ErrorKind;
 use std::sync::Arc;
 
-use super::Archive;
-use super::file::{File, named_kind};
 use super::near::nearest;
-use super::path::{folder_of, is_below, relative};
 use super::resolved::{Edge, Reading, Resolved};
+use crate::archive::Archive;
+use crate::archive::files::file::File;
+use crate::archive::files::path::{folder_of, is_below, relative};
+use crate::archive::files::summary::named_kind;
 use crate::findings::Level;
 use crate::plan::lower::{Mention, ParsedFile, ThingKind};
 use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status, TeamMember};
@@ -22,7 +23,7 @@ const MOST_PROPOSALS: usize = 200;
 
 impl Archive {
     /// Everything in a file that can't be resolved.
-    pub(super) fn links(&self, file: &Arc<File>, resolved: &Resolved) -> Vec<ResolveError> {
+    pub(in crate::archive) fn links(&self, file: &Arc<File>, resolved: &Resolved) -> Vec<ResolveError> {
         let Some(word) = file.word() else { return Vec::new() };
         let mut errors = Vec::new();
         for edge in &resolved.edges {

@@ -1,0 +1,14 @@
+//! Files: what is read, what a path means, and what a file says by itself.
+
+pub(super) mod file;
+pub(super) mod fingerprint;
+mod host;
+pub(super) mod path;
+pub(super) mod summary;
+mod walk;
+
+pub use host::{Disk, Host, HostError, MAX_BYTES, Memory, Walked, user_folder};
+pub use path::relative;
+
+pub(super) use host::lexical;
+pub(super) use walk::Below;

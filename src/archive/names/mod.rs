@@ -1,0 +1,6 @@
+//! Names: who defines what, who uses whom, and what a file sees.
+
+pub(super) mod index;
+mod links;
+mod near;
+pub(super) mod resolved;
