@@ -2,6 +2,7 @@
 
 use leadsman::rules::{Rule, TABLE};
 
+use super::cases::Case;
 use super::{counts, findings, told, unsaved};
 
 const HEADINGS: [&str; 5] = ["What", "Why it matters", "Example", "Mended", "Where the figure comes from"];
@@ -32,6 +33,17 @@ fn pages_have_the_fixed_headings() {
         assert_eq!(headings, HEADINGS, "{}", rule.slug);
         assert_eq!(rule.page.lines().next(), Some(&*format!("# {}", rule.slug)));
     }
+}
+
+/// Each page's example and its mended form, as cases of its rule.
+pub fn cases() -> Vec<Case> {
+    let forms = [("Example", "bad"), ("Mended", "good")];
+    let each = TABLE.iter().flat_map(|rule| forms.map(|form| (rule, form)));
+    each.map(|(rule, (heading, name))| {
+        let (archive, files) = unsaved(&files(part(rule.page, heading)));
+        Case { slug: rule.slug.to_owned(), name: format!("{name}, on its page"), archive, files }
+    })
+    .collect()
 }
 
 fn example(rule: &Rule) -> Result<(), String> {

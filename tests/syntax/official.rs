@@ -1,14 +1,25 @@
 //! The official KDL 2 cases, as the `kdl` crate's package carries them.
 
 use std::path::PathBuf;
+use std::process::Command;
 
 use leadsman::syntax::Tree;
 
-/// The folder of the cases.
+/// The triple of the machine that compiles.
+fn host() -> String {
+    let rustc = std::env::var_os("RUSTC").unwrap_or_else(|| "rustc".into());
+    let said = Command::new(&rustc).arg("-vV").output().unwrap_or_else(|error| panic!("{}: {error}", rustc.display()));
+    let said = String::from_utf8(said.stdout).expect("it says text");
+    said.lines().find_map(|line| line.strip_prefix("host: ")).expect("it says its host").to_owned()
+}
+
+/// The folder of the cases. What other systems would need is left out: a machine that has only built the tests has never
+/// fetched it.
 fn cases() -> PathBuf {
+    let options = ["--offline", "--locked", "--filter-platform"].map(str::to_owned).into_iter().chain([host()]);
     let metadata = cargo_metadata::MetadataCommand::new()
         .manifest_path(concat!(env!("CARGO_MANIFEST_DIR"), "/Cargo.toml"))
-        .other_options(vec!["--offline".to_owned(), "--locked".to_owned()])
+        .other_options(options.collect::<Vec<_>>())
         .exec()
         .expect("cargo knows its own packages");
     let kdl = metadata.packages.iter().find(|package| package.name.as_str() == "kdl").expect("kdl is used");
