@@ -21,7 +21,7 @@ pub const RULE: Rule = Rule {
 
 fn look(look: &Look<'_>, out: &mut Out<'_>) {
     for (dive, unit) in taken(look) {
-        for name in [&unit.thing.bed_first, &unit.thing.bed_second].into_iter().flatten() {
+        for name in unit.thing.beds.iter().map(|bed| &bed.canister) {
             let Some(canister) = look.scope.canisters.get(&name.value) else { continue };
             let (rated, co2, kg) =
                 (&canister.thing.rated_min, &canister.thing.rated_co2_lpm, &canister.thing.absorbent_kg);
