@@ -42,10 +42,8 @@ pub struct Apparatus {
     pub reach_coldest_c: Maybe<f64>,
     /// The role of the gas breathed when the lever is thrown: `supply`, or none.
     pub mouthpiece: Maybe<String>,
-    /// The canister that goes first.
-    pub bed_first: Option<NameUse>,
-    /// The second canister.
-    pub bed_second: Option<NameUse>,
+    /// Its canisters, in the order that gas passes them.
+    pub beds: Vec<Bed>,
     /// Oxygen cells.
     pub cells: Vec<Cell>,
     /// Days the unit was calibrated.
@@ -60,6 +58,15 @@ pub struct Apparatus {
     pub pre_breathe_min: Maybe<f64>,
     /// Gas that checks before the dive take from what feeds the loop, free litres.
     pub checks_l: Maybe<f64>,
+}
+
+/// A canister's place in a unit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Bed {
+    /// The canister.
+    pub canister: NameUse,
+    /// Whether it takes the first one's place when that is spent.
+    pub moves_up: bool,
 }
 
 /// An oxygen cell.

@@ -61,6 +61,20 @@ fn the_last_record_on_or_before_the_day_holds() {
     assert_eq!(fill("2032-05-20"), Some(190.0), "it means the same in five years");
 }
 
+/// An order of canisters is told whole: the last word on it holds, and no canister of an earlier one is left in it.
+#[test]
+fn canisters_that_a_record_names_stand_for_those_named_before() {
+    let kit = "unit \"fen-3\" kind=semi-closed { bed \"c-31\"; bed \"c-32\" moves-up=yes; }\nrecord \"fen-3\" { flow 11.2 on=\"2027-05-15\"; }";
+    let anew = format!("{kit}\nrecord \"fen-3\" {{ bed \"c-41\"; bed \"c-31\"; bed \"c-42\"; }}");
+    for (kit, named) in [(kit, "c-31 c-32^"), (&*anew, "c-41 c-31 c-42")] {
+        let archive = archive(&[("kit.kit.kdl", kit)]);
+        let scope = archive.scope(&id("kit.kit.kdl"));
+        let beds = scope.units["fen-3"].thing.beds.iter();
+        let beds = beds.map(|bed| format!("{}{}", bed.canister.value, if bed.moves_up { "^" } else { "" }));
+        assert_eq!(beds.collect::<Vec<_>>().join(" "), named);
+    }
+}
+
 #[test]
 fn records_of_other_files_stand_under_their_thing() {
     let archive = on("2027-05-15");

@@ -135,7 +135,8 @@ fn the_sample_kit_is_read_whole() {
     }
     assert!(of(&unit.make_up));
     assert_eq!(of(&unit.mouthpiece), "supply");
-    assert_eq!((of(&unit.bed_first), of(&unit.bed_second)), ("c-31".into(), "c-32".into()));
+    let beds: Vec<_> = unit.beds.iter().map(|bed| (bed.canister.value.as_str(), bed.moves_up)).collect();
+    assert_eq!(beds, [("c-31", false), ("c-32", true), ("c-33", false)]);
     let [a, b] = &unit.cells[..] else { panic!("two cells") };
     assert_eq!((a.name.value.as_str(), b.name.value.as_str()), ("a", "b"));
     assert_eq!((of(&a.fitted).to_string(), of(&a.life)), ("2027-01-10".into(), Life::Months(12)));

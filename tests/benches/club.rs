@@ -220,7 +220,7 @@ fn kit(year: i16) -> String {
     for diver in 0..2 * TEAMS {
         let _ = write!(
             text,
-            "\nunit \"fen-{diver}\" kind=semi-closed serial=\"A-{diver:04}\" {{\n    loop 6\n    feed constant=6 controlled=20\n    make-up yes\n    floor o2=21\n    needs o2=31\n    reach depth=40 deco=20 coldest=4\n    mouthpiece open-circuit=supply\n    beds first=\"c-{diver}a\" second=\"c-{diver}b\"\n"
+            "\nunit \"fen-{diver}\" kind=semi-closed serial=\"A-{diver:04}\" {{\n    loop 6\n    feed constant=6 controlled=20\n    make-up yes\n    floor o2=21\n    needs o2=31\n    reach depth=40 deco=20 coldest=4\n    mouthpiece open-circuit=supply\n    bed \"c-{diver}a\"\n    bed \"c-{diver}b\"\n"
         );
         for (cell, month) in [("a", 1), ("b", 2)] {
             let _ = write!(

@@ -20,7 +20,7 @@ unit "fen-3" kind=semi-closed {
     make-up yes
     floor o2=21
     mouthpiece open-circuit=supply
-    beds first="c-31"
+    bed "c-31"
 }
 canister "c-31" {
     rated minutes=180 co2=1.2 temperature=21.1

@@ -13,7 +13,7 @@ const PLAN: &str = r#"unit "fen-3" kind=semi-closed {
     make-up yes
     floor o2=21
     mouthpiece open-circuit=supply
-    beds first="c-31"
+    bed "c-31"
 }
 canister "c-31" { rated minutes=180 co2=1.2 temperature=20; used 5 on="2027-05-14"; }
 cylinder "S12-04" size=12 { fill 205 on="2027-05-14" o2=36; }
@@ -138,7 +138,7 @@ fn on_a_leg_the_pointer_finds_the_figures_with_their_working() {
         "1.0000 + 0.10000·30.00 → 4.0000 bar",
         "N0 6.00 free L, t 2.000 min → 27.950 %",
         "bar of \"S12-09\"",
-        "min left of the first bed",
+        "min left of the first canister",
         "Down to a depth.",
         "Planning aid that may be wrong",
     ] {

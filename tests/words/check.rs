@@ -50,6 +50,8 @@ fn misspelt_words_find_the_nearest_that_fits_the_place() {
     one("dive d { bottom 5; }", VocabularyErrorKind::UnknownWord, "bottom", Some((Suggested, "stay")));
     one("dive d { stay 5 wrok=light; }", VocabularyErrorKind::UnknownWord, "wrok", Some((Safe, "work")));
     one("weather rain", VocabularyErrorKind::UnknownWord, "weather", None);
+    let said = said("unit u kind=open { beds c-31; }", FileKind::Kit);
+    assert_eq!(said, [(VocabularyErrorKind::UnknownWord, "beds".to_owned(), Some((Safe, "bed".to_owned())))]);
     // `depht` is near `depth`, which does not stand below a dive.
     one("dive d { depht 5; }", VocabularyErrorKind::UnknownWord, "depht", None);
 }

@@ -31,7 +31,7 @@ impl Bed<'_> {
 
 /// The first bed of the diver's unit; `None` where there is none, or its rating is not known.
 pub fn first_bed<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<Bed<'a>> {
-    let canister = scope.canisters.get(&dive.unit()?.thing.bed_first.as_ref()?.value)?;
+    let canister = scope.canisters.get(&dive.unit()?.thing.beds.first()?.canister.value)?;
     let bed = &canister.thing;
     let rated = bed.rated_min.as_ref()?.value;
     let rated_min = rated_in_water_min(rated, bed.rated_c.as_ref()?.value, dive.water_c());

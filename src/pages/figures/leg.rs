@@ -178,7 +178,7 @@ impl<'a> LegEnd<'a> {
         rows.extend(self.decompression(diver));
         rows.extend(self.in_use().into_iter().filter_map(|cylinder| self.gas_left(diver, cylinder)));
         if let Some(minutes) = self.instant.absorbent_min {
-            let value = format!("{} min left of the first bed", say::minutes_had(minutes));
+            let value = format!("{} min left of the first canister", say::minutes_had(minutes));
             let limit = self.dive.ran.dive.limits.absorbent_min;
             rows.push(Figure::new(format!("{diver}, absorbent"), value).with_step(
                 "left at the start − used at max(1, CO2/rated)",

@@ -118,9 +118,9 @@ fn aged(scene: &Scene<'_>, cell: &Cell) -> Figure {
     }
 }
 
-/// Minutes left on the first bed in the plan's water, at no more than its rated output.
+/// Minutes left on the first canister in the plan's water, at no more than its rated output.
 fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
-    let name = &unit.bed_first.as_ref()?.value;
+    let name = &unit.beds.first()?.canister.value;
     let bed = &scene.scope.canisters.get(name)?.thing;
     let (rated, co2) = (bed.rated_min.as_ref()?.value, bed.rated_co2_lpm.as_ref()?.value);
     let rated_c = bed.rated_c.as_ref()?.value;
@@ -128,6 +128,10 @@ fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
     let water_c = scene.water_c();
     let here = rated_in_water_min(rated, rated_c, water_c);
     let left = (here * USABLE_SHARE - used).max(0.0);
+    let title = match unit.beds.len() {
+        1 => "Absorbent".to_owned(),
+        beds => format!("Absorbent, canister 1 of {beds}"),
+    };
     let value = format!(
         "{} min left of canister {name:?} in water of {} °C, at up to {} L/min of carbon dioxide",
         say::minutes_had(left),
@@ -135,7 +139,7 @@ fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
         say::number(co2)
     );
     Some(
-        Figure::new("Absorbent, first bed", value)
+        Figure::new(title, value)
             .with_step(
                 "rated minutes in this water",
                 format!("{} min at {} °C", say::number(rated), say::number(rated_c)),
@@ -149,7 +153,7 @@ fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
     )
 }
 
-/// Minutes left on the first bed when the dive ends.
+/// Minutes left on the first canister when the dive ends.
 fn absorbent_at_the_end(scene: &Scene<'_>) -> Option<Figure> {
     let simulated = scene.simulated.as_ref()?;
     let limit = simulated.ran.dive.limits.absorbent_min;

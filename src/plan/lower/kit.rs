@@ -7,8 +7,8 @@ use jiff::civil::Date;
 
 use super::view::Node;
 use crate::plan::{
-    Apparatus, ApparatusKind, Battery, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Maybe, Reading,
-    Routine, RoutineStep, Training, Work, WrittenMix,
+    Apparatus, ApparatusKind, Battery, Bed, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Maybe,
+    Reading, Routine, RoutineStep, Training, Work, WrittenMix,
 };
 use crate::source::Placed;
 
@@ -85,9 +85,12 @@ impl Thing for Apparatus {
         renew(&mut self.reach_deco_min, node.number_below("reach", "deco"));
         renew(&mut self.reach_coldest_c, node.number_below("reach", "coldest"));
         renew(&mut self.mouthpiece, node.child("mouthpiece").and_then(|lever| lever.text("open-circuit")));
-        if let Some(beds) = node.child("beds") {
-            renew(&mut self.bed_first, beds.text("first"));
-            renew(&mut self.bed_second, beds.text("second"));
+        let moves_up = |bed: &Node<'_>| bed.yes("moves-up").is_some_and(|moves_up| moves_up.value);
+        let bed = |bed: Node<'_>| Some(Bed { canister: bed.key_name()?, moves_up: moves_up(&bed) });
+        let beds: Vec<Bed> = node.named("bed").filter_map(bed).collect();
+        // An order is told whole: canisters that a later record names stand for those there were.
+        if !beds.is_empty() {
+            self.beds = beds;
         }
         let mut known: HashMap<String, Vec<usize>> = HashMap::new();
         for (index, cell) in node.named("cell").enumerate() {

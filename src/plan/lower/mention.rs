@@ -141,10 +141,7 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
             say(Some(Diver), node.key_name(), &name);
             say(Some(Routine), node.text("routine"), "routine");
         }
-        (Some("unit" | "record"), "beds") => {
-            say(Some(Canister), node.text("first"), "first");
-            say(Some(Canister), node.text("second"), "second");
-        }
+        (Some("unit" | "record"), "bed") => say(Some(Canister), node.key_name(), "bed"),
         (_, "bail-out") => say(Some(Diver), node.text("who"), "who"),
         _ => {}
     }

@@ -1,4 +1,4 @@
-//! `absorbent-order`: the fresher absorbent bed goes first.
+//! `absorbent-order`: the fresher canister goes first.
 
 use super::{Bed, beds, of_unit, taken};
 use crate::findings::{Fix, FixKind, Level};
@@ -13,40 +13,49 @@ pub const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {
+        let of = unit.thing.beds.len();
+        if !unit.thing.beds.iter().skip(1).any(|bed| bed.moves_up) {
+            continue;
+        }
         let beds = beds(context, &dive, &unit.thing);
         for lacking in beds.iter().filter_map(|bed| bed.as_ref().err()) {
             sink.lacks(lacking.0.clone(), lacking.1.clone());
         }
-        let [Ok(first), Ok(second)] = beds.as_slice() else { continue };
-        if first.used_min() >= second.used_min() {
+        let known = || beds.iter().filter_map(|bed| bed.as_ref().ok());
+        let Some(first) = known().find(|bed| bed.order == 0) else { continue };
+        let waiting = known().filter(|bed| bed.order > 0 && bed.moves_up);
+        let Some(later) = waiting.max_by(|a, b| a.used_min().total_cmp(&b.used_min())) else { continue };
+        if first.used_min() >= later.used_min() {
             continue;
         }
+        let nth = later.order + 1;
         let message = format!(
-            "canister {:?} goes first in unit {:?} with {} min used, before {:?} with {}: the more-used one goes first",
-            first.name.value,
+            "canister 1 of {of} in unit {:?} is {:?} with {} min used, canister {nth} is {:?} with {}: the more-used one goes \
+             first",
             unit.name.value,
+            first.name.value,
             say::number(first.used_min()),
-            second.name.value,
-            say::number(second.used_min()),
+            later.name.value,
+            say::number(later.used_min()),
         );
         let place = &first.name.place;
-        let mut finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the beds");
-        finding = finding.with_related(second.name.place.clone(), "the second bed");
-        if let Some((_, minutes)) = second.used {
+        let mut finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the canisters");
+        finding = finding.with_related(later.name.place.clone(), format!("canister {nth} of {of}"));
+        if let Some((_, minutes)) = later.used {
             finding = finding.with_related(minutes.place.clone(), "its minutes");
         }
-        finding.fixes.extend(swapped(context, first, second));
+        finding.fixes.extend(swapped(context, first, later));
         sink.find(finding);
     }
 }
 
-/// The two beds the other way round, where this file says them.
-fn swapped(context: &Context<'_>, first: &Bed<'_>, second: &Bed<'_>) -> Option<Fix> {
+/// The two canisters the other way round, where this file says them.
+fn swapped(context: &Context<'_>, first: &Bed<'_>, later: &Bed<'_>) -> Option<Fix> {
     let edit =
         |at: &Bed<'_>, name: &Bed<'_>| Edit { place: at.name.place.clone(), text: format!("{:?}", name.name.value) };
-    (first.name.place.file == *context.file && second.name.place.file == *context.file).then(|| Fix {
-        title: format!("put canister {:?} first", second.name.value),
+    (first.name.place.file == *context.file && later.name.place.file == *context.file).then(|| Fix {
+        title: format!("put canister {:?} first", later.name.value),
         kind: FixKind::Suggested,
-        edits: vec![edit(first, second), edit(second, first)],
+        edits: vec![edit(first, later), edit(later, first)],
     })
 }

@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule::new(
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {
-        for name in [&unit.thing.bed_first, &unit.thing.bed_second].into_iter().flatten() {
+        for name in unit.thing.beds.iter().map(|bed| &bed.canister) {
             let Some(canister) = context.scope.canisters.get(&name.value) else { continue };
             let (rated, co2, kg) =
                 (&canister.thing.rated_min, &canister.thing.rated_co2_lpm, &canister.thing.absorbent_kg);

@@ -30,9 +30,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Says what the rating of the first bed lacks. Of a unit without one another rule speaks.
+/// Says what the rating of the first canister lacks. Of a unit without one another rule speaks.
 fn lacks(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
-    let Some(name) = dive.unit().and_then(|unit| unit.thing.bed_first.as_ref()) else { return };
+    let Some(name) = dive.unit().and_then(|unit| unit.thing.beds.first()).map(|bed| &bed.canister) else { return };
     let Some(canister) = context.scope.canisters.get(&name.value) else { return };
     let rated = &canister.thing;
     let facts = [("minutes", &rated.rated_min), ("co2", &rated.rated_co2_lpm), ("temperature", &rated.rated_c)];
@@ -90,10 +90,12 @@ fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &Bed<'_>, befo
         say::minutes_had(left),
     );
     let canister = &bed.canister.thing;
-    let cause =
-        dive.unit().and_then(|unit| unit.thing.bed_first.as_ref()).map_or(&bed.canister.name.place, |bed| &bed.place);
+    let cause = dive
+        .unit()
+        .and_then(|unit| unit.thing.beds.first())
+        .map_or(&bed.canister.name.place, |bed| &bed.canister.place);
     let unit_named = dive.unit().map_or(&dive.member.name.place, |unit| named(dive, unit));
-    let mut finding = caused(context, RULE.finding(cause.clone(), message), cause, unit_named, "the bed");
+    let mut finding = caused(context, RULE.finding(cause.clone(), message), cause, unit_named, "the canister");
     finding = finding.with_about(dive.about());
     if let Some(leg) = track.asked_at(at.max(0.0)).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is used up");

@@ -30,7 +30,7 @@ use jiff::civil::Date;
 use super::Context;
 use crate::findings::Finding;
 use crate::forecast::dives::DiverDive;
-use crate::plan::{Apparatus, ApparatusKind, Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, as_of};
+use crate::plan::{self, Apparatus, ApparatusKind, Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, as_of};
 use crate::rules::dives::{self, caused};
 use crate::source::{Place, Placed};
 
@@ -52,6 +52,10 @@ pub fn taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Arc<Defined<A
 pub struct Bed<'a> {
     /// The name that the unit says.
     pub name: &'a NameUse,
+    /// Its place in the order that gas passes them: 0 for the first.
+    pub order: usize,
+    /// Whether it takes the first one's place when that is spent.
+    pub moves_up: bool,
     /// The canister.
     pub canister: &'a Defined<Canister>,
     /// The last day on or before the plan's on which it was packed.
@@ -67,7 +71,7 @@ impl Bed<'_> {
     }
 }
 
-/// A unit's beds in the order that gas goes through them, as far as they are named; each `Err` is the fact that one
+/// A unit's canisters in the order that gas passes them, as far as they are named; each `Err` is the fact that one
 /// lacks. A name that nothing defines has a rule of its own.
 pub fn beds<'a>(
     context: &Context<'a>,
@@ -75,7 +79,8 @@ pub fn beds<'a>(
     unit: &'a Apparatus,
 ) -> Vec<Result<Bed<'a>, (Place, String)>> {
     let Some(day) = dive.day() else { return Vec::new() };
-    let bed = |name: &'a NameUse| {
+    let bed = |(order, bed): (usize, &'a plan::Bed)| {
+        let (name, moves_up) = (&bed.canister, bed.moves_up);
         let canister = context.scope.canisters.get(&name.value)?;
         let Some(packed) = as_of(&canister.thing.packed, day).and_then(|packed| packed.on.as_ref()) else {
             let fact = format!("a `packed` on or before the day of canister {:?}", name.value);
@@ -88,9 +93,9 @@ pub fn beds<'a>(
         let by_day = |used: &&Dated<Maybe<f64>>| used.on.as_ref().map(|on| on.value);
         let used = || canister.thing.used.iter().filter(since);
         let used = used().min_by_key(by_day).zip(used().max_by_key(by_day).and_then(|used| used.what.as_ref()));
-        Some(Ok(Bed { name, canister, packed, used }))
+        Some(Ok(Bed { name, order, moves_up, canister, packed, used }))
     };
-    [&unit.bed_first, &unit.bed_second].into_iter().flatten().filter_map(bed).collect()
+    unit.beds.iter().enumerate().filter_map(bed).collect()
 }
 
 /// Where the plan names a unit that a diver takes.

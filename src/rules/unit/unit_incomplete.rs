@@ -16,7 +16,7 @@ fn missing(unit: &Apparatus, kind: ApparatusKind) -> Vec<&'static str> {
     let controller =
         kind == ApparatusKind::Closed || unit.feed_controlled_lpm.as_ref().is_some_and(|feed| feed.value > 0.0);
     let parts = [
-        ("its absorbent (`beds`)", unit.bed_first.is_none()),
+        ("its absorbent (`bed`)", unit.beds.is_empty()),
         ("the battery of its controller (`battery`)", controller && unit.batteries.is_empty()),
         ("what its mouthpiece gives when the lever is thrown (`mouthpiece`)", unit.mouthpiece.is_none()),
     ];

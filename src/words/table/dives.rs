@@ -134,13 +134,13 @@ pub static ROWS: &[NodeDef] = &[
         ..RECORD
     },
     NodeDef {
-        id: "bed",
+        id: "dived bed",
         name: "bed",
         meaning: "Minutes that the dive used of the absorbent.",
         below: &["dived"],
         props: &[
-            value("first", Quantity::Duration, "Minutes on the first bed.").within(0.0, DAY_MIN),
-            value("second", Quantity::Duration, "Minutes on the second bed.").within(0.0, DAY_MIN),
+            value("first", Quantity::Duration, "Minutes on the first canister.").within(0.0, DAY_MIN),
+            value("second", Quantity::Duration, "Minutes on the second canister.").within(0.0, DAY_MIN),
         ],
         either: Some(Either::AtLeast(&["first", "second"])),
         key: Key::Singleton,

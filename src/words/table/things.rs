@@ -34,7 +34,7 @@ pub static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "rated",
         name: "rated",
-        meaning: "The maker's rating of one bed alone, at a carbon dioxide output and in water of a temperature.",
+        meaning: "The maker's rating of one canister alone, at a carbon dioxide output and in water of a temperature.",
         below: &["canister"],
         props: &[
             value("minutes", Quantity::Duration, "Minutes it lasts.").needed().within(5.0, DAY_MIN),

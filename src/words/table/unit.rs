@@ -118,14 +118,19 @@ pub static ROWS: &[NodeDef] = &[
         ..NODE
     },
     NodeDef {
-        id: "beds",
-        name: "beds",
-        meaning: "The absorbent canisters in the order that gas goes through them: the more-used one goes first.",
+        id: "bed",
+        name: "bed",
+        meaning: "A canister of absorbent in its place: a unit names as many as it has, a line each, in the order that \
+                  gas passes them. Under a `record` they take the place of those named before.",
         below: UNIT_OR_RECORD,
-        props: &[
-            value("first", Quantity::Name, "The canister that goes first.").needed(),
-            value("second", Quantity::Name, "The canister behind it."),
-        ],
+        args: &[value("name", Quantity::Name, "The canister's name.").needed()],
+        props: &[value(
+            "moves-up",
+            Quantity::YesNo,
+            "On a later canister: whether it takes the first one's place when that is spent.",
+        )
+        .or("no")],
+        key: Key::FirstArgument,
         ..NODE
     },
     NodeDef {

@@ -46,7 +46,7 @@ pub(super) fn of(here: &Here<'_>, tree: &Tree, node: NodeId, value: &str) -> Vec
         ("cylinder", "with") | ("bail-out", "who") => plain(scope.divers.keys().collect()),
         ("prepared", "routine") => plain(scope.routines.keys().collect()),
         ("site", _) if below("plan") => plain(scope.sites.keys().collect()),
-        ("beds", _) => plain(scope.canisters.keys().collect()),
+        ("bed", "name") => plain(scope.canisters.keys().collect()),
         ("record", _) => {
             let all = scope.units.keys().chain(scope.canisters.keys()).chain(scope.cylinders.keys());
             plain(all.chain(scope.divers.keys()).collect())
