@@ -16,7 +16,7 @@ const ROOMS: [&str; 13] = [
 ];
 
 /// The one file that may name the rules' files, and its list of them.
-const TABLE: (&str, &str) = ("rules/mod.rs", "TABLE");
+const TABLE: (&str, &str) = ("rules/table.rs", "TABLE");
 
 fn src() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("src")
