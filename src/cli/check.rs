@@ -8,11 +8,12 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::accept::accept;
+use super::cache;
 use super::fix::{self, Fixes, Left};
 use super::paths::{Meant, Paths};
 use super::progress::Progress;
 use super::since;
-use super::{cache, complain};
+use super::terminal::complain;
 use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
@@ -114,7 +115,7 @@ impl Check {
     }
 
     fn checked(&self) -> io::Result<ExitCode> {
-        let here = super::here()?;
+        let here = super::terminal::here()?;
         if let Some(file) = &self.show_settings {
             return self.show_settings(&here, file);
         }
@@ -217,7 +218,7 @@ impl Check {
         let mut out = BufWriter::new(io::stdout().lock());
         match self.format {
             Format::Json => settings::json::write(&mut out, &page)?,
-            Format::Screen | Format::Line => settings::screen::write(&mut out, &page, super::width())?,
+            Format::Screen | Format::Line => settings::screen::write(&mut out, &page, super::terminal::width())?,
         }
         out.flush()?;
         Ok(ExitCode::SUCCESS)
@@ -261,5 +262,5 @@ fn fix(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
 fn drawing(is_terminal: bool) -> Drawing {
     let refused = env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
     let plain = env::var_os("TERM").is_some_and(|term| term == "dumb");
-    Drawing { width: super::width(), colour: is_terminal && !refused && !plain }
+    Drawing { width: super::terminal::width(), colour: is_terminal && !refused && !plain }
 }

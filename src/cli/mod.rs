@@ -11,11 +11,9 @@ mod progress;
 mod rules;
 mod since;
 mod store;
+mod terminal;
 mod track;
 
-use std::env;
-use std::io::{self, Write};
-use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -54,24 +52,4 @@ pub fn run() -> ExitCode {
         Command::Explain(explain) => explain.run(),
         Command::Lsp(lsp) => lsp.run(),
     }
-}
-
-/// The width of a page that is not drawn on a terminal.
-const PAPER: usize = 100;
-
-/// The width of the terminal that standard output is, else of paper.
-fn width() -> usize {
-    terminal_size::terminal_size_of(io::stdout()).map_or(PAPER, |(width, _)| width.0.into())
-}
-
-/// The folder that the process stands in.
-fn here() -> io::Result<PathBuf> {
-    let here = env::current_dir().and_then(|here| here.canonicalize());
-    here.map_err(|error| io::Error::new(error.kind(), format!("the current folder: {error}")))
-}
-
-/// What a command could not do, said on standard error.
-fn complain(message: impl std::fmt::Display) {
-    // There is no other place to say that it can't be said.
-    let _ = writeln!(io::stderr(), "leadsman: {}", crate::pages::clean::clean(&message.to_string()));
 }

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use clap::Args;
 use jiff::civil::Date;
 
-use super::complain;
+use super::terminal::complain;
 use crate::archive::{Archive, Change, Disk, relative};
 use crate::pages::new_plan::NewPlan;
 use crate::source::{FileId, Text};
@@ -53,7 +53,7 @@ impl New {
     }
 
     fn written(&self) -> io::Result<()> {
-        let here = super::here()?;
+        let here = super::terminal::here()?;
         let template = here.join(&self.template);
         let archive = Archive::open(Arc::new(Disk), &Archive::root_of(&Disk, &template));
         let from = self.inside(&archive, &template, &self.template)?;

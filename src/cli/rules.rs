@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::complain;
+use super::terminal::complain;
 use crate::pages::rules::{json, screen};
 use crate::rules::{self, Rule, TABLE};
 use crate::words::nearest;
@@ -45,7 +45,7 @@ impl Rules {
     /// Lists the rules.
     pub fn run(&self) -> ExitCode {
         shown(|out| match self.format {
-            Format::Screen => screen::list(out, TABLE, super::width()),
+            Format::Screen => screen::list(out, TABLE, super::terminal::width()),
             Format::Json => json::write(out, &TABLE.iter().collect::<Vec<&Rule>>()),
         })
     }
@@ -64,7 +64,7 @@ impl Explain {
             return ExitCode::from(2);
         };
         shown(|out| match self.format {
-            Format::Screen => screen::page(out, rule, super::width()),
+            Format::Screen => screen::page(out, rule, super::terminal::width()),
             Format::Json => json::write(out, &[rule]),
         })
     }

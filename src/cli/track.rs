@@ -7,8 +7,8 @@ use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
-use super::complain;
 use super::paths::{Meant, Paths};
+use super::terminal::complain;
 use crate::archive::Archive;
 use crate::forecast::dives::{self, DiverDive};
 use crate::forecast::{Day, Missing, Simulated};
@@ -69,7 +69,7 @@ impl Track {
     }
 
     fn shown(&self) -> io::Result<ExitCode> {
-        let here = super::here()?;
+        let here = super::terminal::here()?;
         let path = here.join(&self.file);
         if path.is_dir() {
             return Err(wrong(format!("{}: is a folder; a track is of one plan", self.file.display())));
@@ -148,7 +148,7 @@ impl Track {
     fn show(&self, tracks: &Tracks<'_>) -> io::Result<()> {
         let mut out = BufWriter::new(io::stdout().lock());
         match self.format {
-            Format::Table => table::write(&mut out, tracks, super::width())?,
+            Format::Table => table::write(&mut out, tracks, super::terminal::width())?,
             Format::Json => json::write(&mut out, tracks)?,
         }
         out.flush()

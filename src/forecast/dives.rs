@@ -9,7 +9,7 @@ use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
 use crate::plan::{
     Apparatus, ApparatusKind, ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Plan,
-    TeamMember, Work, WrittenMix, as_of,
+    SPARE, TeamMember, Work, WrittenMix, as_of,
 };
 use crate::source::{Place, Placed};
 
@@ -275,6 +275,15 @@ pub fn fractions(mix: &WrittenMix) -> Mix {
 /// A figure by work level: the level's own, or the next harder one that is written, which is never on the rash side.
 pub fn at_work(figures: &ByWork, work: Work) -> Maybe<f64> {
     Work::ALL[work as usize..].iter().find_map(|level| figures.at(*level)).cloned()
+}
+
+/// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
+/// emergency, anywhere; what is switched to, where the legs breathe it.
+pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
+    match role {
+        "back" | "supply" | "diluent" | "bailout" | SPARE => dive.deepest(),
+        _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
+    }
 }
 
 #[cfg(test)]

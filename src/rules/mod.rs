@@ -22,7 +22,7 @@ mod table;
 pub mod team;
 pub mod unit;
 
-pub use policy::{Settled, Use, apply_policy};
+pub use policy::{Settled, apply_policy};
 
 pub use context::{Context, LastDive};
 pub use rule::{ANY_FILE, ANY_STATUS, Family, FixAvailability, READY, Rule, RuleStatus, TO_DIVE};

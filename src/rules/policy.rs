@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::language::waivers;
+use super::language::waivers::{self, Use};
 use super::{Context, Lacking, Looked, Rule};
 use crate::findings::{Finding, Waived};
 use crate::plan::{HouseLevel, Status, Waiver};
@@ -93,17 +93,6 @@ pub(super) fn is_refused(level: &HouseLevel, rule: &Rule) -> bool {
 
 fn reason(level: &HouseLevel) -> Option<&str> {
     level.because.as_ref().map(|because| because.value.trim()).filter(|because| !because.is_empty())
-}
-
-/// What became of a waiver.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Use {
-    /// It covers nothing.
-    Nothing,
-    /// All that it would cover can't be waived.
-    Refused,
-    /// It covers something.
-    Covers,
 }
 
 /// Marks what the waivers in sight cover, and returns what became of the file's own ones.

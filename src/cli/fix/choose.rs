@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Done, Fixes};
+use clap::ValueEnum;
+
 use crate::archive::Report;
 use crate::findings::{Finding, Fix, FixKind};
 use crate::source::{Edit, FileId, Span, Text};
@@ -187,4 +188,24 @@ mod tests {
         assert!(meets(Span::at(3), Span::new(3, 4)));
         assert!(meets(Span::at(3), Span::at(3)));
     }
+}
+
+/// Which fixes are applied.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Fixes {
+    /// Those that follow from what is written: a unit, a spelling, an order
+    Safe,
+    /// Also the first suggestion for each finding, one a dive and pass
+    Suggested,
+}
+
+/// One thing that was mended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Done {
+    /// In which file.
+    pub file: FileId,
+    /// The rule whose finding it was.
+    pub rule: String,
+    /// What was done, in the imperative.
+    pub title: String,
 }

@@ -7,8 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::fmt;
 use std::path::PathBuf;
 
-use clap::ValueEnum;
-
+pub use self::choose::{Done, Fixes};
 use self::choose::{Pass, apply};
 use super::store::{self, Refused};
 use crate::archive::{Archive, Change, Report};
@@ -19,15 +18,6 @@ use crate::syntax::{SyntaxErrorKind, Tree};
 /// much wrong with one dive.
 const MOST_PASSES: usize = 100;
 
-/// Which fixes are applied.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Fixes {
-    /// Those that follow from what is written: a unit, a spelling, an order
-    Safe,
-    /// Also the first suggestion for each finding, one a dive and pass
-    Suggested,
-}
-
 /// What became of the files.
 #[derive(Debug)]
 pub struct Mended {
@@ -37,17 +27,6 @@ pub struct Mended {
     pub done: Vec<Done>,
     /// Files that were left as they are though there was something to mend, and why.
     pub left: Vec<(FileId, Left)>,
-}
-
-/// One thing that was mended.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Done {
-    /// In which file.
-    pub file: FileId,
-    /// The rule whose finding it was.
-    pub rule: String,
-    /// What was done, in the imperative.
-    pub title: String,
 }
 
 /// Why a file was left as it is.

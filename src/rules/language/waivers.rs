@@ -2,7 +2,7 @@
 
 use crate::findings::{Finding, FixKind};
 use crate::plan::Waiver;
-use crate::rules::{Context, Rule, Use, fix};
+use crate::rules::{Context, Rule, fix};
 use crate::words::FileKind;
 
 /// The findings about waivers that meet only what can't be waived, though their rule can.
@@ -37,4 +37,15 @@ pub(in crate::rules) fn unused(rule: &Rule, context: &Context<'_>, used: &[Use])
             finding
         })
         .collect()
+}
+
+/// What became of a waiver.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Use {
+    /// It covers nothing.
+    Nothing,
+    /// All that it would cover can't be waived.
+    Refused,
+    /// It covers something.
+    Covers,
 }

@@ -19,7 +19,6 @@ pub mod po2_high;
 pub mod po2_low;
 pub mod set_point_unreachable;
 
-use super::limits;
 use super::{Context, Sink};
 use crate::findings::Finding;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
@@ -28,8 +27,11 @@ use crate::plan::ApparatusKind;
 use crate::rules::dives;
 use crate::source::Placed;
 
+mod suits;
+
+use crate::forecast::dives::deepest_breathed;
 pub use needs::minimum;
-pub use operating_depth::deepest_breathed;
+pub use suits::suits;
 
 /// Something that may be breathed out of a cylinder.
 #[derive(Debug, Clone, Copy)]
@@ -85,21 +87,5 @@ fn worst_breathed(
     }
 }
 
-/// Whether a gas would do in the role of the cylinder that feeds a loop or is breathed from: lean enough for the
-/// deepest place it is breathed at, rich enough for the unit, the floor and the set-point.
-pub fn suits(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
-    let role = gas.carried.role.value.as_str();
-    let lean_enough = deepest_breathed(dive, role).is_none_or(|depth| {
-        let limit = limits::po2(context, dive.plan, role).value;
-        fractions(gas.rich).po2_bar(dive.water().pressure_bar(depth.value)) <= limit
-    });
-    if role != "supply" || dive.kind() != Some(ApparatusKind::SemiClosed) {
-        return lean_enough;
-    }
-    let o2 = fractions(gas.lean).o2;
-    let rich_enough = minimum(dive).iter().flatten().all(|need| o2 >= need.o2);
-    let above_set_point = dive.member.set_point.as_ref().is_none_or(|point| o2 * 100.0 > point.value);
-    lean_enough && rich_enough && above_set_point
-}
 pub mod counterdiffusion;
 pub mod switch_too_deep;

@@ -1,20 +1,12 @@
 //! How deep a gas is breathed against how deep it may be: what several rules say of it.
 
-use crate::forecast::dives::{DiverDive, Gas, fractions};
+use super::suits::suits;
+use crate::forecast::dives::{DiverDive, Gas, deepest_breathed, fractions};
 use crate::forecast::limits::PO2_GREATEST;
 use crate::plan::{Carried, Leg, LegKind, SPARE};
 use crate::rules::dives::{self, caused};
-use crate::rules::{Context, Rule, Sink, fix, limits, mix, say};
+use crate::rules::{Context, Rule, Sink, fix, limits, say};
 use crate::source::Placed;
-
-/// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
-/// emergency, anywhere; what is switched to, where the legs breathe it.
-pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
-    match role {
-        "back" | "supply" | "diluent" | "bailout" | SPARE => dive.deepest(),
-        _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
-    }
-}
 
 /// Whether a role's gas is carried to get out on: `bailout-mod` speaks of it.
 pub(in crate::rules) fn is_to_get_out_on(role: &str) -> bool {
@@ -95,7 +87,7 @@ pub(in crate::rules) fn one(
         );
     }
     finding.stands = po2 > PO2_GREATEST + 1e-9;
-    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| suits(context, dive, gas)));
     finding.fixes.extend(operating.and_then(|operating| fix::no_deeper(context, dive, operating)));
     sink.find(finding);
 }

@@ -1,8 +1,8 @@
 //! `po2-high`: a loop has more oxygen than its diver may work in.
 
-use super::operating_depth::deepest_breathed;
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::Simulated;
+use crate::forecast::dives::deepest_breathed;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::plan::ApparatusKind;
 use crate::rules::limits;

@@ -6,11 +6,11 @@ use tower_lsp::ls_types::CompletionItemKind;
 
 use super::Offer;
 use crate::archive::relative;
+use crate::forecast::dives::deepest_breathed;
 use crate::forecast::dives::{self, DiverDive, fractions};
 use crate::forecast::limits::greatest_po2;
 use crate::plan::lower::ROLES;
 use crate::plan::{Carried, Plan, Scope, Status, as_of};
-use crate::rules::mix::deepest_breathed;
 use crate::rules::say;
 use crate::server::documents::Here;
 use crate::source::{Place, Placed, Span};

@@ -1,0 +1,25 @@
+//! What the commands share of the process around them: the terminal's width, the folder, where complaints go.
+
+use std::env;
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+/// The width of a page that is not drawn on a terminal.
+pub(super) const PAPER: usize = 100;
+
+/// The width of the terminal that standard output is, else of paper.
+pub(super) fn width() -> usize {
+    terminal_size::terminal_size_of(io::stdout()).map_or(PAPER, |(width, _)| width.0.into())
+}
+
+/// The folder that the process stands in.
+pub(super) fn here() -> io::Result<PathBuf> {
+    let here = env::current_dir().and_then(|here| here.canonicalize());
+    here.map_err(|error| io::Error::new(error.kind(), format!("the current folder: {error}")))
+}
+
+/// What a command could not do, said on standard error.
+pub(super) fn complain(message: impl std::fmt::Display) {
+    // There is no other place to say that it can't be said.
+    let _ = writeln!(io::stderr(), "leadsman: {}", crate::pages::clean::clean(&message.to_string()));
+}
