@@ -6,9 +6,9 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use rayon::prelude::*;
 
-use super::{Archive, HostError};
+use super::{Archive, HostError, LeftOut};
 use crate::findings::{Entry, Finding, Level};
-use crate::rules::{self, Context, Settled};
+use crate::rules::{self, Context, Dives, Fact, Settled};
 use crate::source::FileId;
 use crate::source::{Place, Span};
 use crate::words::{FileKind, check};
@@ -25,8 +25,12 @@ pub struct Report {
     pub unread: Vec<(FileId, HostError)>,
     /// How many rules looked at something.
     pub rules_looked: usize,
-    /// How many rules lacked facts on some plan.
-    pub rules_lacking_facts: usize,
+    /// The facts that rules lacked, file by file in path order, in a file as they stand.
+    pub lacking: Vec<Fact>,
+    /// How many dives were simulated, of those that are still to be dived.
+    pub dives: Dives,
+    /// Plans, kit and house files that were left out, in path order, and why.
+    pub left_out: Vec<(FileId, LeftOut)>,
     /// Safety rules that a root file has lowered, each with its reason.
     pub lowered: Vec<String>,
     /// Accepted findings that are no longer found, with how many of each.
@@ -80,21 +84,22 @@ impl Archive {
         self.index();
         let settled = self.settled_by_days(&files, progress);
         let mut report = Report::default();
-        let (mut looked, mut lacking, mut lowered) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
+        let (mut looked, mut lowered) = (BTreeSet::new(), BTreeSet::new());
         for (file, settled) in files.into_iter().zip(settled) {
             match settled {
                 Ok(mut settled) => {
                     self.accept(&mut settled.findings);
                     report.files.push((file.clone(), settled.findings));
                     looked.extend(settled.looked);
-                    lacking.extend(settled.lacking);
+                    report.lacking.extend(settled.lacking);
+                    report.dives.planned += settled.dives.planned;
+                    report.dives.simulated += settled.dives.simulated;
                     lowered.extend(settled.lowered);
                 }
                 Err(error) => report.refuse(file.clone(), error),
             }
         }
         report.rules_looked = looked.len();
-        report.rules_lacking_facts = lacking.len();
         report.lowered = lowered.into_iter().collect();
         let of_all = self.walk(&[]).iter().all(|file| report.has(file));
         self.reconcile(&mut report, of_all);

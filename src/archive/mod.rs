@@ -11,7 +11,8 @@ mod names;
 
 pub use cache::Cache;
 pub use check::Report;
-pub use files::{Disk, Host, HostError, MAX_BYTES, Memory, Walked, relative, user_folder};
+pub(crate) use files::git;
+pub use files::{Disk, Host, HostError, LeftOut, MAX_BYTES, Memory, Walked, relative, user_folder};
 
 use std::collections::{BTreeMap, HashMap};
 use std::io;
@@ -247,6 +248,31 @@ impl Archive {
         self.file(file).text.clone()
     }
 
+    /// Whether there is such a file, whatever its kind.
+    pub fn holds(&self, file: &FileId) -> bool {
+        self.inner.host.is_file(&self.path_of(file))
+    }
+
+    /// A file's bytes as they lie on disk now.
+    ///
+    /// # Errors
+    /// What kept it from being read, a link out of the root among the causes.
+    pub(crate) fn bytes(&self, file: &FileId) -> Result<Vec<u8>, HostError> {
+        self.inner.bytes(file)
+    }
+
+    /// What a link says that it leads to, as it is written; `None` for what is no link.
+    pub(crate) fn link_text(&self, file: &FileId) -> Option<Vec<u8>> {
+        self.inner.host.link_text(&self.path_of(file))
+    }
+
+    /// The file of the archive that a link leads to in the end.
+    pub(crate) fn leads_to(&self, file: &FileId) -> Option<FileId> {
+        let path = self.inner.host.canonical(&self.path_of(file)).ok()?;
+        let relative = path.strip_prefix(&self.inner.root).ok()?;
+        Some(FileId::new(relative.to_str()?.replace('\\', "/")))
+    }
+
     /// A file's tree, if it can be read.
     pub fn tree(&self, file: &FileId) -> Option<Tree> {
         Some(self.file(file).word()?.source.tree.clone())
@@ -390,6 +416,10 @@ impl Inner {
     }
 
     fn read_disk(&self, id: &FileId) -> Result<Text, HostError> {
+        self.bytes(id).map(|bytes| Text::from_bytes(&bytes))
+    }
+
+    fn bytes(&self, id: &FileId) -> Result<Vec<u8>, HostError> {
         let mut path = self.root.clone();
         path.extend(id.as_str().split('/'));
         let canonical = self.canonical(&path)?;
@@ -397,6 +427,6 @@ impl Inner {
             let refused = io::Error::new(io::ErrorKind::PermissionDenied, "leads out of the archive's root");
             return Err(HostError::new(&path, refused));
         }
-        self.host.read(&canonical).map(|bytes| Text::from_bytes(&bytes))
+        self.host.read(&canonical)
     }
 }

@@ -13,6 +13,7 @@ use super::fix::{self, Fixes, Left};
 use super::paths::{Meant, Paths};
 use super::progress::Progress;
 use super::since;
+use super::staged::staged;
 use super::terminal::complain;
 use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
@@ -55,11 +56,17 @@ pub struct Check {
     /// Only what a change since this git revision touches: files that read otherwise, and all whose findings rest on them
     #[arg(long, value_name = "REV", conflicts_with = "stdin")]
     changed_since: Option<String>,
+    /// What is staged for the next commit, not what lies in the folder: for a hook
+    #[arg(long, conflicts_with_all = ["stdin", "fix", "accept"])]
+    staged: bool,
+    /// List the facts that rules lacked, each with the rules that wait for it
+    #[arg(long)]
+    lacking: bool,
     /// Look at every file anew, and leave what earlier runs found as it is
     #[arg(long)]
     no_cache: bool,
     /// Check nothing; show what a file is held to and where that is set, what is usual included
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["paths", "stdin", "fix", "accept", "changed_since", "fail_on"])]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["paths", "stdin", "fix", "accept", "changed_since", "fail_on", "staged"])]
     show_settings: Option<PathBuf>,
     /// Check what stands on standard input as if it were the file --path
     #[arg(long, requires = "path", conflicts_with = "paths")]
@@ -157,9 +164,10 @@ impl Check {
         let progress = Progress::new(meant.iter().map(|meant| meant.files.len()).sum());
         // What is mended changes under our hands, and what nobody has saved is no run's.
         let cached = !self.no_cache && self.fix.is_none() && !self.stdin;
-        let check = |Meant { archive, files, refused }: Meant| {
+        let check = |Meant { archive, files, refused, left_out }: Meant| {
             let report = |archive: &Archive| {
                 let mut report = archive.check(&files, &|| progress.step());
+                report.left_out = left_out;
                 refused.into_iter().for_each(|(file, error)| report.refuse(file, error));
                 report
             };
@@ -197,8 +205,15 @@ impl Check {
                 }
                 Ok(Paths::unsaved(here, name, &bytes))
             }
-            None if self.paths.is_empty() => Ok(Paths::find(here, &[PathBuf::from(".")])),
-            None => Ok(Paths::find(here, &self.paths)),
+            None => {
+                let this = [PathBuf::from(".")];
+                let paths = if self.paths.is_empty() { &this } else { &*self.paths };
+                if self.staged {
+                    Ok(Paths::find_staged(staged(here)?, here, paths))
+                } else {
+                    Ok(Paths::find(here, paths))
+                }
+            }
         }
     }
 
@@ -229,8 +244,8 @@ impl Check {
         let is_terminal = stdout.is_terminal();
         let mut out = BufWriter::new(stdout);
         match self.format {
-            Format::Screen => screen::write(&mut out, sheet, drawing(is_terminal))?,
-            Format::Line => line::write(&mut out, sheet)?,
+            Format::Screen => screen::write(&mut out, sheet, drawing(is_terminal), self.lacking)?,
+            Format::Line => line::write(&mut out, sheet, self.lacking)?,
             Format::Json => json::write(&mut out, sheet)?,
         }
         out.flush()

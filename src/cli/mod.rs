@@ -10,6 +10,7 @@ mod paths;
 mod progress;
 mod rules;
 mod since;
+mod staged;
 mod store;
 mod terminal;
 mod track;

@@ -5,7 +5,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::archive::{Archive, Change, Disk, HostError};
+use crate::archive::{Archive, Change, Disk, Host, HostError, LeftOut, Memory};
 use crate::source::{FileId, Text};
 
 /// An archive and the files of it that are meant, in path order.
@@ -17,6 +17,8 @@ pub struct Meant {
     pub files: Vec<FileId>,
     /// What lies beside them and is not read, by a name to show, and why.
     pub refused: Vec<(FileId, HostError)>,
+    /// What lies beside them and is left out, by a name to show, and why.
+    pub left_out: Vec<(FileId, LeftOut)>,
 }
 
 /// What some paths mean.
@@ -33,18 +35,37 @@ pub struct Paths {
 impl Paths {
     /// What paths mean to someone who stands in the folder `here`.
     pub fn find(here: &Path, paths: &[PathBuf]) -> Paths {
+        Paths::find_in(&(Arc::new(Disk) as Arc<dyn Host>), here, paths, readable)
+    }
+
+    /// What paths mean among the files that are staged.
+    pub fn find_staged(host: Memory, here: &Path, paths: &[PathBuf]) -> Paths {
+        let host: Arc<dyn Host> = Arc::new(host);
+        let there_is = |path: &Path| match host.exists(path) {
+            true => Ok(()),
+            false => Err(io::Error::new(io::ErrorKind::NotFound, "nothing of that name is staged")),
+        };
+        Paths::find_in(&host, here, paths, there_is)
+    }
+
+    fn find_in(
+        host: &Arc<dyn Host>,
+        here: &Path,
+        paths: &[PathBuf],
+        readable: impl Fn(&Path) -> io::Result<()>,
+    ) -> Paths {
         let mut found = Paths::default();
         let mut roots: BTreeMap<PathBuf, Vec<PathBuf>> = BTreeMap::new();
         for path in paths {
             let full = here.join(path);
             match readable(&full) {
-                Ok(()) => roots.entry(Archive::root_of(&Disk, &full)).or_default().push(full),
+                Ok(()) => roots.entry(Archive::root_of(&**host, &full)).or_default().push(full),
                 Err(error) => found.failed.push(HostError::new(path, error)),
             }
         }
         let mut seen: BTreeSet<PathBuf> = BTreeSet::new();
         for (root, paths) in roots {
-            let archive = Archive::open(Arc::new(Disk), &root);
+            let archive = Archive::open(host.clone(), &root);
             let mut files = BTreeSet::new();
             for path in &paths {
                 let below = archive.walk(&[path]);
@@ -63,7 +84,8 @@ impl Paths {
             let below: Vec<&Path> = paths.iter().map(PathBuf::as_path).collect();
             let refused = archive.refused(&below);
             if !files.is_empty() || !refused.is_empty() {
-                found.meant.push(Meant { archive, files, refused });
+                let left_out = archive.left_out(&below);
+                found.meant.push(Meant { archive, files, refused, left_out });
             }
         }
         found
@@ -77,7 +99,7 @@ impl Paths {
         match archive.id_of(&full) {
             Some(file) => {
                 let archive = archive.with(&[Change::Open(file.clone(), Text::from_bytes(bytes))]);
-                found.meant.push(Meant { archive, files: vec![file], refused: Vec::new() });
+                found.meant.push(Meant { archive, files: vec![file], refused: Vec::new(), left_out: Vec::new() });
             }
             None => {
                 let why = "no file of an archive can have this name: it is not Unicode";

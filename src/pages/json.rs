@@ -8,7 +8,9 @@ use serde_json::ser::{CharEscape, Formatter, PrettyFormatter};
 use super::clean::shown;
 use super::{Listed, Sheet, Spot, Summary, spots};
 use crate::CAUTION;
+use crate::archive::LeftOut;
 use crate::findings::{Entry, Finding, FixKind, Level, Step, Waived};
+use crate::rules::Fact;
 use crate::source::Place;
 
 /// The version of the shape that is written.
@@ -27,8 +29,15 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
         Gone { path, names, text, rule, numbers, level: *level, count: *count }
     });
     let gone = gone.collect();
+    let lacking = sheet.lacking().into_iter().map(|(archive, Fact { place, fact, rules })| {
+        let (start, end) = spots(archive, place);
+        Lacking { path: sheet.name(archive, &place.file), start: start.into(), end: end.into(), fact, rules }
+    });
+    let lacking = lacking.collect();
+    let left_out = sheet.left_out().into_iter().map(|(path, why)| Left { path, why }).collect();
+    let summary = summary.into();
     let page =
-        Page { version: VERSION, caution: CAUTION, files, summary: summary.into(), lowered: sheet.lowered(), gone };
+        Page { version: VERSION, caution: CAUTION, files, summary, lacking, left_out, lowered: sheet.lowered(), gone };
     pretty(out, &page)
 }
 
@@ -48,10 +57,27 @@ struct Page<'a> {
     caution: &'a str,
     files: Vec<File<'a>>,
     summary: Numbers,
+    lacking: Vec<Lacking<'a>>,
+    left_out: Vec<Left>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     lowered: Vec<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     gone: Vec<Gone<'a>>,
+}
+
+#[derive(Serialize)]
+struct Lacking<'a> {
+    path: String,
+    start: At,
+    end: At,
+    fact: &'a str,
+    rules: &'a [&'static str],
+}
+
+#[derive(Serialize)]
+struct Left {
+    path: String,
+    why: LeftOut,
 }
 
 #[derive(Serialize)]
@@ -125,12 +151,33 @@ struct Numbers {
     accepted: usize,
     rules_looked: usize,
     rules_lacking_facts: usize,
+    facts_lacking: usize,
+    dives_planned: usize,
+    dives_simulated: usize,
+    files_unread: usize,
+    files_left_out: usize,
 }
 
 impl From<Summary> for Numbers {
     fn from(summary: Summary) -> Numbers {
-        let Summary { files, errors, warnings, notes, waived, accepted, rules_looked, rules_lacking_facts } = summary;
-        Numbers { files, errors, warnings, notes, waived, accepted, rules_looked, rules_lacking_facts }
+        let Summary { files, errors, warnings, notes, waived, accepted, rules_looked, rules_lacking_facts, .. } =
+            summary;
+        let Summary { facts_lacking, dives_planned, dives_simulated, files_unread, left_out, .. } = summary;
+        Numbers {
+            files,
+            errors,
+            warnings,
+            notes,
+            waived,
+            accepted,
+            rules_looked,
+            rules_lacking_facts,
+            facts_lacking,
+            dives_planned,
+            dives_simulated,
+            files_unread,
+            files_left_out: left_out.each().map(|(_, count)| count).sum(),
+        }
     }
 }
 

@@ -7,10 +7,11 @@ use super::{Sheet, Summary};
 use crate::CAUTION;
 
 /// Writes a sheet as lines: the findings but those accepted before, then the numbers and the caution on lines that begin with `leadsman:`.
+/// `lacking` lists the facts that rules lacked, too.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, sheet: &Sheet, lacking: bool) -> io::Result<()> {
     for listed in sheet.listed() {
         let name = sheet.name(listed.archive, &listed.file);
         let name = clean(&name);
@@ -24,8 +25,11 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
             }
         }
     }
+    for told in if lacking { sheet.told_lacking() } else { Vec::new() } {
+        writeln!(out, "{}", clean(&told))?;
+    }
     writeln!(out, "leadsman: {}", Summary::of(sheet).sentence())?;
-    for said in sheet.lowered().iter().chain(&sheet.told_gone()) {
+    for said in sheet.told_left_out().iter().chain(&sheet.lowered()).chain(&sheet.told_gone()) {
         writeln!(out, "leadsman: {}", clean(said))?;
     }
     writeln!(out, "leadsman: {CAUTION}")

@@ -23,8 +23,9 @@ use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
 use self::merge::merged;
-use crate::archive::{Archive, Report};
+use crate::archive::{Archive, LeftOut, Report};
 use crate::findings::{Entry, Finding};
+use crate::rules::Fact;
 use crate::source::{FileId, Place};
 
 /// So many accepted findings that are gone are told one by one; JSON has them all.
@@ -121,6 +122,39 @@ impl Sheet {
             told.push(format!("gone: and {} more", gone.len() - MOST_GONE));
         }
         told
+    }
+
+    /// The files that were left out, each by the name that the reader knows it by, and why.
+    pub fn left_out(&self) -> Vec<(String, LeftOut)> {
+        let all = self.checked.iter().flat_map(|checked| checked.report.left_out.iter().map(move |one| (checked, one)));
+        all.map(|(checked, (file, why))| (self.name(&checked.archive, file), *why)).collect()
+    }
+
+    /// The same in sentences; not more than a few are told one by one.
+    pub fn told_left_out(&self) -> Vec<String> {
+        let all = self.left_out();
+        let mut told: Vec<String> =
+            all.iter().take(MOST_GONE).map(|(file, why)| format!("left out: {file} ({})", why.words())).collect();
+        if all.len() > MOST_GONE {
+            told.push(format!("left out: and {} more", all.len() - MOST_GONE));
+        }
+        told
+    }
+
+    /// The facts that rules lacked, each with the archive that it stands in.
+    pub fn lacking(&self) -> Vec<(&Archive, &Fact)> {
+        let all = self.checked.iter().flat_map(|checked| checked.report.lacking.iter().map(move |one| (checked, one)));
+        all.map(|(checked, fact)| (&checked.archive, fact)).collect()
+    }
+
+    /// The same, a line each: where it would stand, the fact, and the rules that wait for it.
+    pub fn told_lacking(&self) -> Vec<String> {
+        let told = |(archive, Fact { place, fact, rules }): (&Archive, &Fact)| {
+            let (at, _) = spots(archive, place);
+            let name = self.name(archive, &place.file);
+            format!("{name}:{}:{}: lacking: {fact} (for {})", at.line, at.column, rules.join(", "))
+        };
+        self.lacking().into_iter().map(told).collect()
     }
 
     /// The name that the reader knows a file by.

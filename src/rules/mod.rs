@@ -26,7 +26,7 @@ pub use policy::{Settled, apply_policy};
 
 pub use context::{Context, LastDive};
 pub use rule::{ANY_FILE, ANY_STATUS, Family, FixAvailability, READY, Rule, RuleStatus, TO_DIVE};
-pub use sink::{Lacking, Looked, Sink};
+pub use sink::{Dives, Fact, Lacking, Looked, Sink};
 pub use table::{TABLE, find};
 
 /// Lets every rule look at a file.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::language::waivers::{self, Use};
-use super::{Context, Lacking, Looked, Rule};
+use super::{Context, Dives, Fact, Lacking, Looked, Rule, dives};
 use crate::findings::{Finding, Waived};
 use crate::plan::{HouseLevel, Status, Waiver};
 use crate::source::Place;
@@ -15,8 +15,10 @@ pub struct Settled {
     pub findings: Vec<Finding>,
     /// The rules that looked, in the table's order.
     pub looked: Vec<&'static str>,
-    /// The rules that lacked a fact, in order of name.
-    pub lacking: Vec<&'static str>,
+    /// The facts that rules lacked, in document order.
+    pub lacking: Vec<Fact>,
+    /// How many of the plan's dives were simulated.
+    pub dives: Dives,
     /// Safety rules that the house has lowered, with its reason.
     pub lowered: Vec<String>,
 }
@@ -25,6 +27,7 @@ pub struct Settled {
 /// are no good.
 pub fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
     let Looked { mut findings, lacking, rules } = looked;
+    let lacking = facts(lacking);
     findings.extend(not_checked(context, &lacking));
     let mut lowered = Vec::new();
     for level in &context.scope.house.levels {
@@ -41,33 +44,42 @@ pub fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
         key(a).cmp(&key(b)).then_with(|| a.rule.cmp(&b.rule)).then_with(|| a.message.cmp(&b.message))
     });
     findings.dedup();
-    let mut lacking: Vec<_> = lacking.into_iter().map(|lacking| lacking.rule).collect();
-    lacking.sort_unstable();
-    lacking.dedup();
-    Settled { findings, looked: rules, lacking, lowered }
+    Settled { findings, looked: rules, lacking, dives: dives_of(context), lowered }
+}
+
+/// What rules lacked, each fact once.
+fn facts(lacking: Vec<Lacking>) -> Vec<Fact> {
+    let mut facts: BTreeMap<(Place, String), Vec<&'static str>> = BTreeMap::new();
+    for Lacking { place, fact, rule } in lacking {
+        let rules = facts.entry((place, fact)).or_default();
+        if !rules.contains(&rule) {
+            rules.push(rule);
+        }
+    }
+    facts.into_iter().map(|((place, fact), rules)| Fact { place, fact, rules }).collect()
+}
+
+/// How many of a plan's dives were simulated, of those that are still to be dived.
+fn dives_of(context: &Context<'_>) -> Dives {
+    if context.plan.is_none_or(|plan| matches!(plan.status, Status::Template | Status::Dived)) {
+        return Dives::default();
+    }
+    let all = dives::all(context);
+    let simulated = all.iter().filter(|dive| context.simulate(dive).is_ok()).count();
+    Dives { planned: all.len(), simulated }
 }
 
 /// One finding for each missing fact, with the rules that wait for it; only a plan that claims to be ready is held
 /// to completeness.
-fn not_checked(context: &Context<'_>, lacking: &[Lacking]) -> Vec<Finding> {
+fn not_checked(context: &Context<'_>, lacking: &[Fact]) -> Vec<Finding> {
     if context.plan.is_none_or(|plan| plan.status != Status::Ready) {
         return Vec::new();
     }
-    let mut facts: BTreeMap<(&Place, &str), Vec<&str>> = BTreeMap::new();
-    for lacking in lacking {
-        let rules = facts.entry((&lacking.place, &lacking.fact)).or_default();
-        if !rules.contains(&lacking.rule) {
-            rules.push(lacking.rule);
-        }
-    }
     let Some(rule) = context.rule("not-checked") else { return Vec::new() };
-    facts
-        .into_iter()
-        .map(|((place, fact), rules)| {
-            let rules = rules.join(", ");
-            rule.finding(place.clone(), format!("not checked for want of {fact}: {rules}"))
-        })
-        .collect()
+    let said = |Fact { place, fact, rules }: &Fact| {
+        rule.finding(place.clone(), format!("not checked for want of {fact}: {}", rules.join(", ")))
+    };
+    lacking.iter().map(said).collect()
 }
 
 /// Sets the level of one rule's findings; says so when a safety rule is lowered.

@@ -1,5 +1,7 @@
 //! Where a rule says what it found, and what it lacks.
 
+use serde::{Deserialize, Serialize};
+
 use super::Rule;
 use crate::findings::Finding;
 use crate::source::Place;
@@ -20,6 +22,26 @@ pub struct Lacking {
     pub fact: String,
     /// The rule that could not look.
     pub rule: &'static str,
+}
+
+/// A fact that is missing, with all rules that could not look for want of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fact {
+    /// Where it would stand, or what lacks it.
+    pub place: Place,
+    /// The fact, as a writer would add it.
+    pub fact: String,
+    /// The rules that wait for it, in the table's order.
+    pub rules: Vec<&'static str>,
+}
+
+/// How many dives of a plan were simulated, each diver's counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Dives {
+    /// Those that the plan asks for; none of a template's, and none that were dived already.
+    pub planned: usize,
+    /// Those of them that could be run.
+    pub simulated: usize,
 }
 
 /// What all rules said of one file, before waivers and the house's levels.

@@ -76,7 +76,7 @@ impl Snapshot {
 
     /// Every plan, kit and root file in the open folders, in path order, that can be read.
     pub fn in_folders(&self) -> impl Iterator<Item = Here<'_>> {
-        let walked = self.abilities.folders.iter().flat_map(|folder| self.host.walk(folder).files);
+        let walked = self.abilities.folders.iter().flat_map(|folder| self.host.walk(folder, folder).files);
         let is_ours = |path: &PathBuf| {
             path.file_name().and_then(|name| name.to_str()).is_some_and(|name| FileKind::of_name(name).is_some())
         };

@@ -29,9 +29,9 @@ impl Host for Watched {
     fn canonical(&self, path: &Path) -> Result<PathBuf, HostError> {
         self.memory.canonical(path)
     }
-    fn walk(&self, below: &Path) -> leadsman::archive::Walked {
+    fn walk(&self, below: &Path, root: &Path) -> leadsman::archive::Walked {
         self.walks.fetch_add(1, Ordering::Relaxed);
-        self.memory.walk(below)
+        self.memory.walk(below, root)
     }
 }
 

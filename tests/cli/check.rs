@@ -51,7 +51,58 @@ fn a_named_file_is_checked_whatever_its_name() {
     assert_eq!(folder.run(&["check", "old.plan.kdl"]).code, Some(1));
     // The root file alone is left to look at.
     let ran = folder.run(&["check"]);
-    assert!(ran.code == Some(0) && ran.out.contains("in 1 file"), "{ran:?}");
+    assert!(ran.code == Some(0) && ran.out.contains("in 1 file; left out: 1 ignored"), "{ran:?}");
+    assert!(ran.out.contains("left out: old.plan.kdl (ignored)"), "{ran:?}");
+}
+
+/// Every way a file can be left out of a check is counted and named.
+#[test]
+fn what_is_left_out_is_counted_and_named() {
+    let folder = Folder::new(&[
+        (".gitignore", "drafts/\n"),
+        ("drafts/deep/a.plan.kdl", DATE),
+        (".hidden/b.plan.kdl", DATE),
+        (".c.plan.kdl", DATE),
+        ("d.Plan.kdl", DATE),
+        ("old/e.plan.kdl", DATE),
+        ("leadsman.kdl", "exclude \"old\"\n"),
+        ("good.plan.kdl", GOOD),
+    ]);
+    let ran = folder.run(&["check", "--format=json"]);
+    let page: serde_json::Value = serde_json::from_str(&ran.out).unwrap_or_else(|_| panic!("{ran:?}"));
+    let left: Vec<String> = page["left_out"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| format!("{} {}", one["path"].as_str().unwrap(), one["why"].as_str().unwrap()))
+        .collect();
+    assert_eq!(
+        left,
+        [
+            ".c.plan.kdl hidden",
+            ".hidden/b.plan.kdl hidden",
+            "d.Plan.kdl other-case",
+            "drafts/deep/a.plan.kdl ignored",
+            "old/e.plan.kdl excluded",
+        ]
+    );
+    assert_eq!(page["summary"]["files_left_out"], 5);
+    let ran = folder.run(&["check", "--format=line"]);
+    assert!(ran.out.contains("left out: 1 ignored, 2 hidden, 1 named in another letter case, 1 excluded"), "{ran:?}");
+    for name in [".c.plan.kdl", ".hidden/b.plan.kdl", "d.Plan.kdl", "drafts/deep/a.plan.kdl", "old/e.plan.kdl"] {
+        assert!(ran.out.contains(&format!("left out: {name} (")), "{name}: {ran:?}");
+    }
+}
+
+/// A dive that could not be run is never passed over in silence, and what lacks for it can be listed.
+#[test]
+fn what_was_not_simulated_is_said() {
+    let plan = "diver \"Rowan\"\nplan \"x\" on=\"2027-05-15\" { dive \"one\" { descend 9; stay 5; ascend; diver \"Rowan\" } }\n";
+    let folder = Folder::new(&[("a.plan.kdl", plan)]);
+    let ran = folder.run(&["check", "--lacking", "--format=line"]);
+    assert!(ran.out.contains("; 0 of 1 dive simulated, "), "{ran:?}");
+    assert!(ran.out.contains("a.plan.kdl:") && ran.out.contains(": lacking: "), "{ran:?}");
+    assert!(!folder.run(&["check", "--format=line"]).out.contains(": lacking: "));
 }
 
 #[test]

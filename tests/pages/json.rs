@@ -39,9 +39,16 @@ fn the_page_says_all_that_a_finding_holds() {
     is_as_published(&page);
     assert_eq!((&page["version"], &page["caution"]), (&json!(1), &json!(CAUTION)));
     let summary = json!({
-        "files": 2, "errors": 1, "warnings": 2, "notes": 0, "waived": 1, "accepted": 0, "rules_looked": 21, "rules_lacking_facts": 2
+        "files": 2, "errors": 1, "warnings": 2, "notes": 0, "waived": 1, "accepted": 0, "rules_looked": 21, "rules_lacking_facts": 2,
+        "facts_lacking": 1, "dives_planned": 2, "dives_simulated": 1, "files_unread": 0, "files_left_out": 1
     });
     assert_eq!(page["summary"], summary);
+    assert_eq!(page["left_out"], json!([{ "path": "old.plan.kdl", "why": "ignored" }]));
+    assert_eq!(
+        (&page["lacking"][0]["path"], &page["lacking"][0]["fact"]),
+        (&json!("south.plan.kdl"), &json!("`water`"))
+    );
+    assert_eq!(page["lacking"][0]["rules"], json!(["mod-exceeded", "po2-low"]));
     assert_eq!(page["files"][0], json!({ "path": "../kit/cylinders.kit.kdl", "findings": [] }));
     assert_eq!(page["files"][1]["path"], "south.plan.kdl");
     let findings = &page["files"][1]["findings"];

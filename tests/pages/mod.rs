@@ -6,9 +6,10 @@ mod screen;
 use std::path::Path;
 use std::sync::Arc;
 
-use leadsman::archive::{Archive, Memory, Report};
+use leadsman::archive::{Archive, LeftOut, Memory, Report};
 use leadsman::findings::{About, Finding, Fix, FixKind, Level, Waived};
 use leadsman::pages::{Checked, Sheet};
+use leadsman::rules::{Dives, Fact};
 use leadsman::source::{Edit, FileId, Place, Span};
 
 /// A plan with what makes drawing hard: a byte-order mark, Windows line ends, tabs, wide and combining characters.
@@ -67,7 +68,13 @@ pub fn report() -> Report {
     Report {
         files: vec![(FileId::new("kit/cylinders.kit.kdl"), vec![]), (file, vec![waived, unused, deep, end])],
         rules_looked: 21,
-        rules_lacking_facts: 2,
+        lacking: vec![Fact {
+            place: plan("dive \"Früh"),
+            fact: "`water`".into(),
+            rules: vec!["mod-exceeded", "po2-low"],
+        }],
+        dives: Dives { planned: 2, simulated: 1 },
+        left_out: vec![(FileId::new("plans/old.plan.kdl"), LeftOut::Ignored)],
         lowered: vec!["cell-expired is lowered to warning by the house: cells are on order".into()],
         ..Report::default()
     }

@@ -21,8 +21,8 @@ use crate::archive::files::fingerprint::Fingerprint;
 use crate::archive::files::summary::Summary;
 use crate::findings::Finding;
 use crate::plan::{ResolveError, ResolveErrorKind};
-use crate::rules::{Settled, TABLE};
-use crate::source::FileId;
+use crate::rules::{Dives, Fact, Settled, TABLE};
+use crate::source::{FileId, Place};
 
 /// What was found of one file.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -40,7 +40,8 @@ pub(in crate::archive) struct Entry {
     findings: Vec<Finding>,
     /// Rules by their numbers in the table.
     looked: Vec<u16>,
-    lacking: Vec<u16>,
+    lacking: Vec<(Place, String, Vec<u16>)>,
+    dives: Dives,
     lowered: Vec<String>,
 }
 
@@ -100,10 +101,14 @@ impl Cache {
         let slugs = |numbers: &[u16]| -> Option<Vec<&'static str>> {
             numbers.iter().map(|number| TABLE.get(usize::from(*number)).map(|rule| rule.slug)).collect()
         };
+        let lacking = |(place, fact, rules): &(Place, String, Vec<u16>)| {
+            Some(Fact { place: place.clone(), fact: fact.clone(), rules: slugs(rules)? })
+        };
         Some(Settled {
             findings: entry.findings.clone(),
             looked: slugs(&entry.looked)?,
-            lacking: slugs(&entry.lacking)?,
+            lacking: entry.lacking.iter().map(lacking).collect::<Option<_>>()?,
+            dives: entry.dives,
             lowered: entry.lowered.clone(),
         })
     }
@@ -130,6 +135,7 @@ impl Cache {
             let number = |slug: &&str| TABLE.iter().position(|rule| rule.slug == *slug);
             slugs.iter().filter_map(number).filter_map(|number| u16::try_from(number).ok()).collect()
         };
+        let lacking = |fact: &Fact| (fact.place.clone(), fact.fact.clone(), numbers(&fact.rules));
         let practice = archive.practice_asked(id).into_iter().map(|asked| {
             let fingerprint = archive.print_practice(self, id, &asked);
             (asked, fingerprint)
@@ -142,7 +148,8 @@ impl Cache {
             whole: links.iter().any(searched).then(|| archive.print_whole()),
             findings: settled.findings.clone(),
             looked: numbers(&settled.looked),
-            lacking: numbers(&settled.lacking),
+            lacking: settled.lacking.iter().map(lacking).collect(),
+            dives: settled.dives,
             lowered: settled.lowered.clone(),
         };
         self.fresh.lock().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), entry);

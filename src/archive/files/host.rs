@@ -2,12 +2,11 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
-use std::fs::File;
-use std::io::{self, Read};
+use std::io;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
-use ignore::WalkBuilder;
+use serde::Serialize;
 
 /// The largest file that is read. A plan of a hundred dives is a few dozen kilobytes; what is larger than this is
 /// something else under a plan's name, and must not fill the memory.
@@ -53,8 +52,13 @@ pub trait Host: fmt::Debug + Send + Sync {
     fn is_link(&self, _: &Path) -> bool {
         true
     }
-    /// What lies below a folder, ignore lists heeded, in path order.
-    fn walk(&self, below: &Path) -> Walked;
+    /// What a link says that it leads to, as it is written; `None` for what is no link.
+    fn link_text(&self, _: &Path) -> Option<Vec<u8>> {
+        None
+    }
+    /// What lies below a folder of an archive's root, in path order. Ignore lists of the repository are heeded, but for what
+    /// it tracks.
+    fn walk(&self, below: &Path, root: &Path) -> Walked;
 }
 
 /// What lies below a folder.
@@ -64,96 +68,45 @@ pub struct Walked {
     pub files: Vec<PathBuf>,
     /// Folders that were not looked into, and why; links to folders are not followed.
     pub refused: Vec<HostError>,
+    /// Plans, kit and house files that are left out, and why.
+    pub left_out: Vec<(PathBuf, LeftOut)>,
+    /// Folders that are left out and have so much in them that nobody looked for plans there.
+    pub unseen: usize,
+}
+
+/// Why a file is left out of a check that it might be meant for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LeftOut {
+    /// An ignore list of the repository names it, and version control does not track it.
+    Ignored,
+    /// It, or a folder that it lies in, is hidden, and version control does not track it.
+    Hidden,
+    /// Its name is of another letter case than the names of plans, kit and house files.
+    OtherCase,
+    /// A root file leaves it out (`exclude`).
+    Excluded,
+}
+
+impl LeftOut {
+    /// Every reason.
+    pub const ALL: [LeftOut; 4] = [LeftOut::Ignored, LeftOut::Hidden, LeftOut::OtherCase, LeftOut::Excluded];
+
+    /// Why, as a sentence says it of one or several.
+    pub const fn words(self) -> &'static str {
+        match self {
+            LeftOut::Ignored => "ignored",
+            LeftOut::Hidden => "hidden",
+            LeftOut::OtherCase => "named in another letter case",
+            LeftOut::Excluded => "excluded",
+        }
+    }
 }
 
 /// This program's folder among the user's folders for what may be lost; `None` where there is no such folder.
 pub fn user_folder() -> Option<PathBuf> {
     use etcetera::BaseStrategy;
     Some(etcetera::choose_base_strategy().ok()?.cache_dir().join("leadsman"))
-}
-
-/// The disk of this machine.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Disk;
-
-impl Host for Disk {
-    fn read(&self, path: &Path) -> Result<Vec<u8>, HostError> {
-        let failed = |error: io::Error| HostError::new(path, error);
-        let no_file = || failed(io::Error::new(io::ErrorKind::InvalidInput, "is not a regular file"));
-        let too_large = || {
-            let limit = MAX_BYTES / (1024 * 1024);
-            failed(io::Error::new(io::ErrorKind::FileTooLarge, format!("is larger than {limit} MiB")))
-        };
-        // Looked at before it is opened, since opening a pipe would wait for a writer.
-        let metadata = std::fs::metadata(path).map_err(failed)?;
-        if !metadata.is_file() {
-            return Err(no_file());
-        }
-        if metadata.len() > MAX_BYTES {
-            return Err(too_large());
-        }
-        let file = File::open(path).map_err(failed)?;
-        if !file.metadata().map_err(failed)?.is_file() {
-            return Err(no_file());
-        }
-        // It may grow, or be no honest file, while it is read.
-        let mut bytes = Vec::with_capacity(usize::try_from(metadata.len()).unwrap_or_default());
-        file.take(MAX_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
-        if bytes.len() as u64 > MAX_BYTES { Err(too_large()) } else { Ok(bytes) }
-    }
-
-    fn is_file(&self, path: &Path) -> bool {
-        path.is_file()
-    }
-
-    fn exists(&self, path: &Path) -> bool {
-        path.symlink_metadata().is_ok()
-    }
-
-    fn canonical(&self, path: &Path) -> Result<PathBuf, HostError> {
-        std::fs::canonicalize(path).map_err(|error| HostError::new(path, error))
-    }
-
-    fn is_link(&self, path: &Path) -> bool {
-        path.symlink_metadata().is_ok_and(|metadata| metadata.is_symlink())
-    }
-
-    fn walk(&self, below: &Path) -> Walked {
-        let walk = WalkBuilder::new(below)
-            // What one person ignores everywhere, or in searches, says nothing about the archive.
-            .git_global(false)
-            .ignore(false)
-            .require_git(false)
-            .follow_links(false)
-            .sort_by_file_path(Path::cmp)
-            .build();
-        let mut walked = Walked::default();
-        for entry in walk {
-            match entry {
-                Ok(entry) => {
-                    let kind = entry.file_type();
-                    if kind.is_some_and(|kind| kind.is_symlink()) && entry.path().is_dir() {
-                        let link =
-                            io::Error::new(io::ErrorKind::Unsupported, "is a link to a folder, which is not followed");
-                        walked.refused.push(HostError::new(entry.path(), link));
-                    } else if kind.is_none_or(|kind| !kind.is_dir()) {
-                        walked.files.push(entry.into_path());
-                    }
-                }
-                Err(error) => walked.refused.extend(refused(below, error)),
-            }
-        }
-        walked
-    }
-}
-
-/// Why a folder can't be looked into; `None` where the error is of no folder: an ignore list that does not read.
-fn refused(below: &Path, error: ignore::Error) -> Option<HostError> {
-    match error {
-        ignore::Error::WithPath { path, err } => Some(HostError::new(&path, err.into_io_error()?)),
-        ignore::Error::WithDepth { err, .. } => refused(below, *err),
-        other => Some(HostError::new(below, other.into_io_error()?)),
-    }
 }
 
 /// Files held in memory, for tests and for texts that come from elsewhere than the disk.
@@ -204,9 +157,9 @@ impl Host for Memory {
         if self.holds(&path) { Ok(path) } else { Err(HostError::new(&path, io::Error::from(io::ErrorKind::NotFound))) }
     }
 
-    fn walk(&self, below: &Path) -> Walked {
+    fn walk(&self, below: &Path, _: &Path) -> Walked {
         let files = self.files.keys().filter(|path| path.starts_with(below)).cloned().collect();
-        Walked { files, refused: Vec::new() }
+        Walked { files, ..Walked::default() }
     }
 }
 

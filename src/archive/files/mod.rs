@@ -1,13 +1,16 @@
 //! Files: what is read, what a path means, and what a file says by itself.
 
+mod disk;
 pub(super) mod file;
 pub(super) mod fingerprint;
+pub(crate) mod git;
 mod host;
 pub(super) mod path;
 pub(super) mod summary;
 mod walk;
 
-pub use host::{Disk, Host, HostError, MAX_BYTES, Memory, Walked, user_folder};
+pub use disk::Disk;
+pub use host::{Host, HostError, LeftOut, MAX_BYTES, Memory, Walked, user_folder};
 pub use path::relative;
 
 pub(super) use host::lexical;

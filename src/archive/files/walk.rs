@@ -5,9 +5,9 @@ use std::io;
 use std::path::Path;
 use std::sync::Arc;
 
-use super::HostError;
 use super::path::{folder_of, is_below, resolve};
 use super::summary::named_kind;
+use super::{HostError, LeftOut};
 use crate::archive::Archive;
 use crate::source::{FileId, Placed};
 use crate::words::FileKind;
@@ -18,6 +18,8 @@ pub(in crate::archive) struct Below {
     pub files: Vec<FileId>,
     /// What is not read, by a name to show, and why.
     pub refused: Vec<(FileId, HostError)>,
+    /// What is left out, by a name to show, and why.
+    pub left_out: Vec<(FileId, LeftOut)>,
 }
 
 impl Archive {
@@ -87,12 +89,28 @@ impl Archive {
         folders.flat_map(|folder| self.below(folder).refused).collect()
     }
 
+    /// The plans, kit and house files below the given paths (the root if there are none) that are left out of a check of
+    /// them, and why, in path order. What is itself given is never left out but by a root file.
+    pub fn left_out(&self, below: &[&Path]) -> Vec<(FileId, LeftOut)> {
+        let asked = self.walked(below);
+        let excluded = asked.iter().filter(|file| self.is_excluded(file)).map(|file| (file.clone(), LeftOut::Excluded));
+        let mut all: BTreeSet<(FileId, LeftOut)> = excluded.collect();
+        if below.is_empty() {
+            all.extend(self.on_disk().left_out.iter().cloned());
+        } else {
+            let folders = below.iter().filter(|path| !self.inner.host.is_file(path));
+            all.extend(folders.flat_map(|folder| self.below(folder).left_out));
+        }
+        all.retain(|(file, why)| *why == LeftOut::Excluded || !asked.contains(file));
+        all.into_iter().collect()
+    }
+
     fn on_disk(&self) -> &Below {
         self.inner.on_disk.get_or_init(|| Arc::new(self.below(&self.inner.root)))
     }
 
     fn below(&self, folder: &Path) -> Below {
-        let walked = self.inner.host.walk(folder);
+        let walked = self.inner.host.walk(folder, &self.inner.root);
         let mut below = Below::default();
         let shown = |path: &Path| {
             let relative = path.strip_prefix(&self.inner.root).unwrap_or(path);
@@ -113,6 +131,7 @@ impl Archive {
         }
         let refused = walked.refused.into_iter().map(|error| (shown(Path::new(&error.path)), error));
         below.refused.extend(refused);
+        below.left_out = walked.left_out.iter().map(|(path, why)| (shown(path), *why)).collect();
         below
     }
 }

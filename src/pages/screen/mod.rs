@@ -29,11 +29,11 @@ pub struct Drawing {
 }
 
 /// Draws a sheet: every finding under its value but those accepted before, then the numbers, what the house has lowered,
-/// what was accepted and is gone, and the caution.
+/// what was accepted and is gone, and the caution. `lacking` lists the facts that rules lacked, too.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing, lacking: bool) -> io::Result<()> {
     let width = drawing.width.clamp(*WIDTHS.start(), *WIDTHS.end());
     let handler = handler(width, drawing.colour);
     let mut drawn = String::new();
@@ -52,8 +52,11 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing) -> io::Result
         }
     }
     let wrapped = |text: &str| textwrap::fill(&clean(text), width);
+    for told in if lacking { sheet.told_lacking() } else { Vec::new() } {
+        writeln!(out, "{}", wrapped(&told))?;
+    }
     writeln!(out, "{}", wrapped(&Summary::of(sheet).sentence()))?;
-    for said in sheet.lowered().iter().chain(&sheet.told_gone()) {
+    for said in sheet.told_left_out().iter().chain(&sheet.lowered()).chain(&sheet.told_gone()) {
         writeln!(out, "{}", wrapped(said))?;
     }
     writeln!(out, "{}", wrapped(CAUTION))
