@@ -16,7 +16,7 @@ pub use dive::*;
 pub use gaps::Gap;
 pub use kit::*;
 pub use limits::{Limit, Looser};
-pub use resolve_error::{ResolveError, ResolveErrorKind};
+pub use resolve_error::{Bring, ResolveError, ResolveErrorKind};
 pub use scope::*;
 
 use jiff::civil::Date;

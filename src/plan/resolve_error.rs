@@ -18,8 +18,19 @@ pub struct ResolveError {
     pub related: Vec<(Place, String)>,
     /// What could stand there instead, likeliest first, as text to write.
     pub instead: Vec<String>,
-    /// The path of a file that would mend it if this one used it.
-    pub bring: Option<String>,
+    /// The file that would mend it if this one used it.
+    pub bring: Option<Bring>,
+}
+
+/// A file that a `use` is forgotten of.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bring {
+    /// Its path, as the `use` would write it.
+    pub path: String,
+    /// The names that it would bring, each once.
+    pub names: Vec<String>,
+    /// Whether no other file of the archive defines any of them.
+    pub only: bool,
 }
 
 /// The kinds of resolve error.

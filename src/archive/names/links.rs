@@ -12,8 +12,8 @@ use crate::archive::files::path::{folder_of, is_below, relative};
 use crate::archive::files::summary::named_kind;
 use crate::findings::Level;
 use crate::plan::lower::{Mention, ParsedFile, ThingKind};
+use crate::plan::{Bring, ResolveError, ResolveErrorKind};
 use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status, TeamMember};
-use crate::plan::{ResolveError, ResolveErrorKind};
 use crate::source::{FileId, Place};
 use crate::words::FileKind;
 
@@ -41,6 +41,7 @@ impl Archive {
             errors.extend(unused(&word));
         }
         errors.extend(duplicates(file, resolved));
+        let mut errors = one_a_file(errors);
         errors.sort_by(|a, b| a.place.cmp(&b.place).then_with(|| a.message.cmp(&b.message)));
         errors
     }
@@ -175,10 +176,11 @@ impl Archive {
             return Some(fault);
         }
         // It may well be defined where this file doesn't look.
-        if let Some((elsewhere, place)) = self.defined_elsewhere(file, name, kinds) {
-            fault.message += "; another file, which this one doesn't use, defines it";
+        if let Some((elsewhere, place, only)) = self.defined_elsewhere(file, name, kinds) {
+            let path = relative(&file.id, &elsewhere);
+            fault.message = format!("{name:?} is defined in {path:?}, which this file doesn't use");
             fault.related.push((place, "defined here".to_owned()));
-            fault.bring = Some(relative(&file.id, &elsewhere));
+            fault.bring = Some(Bring { path, names: vec![name.clone()], only });
         } else {
             let known: BTreeSet<&str> = kinds.iter().flat_map(|kind| names(&resolved.scope, *kind)).collect();
             // A cylinder that the file already takes in another role is less likely to be the one.
@@ -194,14 +196,63 @@ impl Archive {
         Some(fault)
     }
 
-    /// Another kit file of the archive that a file may use and that defines a name.
-    fn defined_elsewhere(&self, file: &File, name: &str, kinds: &[ThingKind]) -> Option<(FileId, Place)> {
+    /// Another kit file of the archive that a file may use and that defines a name, and whether it is the only one.
+    fn defined_elsewhere(&self, file: &File, name: &str, kinds: &[ThingKind]) -> Option<(FileId, Place, bool)> {
         let house = Reading::of(self).house_of(&file.id);
         let confine = house.as_ref().map_or("", |house| folder_of(house.as_str()));
         let mut elsewhere = self.index().definers(name).filter(|(kind, place)| {
             kinds.contains(kind) && place.file != file.id && is_below(place.file.as_str(), confine)
         });
-        elsewhere.next().map(|(_, place)| (place.file.clone(), place.clone()))
+        let (_, place) = elsewhere.next()?;
+        Some((place.file.clone(), place.clone(), elsewhere.all(|(_, other)| other.file == place.file)))
+    }
+}
+
+/// One error for all names that one more `use` would resolve: a forgotten line is one slip, however much it was to bring.
+fn one_a_file(errors: Vec<ResolveError>) -> Vec<ResolveError> {
+    let mut kept: Vec<ResolveError> = Vec::new();
+    let mut by_path: HashMap<String, usize> = HashMap::new();
+    for mut error in errors {
+        let Some(bring) = error.bring.take() else {
+            kept.push(error);
+            continue;
+        };
+        let first = by_path.get(&bring.path).and_then(|number| kept.get_mut(*number));
+        let Some(first) = first else {
+            by_path.insert(bring.path.clone(), kept.len());
+            kept.push(ResolveError { bring: Some(bring), ..error });
+            continue;
+        };
+        let Some(all) = &mut first.bring else { continue };
+        all.only &= bring.only;
+        all.names.extend(bring.names);
+        if first.place > error.place {
+            std::mem::swap(&mut first.place, &mut error.place);
+        }
+        first.related.push((error.place, "named here, too".to_owned()));
+    }
+    for error in &mut kept {
+        let Some(bring) = &mut error.bring else { continue };
+        let mut seen: HashSet<String> = HashSet::new();
+        bring.names.retain(|name| seen.insert(name.clone()));
+        let more = bring.names.len().saturating_sub(NAMES_TOLD);
+        let told: Vec<String> = bring.names.iter().take(NAMES_TOLD).map(|name| format!("{name:?}")).collect();
+        let told = if more > 0 { format!("{} and {more} more", told.join(", ")) } else { listed(&told) };
+        let are = if bring.names.len() == 1 { "is" } else { "are" };
+        error.message = format!("{told} {are} defined in {:?}, which this file doesn't use", bring.path);
+        error.related.sort_by(|a, b| a.0.cmp(&b.0));
+    }
+    kept
+}
+
+/// So many names of one file are told one by one.
+const NAMES_TOLD: usize = 4;
+
+/// Words in a row, as a sentence has them.
+fn listed(words: &[String]) -> String {
+    match words {
+        [all @ .., last] if !all.is_empty() => format!("{} and {last}", all.join(", ")),
+        _ => words.concat(),
     }
 }
 

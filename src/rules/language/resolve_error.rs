@@ -2,7 +2,7 @@
 
 use super::vocabulary_error;
 use crate::findings::FixKind;
-use crate::plan::ResolveErrorKind;
+use crate::plan::{Bring, ResolveErrorKind};
 use crate::rules::{Context, Rule, Sink};
 use crate::source::Span;
 
@@ -15,9 +15,10 @@ pub(super) fn say(rule: &Rule, kind: ResolveErrorKind, context: &Context<'_>, si
         for (place, message) in &error.related {
             finding = finding.with_related(place.clone(), &**message);
         }
-        if let Some(path) = &error.bring {
+        if let Some(Bring { path, only, .. }) = &error.bring {
             let edit = use_line(context, path);
-            finding.fixes.extend(vocabulary_error::fix(context, &format!("use {path:?}"), FixKind::Suggested, &[edit]));
+            let kind = if *only { FixKind::Safe } else { FixKind::Suggested };
+            finding.fixes.extend(vocabulary_error::fix(context, &format!("add `use {path:?}`"), kind, &[edit]));
         }
         for instead in &error.instead {
             let edit = (error.place.span, instead.clone());
@@ -32,11 +33,15 @@ pub(super) fn say(rule: &Rule, kind: ResolveErrorKind, context: &Context<'_>, si
     }
 }
 
-/// A `use` in front of the file's first one, or of all else that the file says.
+/// A `use` behind the file's last one, or in front of all else that the file says.
 fn use_line(context: &Context<'_>, path: &str) -> (Span, String) {
     let tree = context.tree;
-    let first = tree.roots().find(|node| tree.name(*node).text == "use").or_else(|| tree.roots().next());
-    let at = first.map_or(context.text.len(), |node| tree.span(node).start);
     let line_break = if context.text.as_str().contains("\r\n") { "\r\n" } else { "\n" };
-    (Span::at(at), format!("use {path:?}{line_break}"))
+    match tree.roots().filter(|node| tree.name(*node).text == "use").last() {
+        Some(last) => (Span::at(tree.span(last).end), format!("{line_break}use {path:?}")),
+        None => {
+            let at = tree.roots().next().map_or(context.text.len(), |node| tree.span(node).start);
+            (Span::at(at), format!("use {path:?}{line_break}"))
+        }
+    }
 }
