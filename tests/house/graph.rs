@@ -181,9 +181,9 @@ impl Graph {
         let reach: Vec<Vec<Option<usize>>> = (0..self.files.len()).map(|file| came_from(&uses, file)).collect();
         let mut told = BTreeSet::new();
         let mut rings = Vec::new();
-        for file in 0..self.files.len() {
-            let ring: Vec<usize> =
-                (0..self.files.len()).filter(|&o| reach[file][o].is_some() && reach[o][file].is_some()).collect();
+        for (file, reached) in reach.iter().enumerate() {
+            let reaches_back = |other: &usize| reached[*other].is_some() && reach[*other][file].is_some();
+            let ring: Vec<usize> = (0..self.files.len()).filter(reaches_back).collect();
             if ring.len() < 2 || !told.insert(ring.clone()) {
                 continue;
             }
