@@ -8,6 +8,7 @@ mod house;
 mod pages;
 mod physics;
 mod rules;
+mod seed;
 mod server;
 mod syntax;
 mod words;

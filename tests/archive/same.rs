@@ -139,7 +139,7 @@ fn text() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::seed::properties(48))]
 
     #[test]
     fn any_script_of_changes_ends_where_a_fresh_archive_begins(

@@ -2,6 +2,7 @@
 
 mod broken;
 mod graph;
+mod paths;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};

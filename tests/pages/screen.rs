@@ -99,7 +99,7 @@ fn the_width_holds_for_what_is_said_of_places() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::seed::properties(300))]
 
     #[test]
     fn whatever_the_text_and_the_place_it_is_drawn(

@@ -6,7 +6,6 @@ use leadsman::run::{
     Act, Breath, Circuit, Closed, EventKind, Leg, Limits, Passive, Planned, Profile, Purpose, SemiClosed, Track, run,
 };
 use proptest::prelude::*;
-use proptest::test_runner::RngSeed;
 
 use super::dives::{CLOSED, PASSIVE, SEMI_CLOSED, cylinder, dive, lasting, leg, loop_at, run_from, semi_closed};
 
@@ -65,7 +64,7 @@ fn begun(dive: &Profile) -> Track {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 150, rng_seed: RngSeed::Fixed(1), failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::seed::properties(150))]
 
     /// With no metabolism, no feed and constant depth the mix stays, exactly.
     #[test]
@@ -250,7 +249,7 @@ fn hostile() -> impl Strategy<Value = f64> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, rng_seed: RngSeed::Fixed(1), failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::seed::properties(400))]
 
     /// Whatever the numbers, a run ends, in bounded pieces, without a panic, and what it says stays within bounds.
     #[test]

@@ -5,7 +5,6 @@ use std::sync::Arc;
 use leadsman::physics::Mix;
 use leadsman::run::{Circuit, Cylinder, EventKind, Home, Open, Profile, Track, WayOut, Work};
 use proptest::prelude::*;
-use proptest::test_runner::RngSeed;
 
 use super::dives::{cylinder, dive, leg, work};
 use super::near;
@@ -83,7 +82,7 @@ fn both_get_out_on_the_gas_they_share() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { rng_seed: RngSeed::Fixed(11), cases: 96, ..ProptestConfig::default() })]
+    #![proptest_config(crate::seed::properties(96))]
 
     /// Whatever the two breathe from, they see the same content at every moment, and as long as it gives gas that is what
     /// was in it less what each would draw alone.

@@ -85,7 +85,7 @@ fn deco_gas_is_breathed_where_it_may_be() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(32))]
+    #![proptest_config(crate::seed::properties(32))]
 
     #[test]
     fn a_smaller_or_emptier_cylinder_never_helps(

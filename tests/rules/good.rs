@@ -10,7 +10,7 @@ use crate::club::Club;
 
 #[test]
 fn two_hundred_made_plans_raise_nothing_but_notes() {
-    let club = Club { plans: 200, seed: 11, flawed_percent: 0, ready: 200 };
+    let club = Club { plans: 200, seed: crate::seed::or(11), flawed_percent: 0, ready: 200 };
     let host =
         club.files().into_iter().fold(Memory::new(), |host, (path, text)| host.file(format!("/club/{path}"), text));
     let archive = Archive::open(Arc::new(host), Path::new("/club"));

@@ -1,13 +1,15 @@
 //! Every rule against its own plans: what must raise it, what must not, what its fixes do, what its page shows.
 //!
 //! `tests/rules/<slug>/` holds the cases: a file, or a folder that is an archive of its own. `bad-…` must raise the
-//! rule, `good-…` must not. What a bad case says is kept beside it as a snapshot.
+//! rule, `good-…` must not. What a bad case says is kept beside it as a snapshot, and a case at a boundary says in a
+//! comment under the value what is expected there (`marks`).
 
 mod cases;
 mod days;
 mod deletion;
 mod good;
 mod inputs;
+mod marks;
 mod mended;
 mod pages;
 

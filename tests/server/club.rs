@@ -20,7 +20,7 @@ struct Root {
 impl Root {
     fn new() -> Root {
         let root = Root { folder: tempfile::tempdir().unwrap() };
-        let club = Club { plans: 24, seed: 3, flawed_percent: 0, ready: 12 };
+        let club = Club { plans: 24, seed: crate::seed::or(3), flawed_percent: 0, ready: 12 };
         club.files().iter().for_each(|(path, text)| root.write(path, text));
         root
     }

@@ -112,7 +112,7 @@ fn document() -> BoxedStrategy<String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 256, max_shrink_iters: 2_000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { max_shrink_iters: 2_000, ..crate::seed::properties(256) })]
 
     #[test]
     fn a_valid_document_reads_as_the_crate_reads_it(bom in maybe(Just("\u{feff}".to_owned()).boxed()), text in document()) {

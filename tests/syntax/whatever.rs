@@ -77,7 +77,7 @@ const PIECES: &[&str] = &[
 ];
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(1500))]
+    #![proptest_config(crate::seed::properties(1500))]
 
     #[test]
     fn any_text_gives_a_tree(text in any::<String>()) {

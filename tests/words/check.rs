@@ -289,7 +289,7 @@ fn texts() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
+    #![proptest_config(crate::seed::properties(200))]
 
     #[test]
     fn no_text_makes_the_walker_panic(text in prop_oneof![texts(), any::<String>()]) {
