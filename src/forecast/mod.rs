@@ -18,8 +18,8 @@ pub use crate::run::ASCENT_RATE;
 pub use carryover::Trip;
 pub use day::{Day, Earlier};
 pub use lower::{
-    Bed, CylinderInput, DESCENT_RATE, DiveInput, Fed, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, SHALLOWEST_STOP_M,
-    USUAL_OXYGEN_LPM, body_at_rest, feed, first_bed, gas_lpm, oxygen_free_lpm, stops,
+    Bed, CylinderInput, DESCENT_RATE, DiveInput, Fed, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, USUAL_OXYGEN_LPM,
+    body_at_rest, feed, first_bed, gas_lpm, oxygen_free_lpm, stops,
 };
 pub use simulation::{Simulation, SimulationCache};
 

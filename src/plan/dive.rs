@@ -2,7 +2,7 @@
 
 use jiff::civil::{Date, Time};
 
-use super::{Apparatus, Cylinder, Defined, Diver, Maybe, NameUse, Routine, Use, Work};
+use super::{Apparatus, Cylinder, Defined, Diver, Limits, Maybe, NameUse, Routine, Use, Work};
 use crate::source::{FileId, Place};
 
 /// What a plan is for.
@@ -117,47 +117,6 @@ pub struct EmergencyOxygen {
     pub gauge_bar: Maybe<f64>,
     /// How many; one where it isn't said.
     pub count: Maybe<f64>,
-}
-
-/// Limits: the house's, the template's and the plan's, merged.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Limits {
-    /// The header of the node that says them, where one does.
-    pub place: Option<Place>,
-    /// Gradient low, percent.
-    pub gradient_low: Maybe<f64>,
-    /// Gradient high, percent.
-    pub gradient_high: Maybe<f64>,
-    /// Greatest PO2 on the loop and on the back gas, bar.
-    pub po2_working: Maybe<f64>,
-    /// Greatest PO2 on stops, bar.
-    pub po2_deco: Maybe<f64>,
-    /// Greatest PO2 of bailout gas, bar.
-    pub po2_bailout: Maybe<f64>,
-    /// Least PO2, bar.
-    pub po2_least: Maybe<f64>,
-    /// Bar left in a cylinder that feeds a loop.
-    pub reserve_gauge_bar: Maybe<f64>,
-    /// Bar below which no gas can be had.
-    pub unusable_gauge_bar: Maybe<f64>,
-    /// The plan must also hold this much deeper, metres …
-    pub overrun_depth_m: Maybe<f64>,
-    /// … and longer, minutes.
-    pub overrun_min: Maybe<f64>,
-    /// Deepest dive, metres.
-    pub depth_m: Maybe<f64>,
-    /// Longest total of stops, minutes.
-    pub deco_min: Maybe<f64>,
-    /// Shallowest stop, metres.
-    pub shallowest_stop_m: Maybe<f64>,
-    /// Points that a controlled loop's oxygen swings about its set-point, percent.
-    pub band_percent: Maybe<f64>,
-    /// Minutes until a diver leaves the loop after an alarm.
-    pub react_min: Maybe<f64>,
-    /// Calendar months since a diver last dived a unit of the dive's kind.
-    pub currency_months: Maybe<f64>,
-    /// Students to each instructor of a dive.
-    pub supervision_students: Maybe<f64>,
 }
 
 /// One dive of a plan.

@@ -11,11 +11,12 @@ mod limits;
 pub mod lower;
 mod resolve_error;
 mod scope;
+mod site;
 
 pub use dive::*;
 pub use gaps::Gap;
 pub use kit::*;
-pub use limits::{Limit, Looser};
+pub use limits::{Limit, Limits};
 pub use resolve_error::{ResolveError, ResolveErrorKind};
 pub use scope::*;
 

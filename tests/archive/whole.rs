@@ -7,6 +7,7 @@ use leadsman::archive::{Archive, Disk};
 use leadsman::findings::Level;
 use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Status, Work, WrittenMix};
 use leadsman::source::Placed;
+use leadsman::words::{LIMITS, LimitName};
 
 use super::{archive, id, written};
 
@@ -59,30 +60,25 @@ fn the_sample_plan_is_read_whole() {
 
     let limits = &plan.limits;
     for (limit, value) in [
-        (&limits.gradient_low, 45.0),
-        (&limits.gradient_high, 80.0),
-        (&limits.po2_working, 1.4),
-        (&limits.po2_deco, 1.6),
-        (&limits.po2_bailout, 1.6),
-        (&limits.po2_least, 0.18),
-        (&limits.reserve_gauge_bar, 50.0),
-        (&limits.overrun_depth_m, 2.0),
-        (&limits.overrun_min, 4.0),
-        (&limits.depth_m, 40.0),
+        (LimitName::GradientLow, 45.0),
+        (LimitName::GradientHigh, 80.0),
+        (LimitName::Po2Working, 1.4),
+        (LimitName::Po2Deco, 1.6),
+        (LimitName::Po2Bailout, 1.6),
+        (LimitName::Po2Least, 0.18),
+        (LimitName::Reserve, 50.0),
+        (LimitName::OverrunDepth, 2.0),
+        (LimitName::OverrunTime, 4.0),
+        (LimitName::Depth, 40.0),
     ] {
-        close(limit, value);
+        close(&limits.set(limit), value);
     }
-    assert_eq!(limits.depth_m.as_ref().unwrap().place.file, id("leadsman.kdl"));
-    let unsaid = [
-        "band_percent",
-        "currency_months",
-        "deco_min",
-        "react_min",
-        "shallowest_stop_m",
-        "supervision_students",
-        "unusable_gauge_bar",
-    ];
-    assert_eq!(none(limits), unsaid);
+    assert_eq!(limits.said(LimitName::Depth).unwrap().place.file, id("leadsman.kdl"));
+    let unsaid: Vec<&str> =
+        LIMITS.iter().filter(|limit| limits.said(limit.name).is_none()).map(|limit| limit.words).collect();
+    let expected =
+        ["unusable", "deco", "shallowest-stop", "band", "react", "currency months=", "supervision students="];
+    assert_eq!(unsaid, expected);
 
     let [morning, afternoon] = &plan.dives[..] else { panic!("two dives") };
     assert_eq!((morning.name.value.as_str(), of(&morning.at).to_string()), ("morning", "09:40:00".into()));
@@ -224,15 +220,15 @@ fn every_other_word_has_its_field_too() {
     close(&site.temperature_c, 10.0);
     assert!(site.depth_by_line);
     assert_eq!(none(site), [""; 0]);
-    assert_eq!(none(&plan.limits), [""; 0]);
-    close(&plan.limits.unusable_gauge_bar, 25.0);
-    close(&plan.limits.depth_m, 33.0);
-    close(&plan.limits.deco_min, 20.0);
-    close(&plan.limits.shallowest_stop_m, 6.0);
-    close(&plan.limits.band_percent, 1.5);
-    close(&plan.limits.react_min, 2.0);
-    close(&plan.limits.currency_months, 9.0);
-    close(&plan.limits.supervision_students, 4.0);
+    assert!(LIMITS.iter().all(|limit| plan.limits.said(limit.name).is_some()));
+    close(&plan.limits.set(LimitName::Unusable), 25.0);
+    close(&plan.limits.set(LimitName::Depth), 33.0);
+    close(&plan.limits.set(LimitName::Deco), 20.0);
+    close(&plan.limits.set(LimitName::ShallowestStop), 6.0);
+    close(&plan.limits.set(LimitName::Band), 1.5);
+    close(&plan.limits.set(LimitName::React), 2.0);
+    close(&plan.limits.set(LimitName::CurrencyMonths), 9.0);
+    close(&plan.limits.set(LimitName::SupervisionStudents), 4.0);
 
     let night = plan.dives.iter().find(|dive| dive.name.value == "night").unwrap();
     use LegKind::{Ascend, BailOut, Descend, Flush, OffLoop, OnLoop, SetPoint, Stay, Stop, Switch, Travel};
@@ -376,8 +372,8 @@ unit "u" kind=other { cell "a" fitted="never" life=12 }
     assert_eq!((plan.on.is_none(), plan.status), (true, Status::Draft));
     let site = plan.site.as_ref().unwrap();
     assert!(site.altitude_m.is_none() && site.temperature_c.is_none() && site.depth_m.is_none());
-    assert!(plan.limits.gradient_low.is_none() && plan.limits.reserve_gauge_bar.is_none());
-    close(&plan.limits.gradient_high, 80.0);
+    assert!(plan.limits.set(LimitName::GradientLow).is_none() && plan.limits.set(LimitName::Reserve).is_none());
+    close(&plan.limits.set(LimitName::GradientHigh), 80.0);
     assert_eq!(plan.intervals_min.len(), 0, "before the first dive and after the last there is no interval");
     let dive = &plan.dives[0];
     assert!(dive.legs.len() <= leadsman::plan::lower::MOST_LEGS);

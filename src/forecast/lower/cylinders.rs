@@ -3,11 +3,11 @@
 use super::{CylinderInput, Lacks, Missing};
 use crate::forecast::carryover::Before;
 use crate::forecast::dives::{DiverDive, fractions};
-use crate::forecast::limits::greatest_po2;
-use crate::forecast::limits::{RESERVE_BAR, UNUSABLE_BAR};
+use crate::forecast::limits;
 use crate::physics::litres::FREE_C;
 use crate::plan::Carried;
 use crate::run::Filled;
+use crate::words::LimitName;
 
 /// The cylinders of which enough is known, in the order they are taken, each with how it is carried.
 #[derive(Debug)]
@@ -60,7 +60,7 @@ impl<'a> Kit<'a> {
         let o2 = |number: &usize| self.inputs.get(*number).map_or(0.0, |input| input.rich.o2);
         let by_oxygen = |a: &usize, b: &usize| o2(a).total_cmp(&o2(b));
         let all = || dive.cylinders(role).filter_map(|carried| self.number(carried));
-        let limit = greatest_po2(&dive.plan.limits, role);
+        let limit = limits::po2(&dive.plan.limits, role).value;
         let breathable = all().filter(|number| o2(number) * bar <= limit + 1e-9);
         breathable.max_by(by_oxygen).or_else(|| all().min_by(by_oxygen))
     }
@@ -90,9 +90,8 @@ fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<Cylinde
     let lacks = |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {name:?}")));
     let size = gas.cylinder.thing.size_l.as_ref().ok_or_else(|| lacks("`size=`"))?;
     let gauge = gas.fill.gauge_bar.as_ref().ok_or_else(|| lacks("the pressure of the `fill`"))?;
-    let limits = &dive.plan.limits;
-    let unusable = limits.unusable_gauge_bar.as_ref().map_or(UNUSABLE_BAR, |unusable| unusable.value);
-    let reserve = limits.reserve_gauge_bar.as_ref().map_or(RESERVE_BAR, |reserve| reserve.value);
+    let held = &dive.plan.limits;
+    let (unusable, reserve) = (held.value(LimitName::Unusable), held.value(LimitName::Reserve));
     let role = &*carried.role.value;
     // Only what feeds the diver on the way is held to a reserve.
     let kept = matches!(role, "back" | "supply" | "diluent" | "oxygen");
@@ -106,7 +105,7 @@ fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<Cylinde
             surface_bar: dive.water().surface_bar,
             reserve_bar: if kept { reserve.max(unusable) } else { unusable },
             unusable_bar: unusable,
-            greatest_po2_bar: greatest_po2(limits, role),
+            greatest_po2_bar: limits::po2(held, role).value,
         },
         rich: fractions(gas.rich),
         used_l,

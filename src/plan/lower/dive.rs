@@ -9,6 +9,7 @@ use crate::plan::{
     Plan, Preparation, Record, SPARE, Scope, Site, Status, TeamMember, Use,
 };
 use crate::source::Placed;
+use crate::words::LIMITS;
 
 /// The roles that a cylinder can have as a property of a diver.
 pub const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", SPARE];
@@ -84,26 +85,14 @@ pub(super) fn status(plan: &Node<'_>) -> Option<Status> {
 
 /// Limits as one node says them.
 pub(super) fn limits(node: &Node<'_>) -> Limits {
-    Limits {
-        place: Some(node.header()),
-        gradient_low: node.number_below("gradient", "low"),
-        gradient_high: node.number_below("gradient", "high"),
-        po2_working: node.number_below("po2", "working"),
-        po2_deco: node.number_below("po2", "deco"),
-        po2_bailout: node.number_below("po2", "bailout"),
-        po2_least: node.number_below("po2", "least"),
-        reserve_gauge_bar: node.child_number("reserve"),
-        unusable_gauge_bar: node.child_number("unusable"),
-        overrun_depth_m: node.number_below("overrun", "depth"),
-        overrun_min: node.number_below("overrun", "time"),
-        depth_m: node.child_number("depth"),
-        deco_min: node.child_number("deco"),
-        shallowest_stop_m: node.child_number("shallowest-stop"),
-        band_percent: node.child_number("band"),
-        react_min: node.child_number("react"),
-        currency_months: node.number_below("currency", "months"),
-        supervision_students: node.number_below("supervision", "students"),
-    }
+    let children = node.children();
+    let said = LIMITS.iter().filter_map(|limit| {
+        // Of two singletons the last one holds.
+        let word = children.iter().rfind(|child| child.name() == limit.node)?;
+        let said = if limit.is_prop { word.amount(limit.value.name) } else { word.amount_arg() };
+        Some((limit.name, said?))
+    });
+    Limits::new(node.header(), said)
 }
 
 /// A site as one node says it.

@@ -20,6 +20,16 @@ impl<'t> Node<'t> {
         read(&said, self.word()?.prop(key)?)
     }
 
+    /// The first argument as whatever it is; a number is finite.
+    pub(super) fn amount_arg(&self) -> Maybe<Amount> {
+        self.read_arg(0).filter(is_finite)
+    }
+
+    /// A property as whatever it is; a number is finite.
+    pub(super) fn amount(&self, key: &str) -> Maybe<Amount> {
+        self.read_prop(key).filter(is_finite)
+    }
+
     /// The first argument as a number.
     pub(super) fn number_arg(&self) -> Maybe<f64> {
         self.number_arg_at(0)
@@ -119,6 +129,10 @@ impl<'t> Node<'t> {
 fn read(said: &Said<'_>, word: &ValueDef) -> Maybe<Amount> {
     let amount = word.read(&said.entry, said.layer.source.measures).ok()?;
     Some(Placed::new(amount, said.place()))
+}
+
+fn is_finite(read: &Placed<Amount>) -> bool {
+    read.value.number().is_none_or(f64::is_finite)
 }
 
 fn number(read: Placed<Amount>) -> Maybe<f64> {

@@ -59,7 +59,7 @@ fn one(
         .with_related(depth.place.clone(), "the deepest it is breathed at")
         .with_related(point.place.clone(), "the set-point")
         .with_step("PO2 = F·P", format!("{:.4}·{pressure:.4}", fractions(gas.rich).o2), format!("{:.4} bar", po2(gas)));
-    let fits = |gas: &Gas<'_>| mix::suits(context, dive, gas) && po2(gas) <= most;
+    let fits = |gas: &Gas<'_>| mix::suits(dive, gas) && po2(gas) <= most;
     finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, fits));
     let reach = fractions(gas.rich).operating_depth_m(most, &water);
     finding.fixes.extend(reach.and_then(|reach| fix::no_deeper(context, dive, reach)));

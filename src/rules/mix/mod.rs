@@ -19,10 +19,10 @@ pub mod po2_high;
 pub mod po2_low;
 pub mod set_point_unreachable;
 
-use super::limits;
 use super::{Context, Sink};
 use crate::findings::Finding;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::forecast::limits;
 use crate::physics::Mix;
 use crate::plan::ApparatusKind;
 use crate::rules::dives;
@@ -87,10 +87,10 @@ fn worst_breathed(
 
 /// Whether a gas would do in the role of the cylinder that feeds a loop or is breathed from: lean enough for the
 /// deepest place it is breathed at, rich enough for the unit, the floor and the set-point.
-pub fn suits(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
+pub fn suits(dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
     let role = gas.carried.role.value.as_str();
     let lean_enough = deepest_breathed(dive, role).is_none_or(|depth| {
-        let limit = limits::po2(context, dive.plan, role).value;
+        let limit = limits::po2(&dive.plan.limits, role).value;
         fractions(gas.rich).po2_bar(dive.water().pressure_bar(depth.value)) <= limit
     });
     if role != "supply" || dive.kind() != Some(ApparatusKind::SemiClosed) {

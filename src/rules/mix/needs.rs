@@ -1,12 +1,12 @@
 //! The least oxygen that a mix needs, and whether the depth leaves any mix at all.
 
 use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::forecast::limits;
 use crate::forecast::{feed, oxygen_free_lpm};
 use crate::physics::loop_balance::leanest_supply_o2;
 use crate::physics::mix::richest_o2;
-use crate::plan::{ApparatusKind, Work};
-use crate::rules::limits::{self, Limit};
-use crate::rules::{Context, say};
+use crate::plan::{ApparatusKind, Limit, Work};
+use crate::rules::say;
 use crate::source::{Place, Placed};
 
 /// The least oxygen that the supply mix must have for one reason.
@@ -75,8 +75,8 @@ pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Option
 }
 
 /// Whether this rule speaks of a dive's supply.
-pub(in crate::rules) fn is_below(context: &Context<'_>, dive: &DiverDive<'_>) -> bool {
-    if leaves_none(context, dive) {
+pub(in crate::rules) fn is_below(dive: &DiverDive<'_>) -> bool {
+    if leaves_none(dive) {
         return false;
     }
     let needs: Vec<Need> = minimum(dive).into_iter().flatten().collect();
@@ -93,18 +93,18 @@ pub(in crate::rules) struct Clash<'a> {
     pub richest: f64,
 }
 
-pub(in crate::rules) fn clash<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Option<Clash<'a>> {
+pub(in crate::rules) fn clash<'a>(dive: &DiverDive<'a>) -> Option<Clash<'a>> {
     if dive.kind() != Some(ApparatusKind::SemiClosed) {
         return None;
     }
     let depth = dive.deepest()?;
-    let limit = limits::po2(context, dive.plan, "supply");
+    let limit = limits::po2(&dive.plan.limits, "supply");
     let richest = richest_o2(depth.value, limit.value, &dive.water())?;
     let need = minimum(dive).into_iter().flatten().max_by(|a, b| a.o2.total_cmp(&b.o2))?;
     (need.o2 > richest + 1e-9).then_some(Clash { need, depth, limit, richest })
 }
 
 /// Whether a dive leaves no mix at all: then a mix that is too lean only comes of it.
-pub(in crate::rules) fn leaves_none(context: &Context<'_>, dive: &DiverDive<'_>) -> bool {
-    clash(context, dive).is_some()
+pub(in crate::rules) fn leaves_none(dive: &DiverDive<'_>) -> bool {
+    clash(dive).is_some()
 }

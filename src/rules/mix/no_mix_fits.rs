@@ -15,7 +15,7 @@ pub const RULE: Rule = Rule::new("no-mix-fits", Family::Mix, Level::Error, inclu
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {
-        if let Some(clash) = clash(context, &dive) {
+        if let Some(clash) = clash(&dive) {
             one(context, &dive, clash, sink);
         }
     }

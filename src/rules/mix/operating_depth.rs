@@ -1,10 +1,10 @@
 //! How deep a gas is breathed against how deep it may be: what several rules say of it.
 
 use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::forecast::limits::PO2_GREATEST;
+use crate::forecast::limits::{self, PO2_GREATEST};
 use crate::plan::{Carried, Leg, LegKind, SPARE};
 use crate::rules::dives::{self, caused};
-use crate::rules::{Context, Rule, Sink, fix, limits, mix, say};
+use crate::rules::{Context, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 
 /// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
@@ -24,7 +24,7 @@ pub(in crate::rules) fn is_to_get_out_on(role: &str) -> bool {
 /// Looks at every gas of some roles that a dive may breathe, for a rule.
 pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, roles: impl Fn(&str) -> bool) {
     for dive in dives::all(context) {
-        let switched = too_deep(context, &dive);
+        let switched = too_deep(&dive);
         for carried in dive.member.cylinders.iter().filter(|carried| roles(&carried.role.value)) {
             let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
             // Where it is switched to too deep, that is what is said.
@@ -48,7 +48,7 @@ pub(in crate::rules) fn one(
     sink: &mut Sink<'_>,
 ) {
     let role = gas.carried.role.value.as_str();
-    let limit = limits::po2(context, dive.plan, role);
+    let limit = limits::po2(&dive.plan.limits, role);
     let water = dive.water();
     let o2 = fractions(gas.rich).o2;
     let pressure = water.pressure_bar(depth.value);
@@ -95,17 +95,17 @@ pub(in crate::rules) fn one(
         );
     }
     finding.stands = po2 > PO2_GREATEST + 1e-9;
-    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(dive, gas)));
     finding.fixes.extend(operating.and_then(|operating| fix::no_deeper(context, dive, operating)));
     sink.find(finding);
 }
 
 /// The switches of a dive that lead to a gas deeper than it may be breathed: the leg, the depth there, the cylinder.
-pub(in crate::rules) fn too_deep<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
+pub(in crate::rules) fn too_deep<'a>(dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
     let (mut at_m, mut found) = (0.0, Vec::new());
     for leg in dive.legs() {
         if let LegKind::Switch(role) = &leg.kind {
-            let limit = limits::po2(context, dive.plan, &role.value).value;
+            let limit = limits::po2(&dive.plan.limits, &role.value).value;
             let bar = dive.water().pressure_bar(at_m);
             let over =
                 |carried: &&'a Carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + 1e-9);

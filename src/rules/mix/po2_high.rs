@@ -4,8 +4,8 @@ use super::operating_depth::deepest_breathed;
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::Simulated;
 use crate::forecast::dives::{DiverDive, fractions};
+use crate::forecast::limits;
 use crate::plan::ApparatusKind;
-use crate::rules::limits;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
@@ -59,7 +59,7 @@ fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
 
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
-    let limit = limits::po2(context, dive.plan, "supply");
+    let limit = limits::po2(&dive.plan.limits, "supply");
     let Some((po2, at)) = greatest(simulated).filter(|(po2, _)| *po2 > limit.value + 1e-6) else { return };
     if feeds_too_rich(dive, limit.value) {
         return;

@@ -45,7 +45,7 @@ fn too_lean(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_poin
     let mut finding = RULE.finding(set_point.place.clone(), message).with_about(dive.about());
     finding = finding.with_related(gas.lean.place.clone(), "the mix");
     finding.fixes.extend(held(dive, gas).and_then(|held| lower(context, set_point, held * 100.0)));
-    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(dive, gas)));
     sink.find(finding);
 }
 

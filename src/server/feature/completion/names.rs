@@ -7,7 +7,7 @@ use tower_lsp::ls_types::CompletionItemKind;
 use super::Offer;
 use crate::archive::relative;
 use crate::forecast::dives::{self, DiverDive, fractions};
-use crate::forecast::limits::greatest_po2;
+use crate::forecast::limits;
 use crate::plan::lower::ROLES;
 use crate::plan::{Carried, Plan, Scope, Status, as_of};
 use crate::rules::mix::deepest_breathed;
@@ -100,7 +100,7 @@ fn cylinders(
                 with: None,
             };
             let Some(depth) = deepest_breathed(dive, role) else { return true };
-            let limit = greatest_po2(&dive.plan.limits, role);
+            let limit = limits::po2(&dive.plan.limits, role).value;
             let bar = dive.water().pressure_bar(depth.value);
             dive.gas(&carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar <= limit + 1e-9)
         });
