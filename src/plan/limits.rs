@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::Maybe;
 use crate::source::{Place, Placed};
-use crate::words::{Amount, LimitName};
+use crate::words::{Amount, LimitName, Usual};
 
 /// Limits: the house's, the template's and the plan's, merged.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -43,15 +43,25 @@ impl Limits {
     /// The number that holds of a limit: the one that it is set to, else the usual one, else, of a limit of which nothing
     /// is usual, the one that binds nothing.
     pub fn held(&self, name: LimitName) -> Limit {
-        match self.set(name) {
-            Some(said) => Limit { value: said.value, place: Some(said.place) },
-            None => Limit { value: name.def().usual_number(), place: None },
+        match (self.set(name), name.def().usual) {
+            (Some(said), _) => Limit { value: said.value, place: Some(said.place) },
+            (None, Usual::As(other, _)) => self.held(other),
+            (None, _) => Limit { value: name.def().usual_number(), place: None },
         }
     }
 
     /// The number that holds of a limit, as [`held`](Limits::held) says it.
     pub fn value(&self, name: LimitName) -> f64 {
-        self.said(name).and_then(|said| said.value.number()).unwrap_or_else(|| name.def().usual_number())
+        self.held(name).value
+    }
+
+    /// What holds of a limit, number or word; `None` where nobody sets it and nothing is usual.
+    pub fn amount(&self, name: LimitName) -> Option<Amount> {
+        match (self.said(name), name.def().usual) {
+            (Some(said), _) => Some(said.value.clone()),
+            (None, Usual::As(other, _)) => self.amount(other),
+            (None, usual) => usual.amount(),
+        }
     }
 
     /// These limits, and another's wherever these say nothing.

@@ -44,12 +44,8 @@ impl Settings {
         // A plan's limits are laid over the house's already.
         let held = plan.map_or(&house.limits, |plan| &plan.limits);
         let limits = LIMITS.iter().map(|limit| {
-            let said = held.said(limit.name);
-            LimitSet {
-                limit,
-                value: said.map(|said| said.value.clone()).or_else(|| limit.usual.amount()),
-                place: said.map(|said| said.place.clone()),
-            }
+            let place = held.said(limit.name).map(|said| said.place.clone());
+            LimitSet { limit, value: held.amount(limit.name), place }
         });
         let rules = TABLE.iter().map(|rule| {
             let levels =

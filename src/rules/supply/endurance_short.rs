@@ -171,9 +171,7 @@ fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
 fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize, content_l: f64) -> Option<Fix> {
     let dive = question.dive();
     fix::another_cylinder(question.context, dive, carried, |other: &Gas<'_>| {
-        if other.content_free_l(dive).is_none_or(|content| content <= content_l)
-            || !mix::suits(dive, other)
-        {
+        if other.content_free_l(dive).is_none_or(|content| content <= content_l) || !mix::suits(dive, other) {
             return false;
         }
         let member: TeamMember = with_cylinder(dive.member, carried, other.carried);

@@ -46,6 +46,8 @@ pub enum Usual {
     Number(f64, &'static str),
     /// This word, as who says.
     Word(&'static str, &'static str),
+    /// What holds of another limit, and why.
+    As(LimitName, &'static str),
     /// Nothing, and why.
     Nothing(&'static str),
 }
@@ -56,7 +58,7 @@ impl Usual {
         match self {
             Usual::Number(number, _) => Some(Amount::Number(number)),
             Usual::Word(word, _) => Some(Amount::Text(word.to_owned())),
-            Usual::Nothing(_) => None,
+            Usual::As(..) | Usual::Nothing(_) => None,
         }
     }
 }
@@ -93,7 +95,7 @@ impl LimitDef {
         }
     }
 
-    /// The number that holds where nobody sets it. Where nothing is usual, the one that binds nothing: no least is 0, no
+    /// The number that holds where nobody sets it, nor the limit that it goes by. Where nothing is usual, the one that binds nothing: no least is 0, no
     /// most is infinite.
     pub fn usual_number(&self) -> f64 {
         match (self.usual, self.stricter) {
@@ -141,6 +143,9 @@ macro_rules! usual {
     (nothing, $why:expr) => {
         Usual::Nothing($why)
     };
+    (as $other:ident, $why:expr) => {
+        Usual::As(LimitName::$other, $why)
+    };
     (word $word:literal, $source:expr) => {
         Usual::Word($word, $source)
     };
@@ -151,6 +156,9 @@ macro_rules! usual {
 
 macro_rules! written {
     (nothing, $why:expr) => {
+        None
+    };
+    (as $other:ident, $why:expr) => {
         None
     };
     (word $word:literal, $source:expr) => {
@@ -283,12 +291,17 @@ mod tests {
     #[test]
     fn each_limit_says_what_is_usual_and_by_whom_or_why_nothing_is() {
         for limit in LIMITS {
-            let (Usual::Number(_, reason) | Usual::Word(_, reason) | Usual::Nothing(reason)) = limit.usual;
+            let (Usual::Number(_, reason) | Usual::Word(_, reason) | Usual::As(_, reason) | Usual::Nothing(reason)) =
+                limit.usual;
             assert!(reason.len() > 5, "{}", limit.words);
             let written = match limit.usual {
                 Usual::Number(number, _) => Some(number.to_string()),
                 Usual::Word(word, _) => Some(word.to_owned()),
                 Usual::Nothing(_) => None,
+                Usual::As(other, _) => {
+                    assert!(!matches!(other.def().usual, Usual::As(..)), "{}", limit.words);
+                    None
+                }
             };
             assert_eq!(limit.value.default.map(str::to_owned), written, "{}", limit.words);
         }
