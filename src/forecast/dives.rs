@@ -9,7 +9,7 @@ use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
 use crate::plan::{
     Apparatus, ApparatusKind, ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Plan,
-    TeamMember, Work, WrittenMix, as_of,
+    Role, TeamMember, Work, WrittenMix, as_of,
 };
 use crate::source::{Place, Placed};
 
@@ -177,7 +177,7 @@ impl<'a> DiverDive<'a> {
     }
 
     /// The cylinders of a role, in the order they are named.
-    pub fn cylinders(&self, role: &'a str) -> impl Iterator<Item = &'a Carried> {
+    pub fn cylinders(&self, role: Role) -> impl Iterator<Item = &'a Carried> {
         self.member.cylinders.iter().filter(move |carried| carried.role.value == role)
     }
 
@@ -206,14 +206,14 @@ impl<'a> DiverDive<'a> {
 
     /// The roles that are breathed from, each with the deepest depth that a leg asks of it: the main gas from the
     /// start, others from the leg that switches to them.
-    pub fn breathed(&self) -> Vec<(&'a str, &'a Placed<f64>)> {
+    pub fn breathed(&self) -> Vec<(Role, &'a Placed<f64>)> {
         let Some(main) = self.main_gas() else { return Vec::new() };
-        let mut source: &str = &main.role.value;
+        let mut source = main.role.value;
         let mut depth: Option<&Placed<f64>> = None;
-        let mut breathed: Vec<(&str, &Placed<f64>)> = Vec::new();
+        let mut breathed: Vec<(Role, &Placed<f64>)> = Vec::new();
         for leg in self.legs() {
             if let LegKind::Switch(role) = &leg.kind {
-                source = &role.value;
+                source = role.value;
             }
             depth = leg.depth_m.as_ref().or(depth);
             let Some(depth) = depth else { continue };
@@ -228,12 +228,8 @@ impl<'a> DiverDive<'a> {
 
     /// The first cylinder that feeds the loop, or the back cylinder on open circuit.
     pub fn main_gas(&self) -> Option<&'a Carried> {
-        let role = match self.kind()? {
-            ApparatusKind::Open => "back",
-            ApparatusKind::SemiClosed | ApparatusKind::Passive => "supply",
-            ApparatusKind::Closed => "diluent",
-        };
-        self.member.cylinders.iter().find(|carried| carried.role.value == role)
+        let role = Role::feeding(self.kind()?).first()?;
+        self.member.cylinders.iter().find(|carried| carried.role.value == *role)
     }
 }
 

@@ -1,16 +1,11 @@
 //! The limits that dives are run with.
 
-use crate::plan::{Limit, Limits, SPARE};
-use crate::words::LimitName;
+use crate::plan::{Limit, Limits, Role};
 
 /// The PO2 above which no waiver holds, bar: the highest that published single-exposure limits speak of (NOAA).
 pub const PO2_GREATEST: f64 = 1.6;
 
 /// The greatest PO2 at which the gas of a role may be breathed, by limits that are already laid over the house's.
-pub fn po2(limits: &Limits, role: &str) -> Limit {
-    limits.held(match role {
-        "deco" => LimitName::Po2Deco,
-        "bailout" | SPARE => LimitName::Po2Bailout,
-        _ => LimitName::Po2Working,
-    })
+pub fn po2(limits: &Limits, role: Role) -> Limit {
+    limits.held(role.po2_limit())
 }

@@ -29,7 +29,7 @@ use self::carryover::Before;
 use self::dives::DiverDive;
 use self::lower::Gathered;
 use crate::physics::roots;
-use crate::plan::{Carried, Scope};
+use crate::plan::{Carried, Role, Scope};
 use crate::run::{self, Event, EventKind, Exposure, Why};
 use crate::source::Place;
 
@@ -86,7 +86,7 @@ impl Simulated<'_> {
     }
 
     /// The number in the run of the first cylinder of a role.
-    pub fn of_role(&self, role: &str) -> Option<usize> {
+    pub fn of_role(&self, role: Role) -> Option<usize> {
         self.kit.iter().position(|carried| carried.role.value == role)
     }
 

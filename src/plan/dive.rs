@@ -2,8 +2,8 @@
 
 use jiff::civil::{Date, Time};
 
-use super::{Apparatus, Cylinder, Defined, Diver, Limits, Maybe, NameUse, Routine, Use, Work};
-use crate::source::{FileId, Place};
+use super::{Apparatus, Cylinder, Defined, Diver, Limits, Maybe, NameUse, Role, Routine, Use, Work};
+use crate::source::{FileId, Place, Placed};
 
 /// What a plan is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
@@ -156,7 +156,7 @@ pub enum LegKind {
     /// To a depth over a time.
     Travel,
     /// Another gas, by role.
-    Switch(NameUse),
+    Switch(Placed<Role>),
     /// Another set-point.
     SetPoint,
     /// A flush of the loop.
@@ -209,8 +209,8 @@ pub struct TeamMember {
     pub cylinders: Vec<Carried>,
     /// Set-point as written: percent on a semi-closed loop, bar on a closed one.
     pub set_point: Maybe<f64>,
-    /// The role of the cylinder that fills suit and wing, or `none`.
-    pub inflates: Maybe<String>,
+    /// The role of the cylinder that fills suit and wing; `none` is none.
+    pub inflates: Maybe<Option<Role>>,
     /// Work of this diver's own.
     pub work: Maybe<Work>,
     /// The diver's part in the team (`lead`, `student`, …).
@@ -222,8 +222,8 @@ pub struct TeamMember {
 /// A cylinder that a diver takes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Carried {
-    /// `back`, `supply`, `deco`, `bailout`, `travel`, `diluent`, `oxygen`, `spare`.
-    pub role: NameUse,
+    /// What it is taken for.
+    pub role: Placed<Role>,
     /// The cylinder's name.
     pub name: NameUse,
     /// The cylinder, if the name resolves.
@@ -237,7 +237,8 @@ impl TeamMember {
     /// spare.
     pub fn shares<'a>(&'a self, other: &'a TeamMember) -> impl Iterator<Item = &'a str> {
         let said = |carried: &Carried, buddy: &TeamMember| {
-            carried.role.value == SPARE || carried.with.as_ref().is_some_and(|with| with.value == buddy.name.value)
+            carried.role.value == Role::Spare
+                || carried.with.as_ref().is_some_and(|with| with.value == buddy.name.value)
         };
         let by_both = move |mine: &&Carried| {
             self.name.value != other.name.value
@@ -249,9 +250,6 @@ impl TeamMember {
         self.cylinders.iter().filter(by_both).map(|mine| &*mine.name.value)
     }
 }
-
-/// The role of a cylinder that a buddy carries, for whoever is in need.
-pub const SPARE: &str = "spare";
 
 /// `dived "Rowan" …`: what happened.
 #[derive(Debug, Clone, PartialEq)]

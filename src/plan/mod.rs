@@ -10,6 +10,7 @@ mod kit;
 mod limits;
 pub mod lower;
 mod resolve_error;
+mod role;
 mod scope;
 mod site;
 
@@ -18,6 +19,7 @@ pub use gaps::Gap;
 pub use kit::*;
 pub use limits::{Limit, Limits};
 pub use resolve_error::{ResolveError, ResolveErrorKind};
+pub use role::Role;
 pub use scope::*;
 
 use jiff::civil::Date;

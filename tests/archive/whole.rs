@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use leadsman::archive::{Archive, Disk};
 use leadsman::findings::Level;
-use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Status, Work, WrittenMix};
+use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Role, Status, Work, WrittenMix};
 use leadsman::source::Placed;
 use leadsman::words::{LIMITS, LimitName};
 
@@ -97,7 +97,7 @@ fn the_sample_plan_is_read_whole() {
     assert_eq!((rowan.name.value.as_str(), ines.name.value.as_str()), ("Rowan", "Ines"));
     assert!(rowan.diver.is_some() && ines.diver.is_some());
     assert_eq!(rowan.unit.as_ref().unwrap().name.value, "fen-3");
-    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.as_str(), c.name.value.as_str())).collect();
+    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.word(), c.name.value.as_str())).collect();
     assert_eq!(carried, [("supply", "S12-04"), ("deco", "S7-11"), ("bailout", "S7-14")]);
     assert_eq!(written(&archive, &rowan.cylinders[0].role.place), "supply");
     assert!(rowan.cylinders.iter().chain(&ines.cylinders).all(|carried| carried.cylinder.is_some()));
@@ -108,7 +108,7 @@ fn the_sample_plan_is_read_whole() {
     assert_eq!((otherwise.name.value.as_str(), otherwise.legs.len()), ("too dark below 20 m", 3));
     close(&plan.intervals_min[0], 95.0);
     assert_eq!((afternoon.name.value.as_str(), afternoon.at.is_none()), ("afternoon", true));
-    assert_eq!(afternoon.divers[1].cylinders[0].role.value, "back");
+    assert_eq!(afternoon.divers[1].cylinders[0].role.value, Role::Back);
     assert_eq!(afternoon.divers[1].unit.as_ref().unwrap().thing.kind.as_ref().unwrap().value, ApparatusKind::Open);
 }
 
@@ -130,7 +130,7 @@ fn the_sample_kit_is_read_whole() {
         close(value, is);
     }
     assert!(of(&unit.make_up));
-    assert_eq!(of(&unit.mouthpiece), "supply");
+    assert_eq!(of(&unit.mouthpiece), Some(Role::Supply));
     let beds: Vec<_> = unit.beds.iter().map(|bed| (bed.canister.value.as_str(), bed.moves_up)).collect();
     assert_eq!(beds, [("c-31", false), ("c-32", true), ("c-33", false)]);
     let [a, b] = &unit.cells[..] else { panic!("two cells") };
@@ -261,14 +261,14 @@ fn every_other_word_has_its_field_too() {
     close(&night.legs[3].value, 30.0);
     close(&night.legs[4].value, 2.0);
     close(&night.legs[5].minutes, 3.0);
-    assert!(matches!(&night.legs[9].kind, Switch(role) if role.value == "deco"));
+    assert!(matches!(&night.legs[9].kind, Switch(role) if role.value == Role::Deco));
     close(&night.legs[10].depth_m, 6.0);
     close(&night.legs[10].minutes, 3.0);
     close(&night.legs[10].rate, 3.0);
     assert!(matches!(&night.legs[11].kind, BailOut(Some(who)) if who.value == "Rowan"));
 
     let rowan = &night.divers[0];
-    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.as_str(), c.name.value.as_str())).collect();
+    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.word(), c.name.value.as_str())).collect();
     assert_eq!(carried, [("diluent", "S7-11"), ("oxygen", "S7-02")]);
     close(&rowan.set_point, 1.3);
     assert_eq!((of(&rowan.work), of(&rowan.role), rowan.legs.len()), (Work::Rest, "student".into(), 2));
@@ -292,7 +292,7 @@ fn every_other_word_has_its_field_too() {
     close(&unit.make_up_max_lpm, 40.0);
     close(&unit.spill_ratio, 10.0);
     close(&unit.pre_breathe_min, 5.0);
-    assert_eq!(of(&unit.mouthpiece), "diluent");
+    assert_eq!(of(&unit.mouthpiece), Some(Role::Diluent));
     assert_eq!(of(&unit.cells[0].made).to_string(), "2026-12-01");
     assert_eq!(of(&unit.cells[0].life), Life::Days(364));
     close(&unit.batteries[0].lasts_min, 1200.0);

@@ -7,7 +7,7 @@ use leadsman::forecast::{Day, Missing, Simulated};
 use leadsman::physics::litres::free_from_stpd;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
-use leadsman::plan::Work;
+use leadsman::plan::{Role, Work};
 use leadsman::run::{Act, Circuit, EventKind, Profile, Purpose, Why};
 use leadsman::source::{FileId, Text};
 
@@ -107,7 +107,7 @@ fn a_dive_is_what_plan_and_kit_say() {
         let (begins, ends) = simulated.leg_min(4).unwrap();
         assert!((begins - 40.0).abs() < 1e-9 && (ends - 40.0 - 15.0 / 9.0 - 3.0).abs() < 1e-9);
         assert_eq!(simulated.leg_min(6), None);
-        assert_eq!((simulated.of_role("bailout"), simulated.main_gas()), (Some(1), Some(0)));
+        assert_eq!((simulated.of_role(Role::Bailout), simulated.main_gas()), (Some(1), Some(0)));
     });
 }
 

@@ -5,7 +5,7 @@ use crate::forecast::carryover::Before;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::limits;
 use crate::physics::litres::FREE_C;
-use crate::plan::Carried;
+use crate::plan::{Carried, Role};
 use crate::run::Filled;
 use crate::words::LimitName;
 
@@ -25,7 +25,7 @@ impl<'a> Kit<'a> {
     }
 
     /// The number of the first cylinder of a role that the dive can't be run without.
-    pub fn needed(&self, dive: &DiverDive<'a>, role: &'a str, lacks: &mut Lacks) -> Option<usize> {
+    pub fn needed(&self, dive: &DiverDive<'a>, role: Role, lacks: &mut Lacks) -> Option<usize> {
         let Some(first) = dive.cylinders(role).next() else {
             lacks.need(&dive.member.name.place, format!("a `{role}` cylinder of diver {:?}", *dive.member.name));
             return None;
@@ -45,14 +45,13 @@ impl<'a> Kit<'a> {
     /// The number of the cylinder that fills suit and wing: the one that feeds the diver unless the plan says another.
     pub fn inflates(&self, dive: &DiverDive<'a>, lacks: &mut Lacks) -> Option<usize> {
         match &dive.member.inflates {
-            Some(role) if role.value == "none" => None,
-            Some(role) => self.needed(dive, &role.value, lacks),
+            Some(role) => role.value.and_then(|role| self.needed(dive, role, lacks)),
             None => dive.main_gas().and_then(|main| self.number(main)),
         }
     }
 
     /// Of a role's cylinders the richest that may be breathed at an ambient pressure, else the leanest.
-    pub fn best(&self, dive: &DiverDive<'a>, role: &'a str, bar: f64, lacks: &mut Lacks) -> Option<usize> {
+    pub fn best(&self, dive: &DiverDive<'a>, role: Role, bar: f64, lacks: &mut Lacks) -> Option<usize> {
         // One that nothing is known of might be the one.
         for carried in dive.cylinders(role) {
             self.known(carried, lacks)?;
@@ -92,9 +91,9 @@ fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<Cylinde
     let gauge = gas.fill.gauge_bar.as_ref().ok_or_else(|| lacks("the pressure of the `fill`"))?;
     let held = &dive.plan.limits;
     let (unusable, reserve) = (held.value(LimitName::Unusable), held.value(LimitName::Reserve));
-    let role = &*carried.role.value;
+    let role = carried.role.value;
     // Only what feeds the diver on the way is held to a reserve.
-    let kept = matches!(role, "back" | "supply" | "diluent" | "oxygen");
+    let kept = role.feeds();
     Ok(CylinderInput {
         filled: Filled {
             size_l: size.value,

@@ -4,7 +4,7 @@ use super::cylinders::Kit;
 use super::{gas_lpm, oxygen_free_lpm};
 use crate::forecast::dives::DiverDive;
 use crate::physics::tissues::{Gradients, acclimatised_bar};
-use crate::plan::{self, ApparatusKind, Carried};
+use crate::plan::{self, ApparatusKind, Carried, Role};
 use crate::run::{Ascent, Body, Home, Stops, Trials, WayOut, Work};
 use crate::words::LimitName;
 
@@ -25,20 +25,20 @@ pub fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
 /// Stops and the gases in reach.
 pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> Home {
     let kind = dive.kind();
-    let lever = dive.unit().and_then(|unit| unit.thing.mouthpiece.as_ref()).map(|role| &*role.value);
+    let lever = dive.unit().and_then(|unit| unit.thing.mouthpiece.as_ref()).and_then(|role| role.value);
     let main = match kind {
-        Some(ApparatusKind::Open) => Some("back"),
+        Some(ApparatusKind::Open) => Some(Role::Back),
         _ => lever,
     };
     let roles =
-        |order: &[&[&str]]| -> Vec<usize> { order.iter().flat_map(|roles| richest_first(kit, roles)).collect() };
-    let main: &[&str] = main.as_slice();
+        |order: &[&[Role]]| -> Vec<usize> { order.iter().flat_map(|roles| richest_first(kit, roles)).collect() };
+    let main: &[Role] = main.as_slice();
     Home {
         stops: stops(dive),
-        planned: roles(&[&["deco", "travel"], main]),
-        way_out: roles(&[&["deco"], &["bailout"], main, &["spare"]]),
-        deco: roles(&[&["deco"]]),
-        spare: roles(&[&["spare"]]),
+        planned: roles(&[&[Role::Deco, Role::Travel], main]),
+        way_out: roles(&[&[Role::Deco], &[Role::Bailout], main, &[Role::Spare]]),
+        deco: roles(&[&[Role::Deco]]),
+        spare: roles(&[&[Role::Spare]]),
         trials: trials(dive),
         ascent,
         out: gas_lpm(dive).ok().map(|lpm| way_out(lpm, ascent, rest)),
@@ -73,8 +73,8 @@ fn way_out(gas_lpm: [f64; 5], ascent: Ascent, rest: Work) -> WayOut {
 }
 
 /// The cylinders of some roles, the richest first.
-fn richest_first(kit: &Kit<'_>, roles: &[&str]) -> Vec<usize> {
-    let is = |carried: &&Carried| roles.contains(&&*carried.role.value);
+fn richest_first(kit: &Kit<'_>, roles: &[Role]) -> Vec<usize> {
+    let is = |carried: &&Carried| roles.contains(&carried.role.value);
     let numbers = kit.carried.iter().enumerate().filter(|(_, carried)| is(carried)).map(|(number, _)| number);
     let mut numbers: Vec<usize> = numbers.collect();
     let o2 = |number: &usize| kit.inputs.get(*number).map_or(0.0, |input| input.filled.mix.o2);

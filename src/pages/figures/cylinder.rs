@@ -7,7 +7,7 @@ use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
 use crate::physics::mix::richest_o2;
-use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, SPARE, WrittenMix};
+use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, Role, WrittenMix};
 use crate::rules::mix::minimum;
 use crate::rules::say;
 use crate::rules::supply::turn::turn;
@@ -65,9 +65,9 @@ fn depths(scene: &Scene<'_>, content: &Content<'_>) -> Vec<Figure> {
     let limits = &scene.limits;
     let (working, deco) = (limits.value(LimitName::Po2Working), limits.value(LimitName::Po2Deco));
     let bailout = limits.value(LimitName::Po2Bailout);
-    let uses = match scene.carried.map(|carried| carried.role.value.as_str()) {
-        Some("deco") => vec![("on stops", deco)],
-        Some("bailout" | SPARE) => vec![("as bailout", bailout)],
+    let uses = match scene.carried.map(|carried| carried.role.value.po2_limit()) {
+        Some(LimitName::Po2Deco) => vec![("on stops", deco)],
+        Some(LimitName::Po2Bailout) => vec![("as bailout", bailout)],
         Some(_) => vec![("working", working)],
         None => vec![("working", working), ("on stops", deco)],
     };
@@ -103,8 +103,8 @@ fn depths(scene: &Scene<'_>, content: &Content<'_>) -> Vec<Figure> {
 /// The mixes that would do in its place on the dive.
 fn window(scene: &Scene<'_>) -> Option<Figure> {
     let dive = scene.dive?;
-    let role = scene.carried?.role.value.as_str();
-    if !matches!(role, "supply" | "back" | "diluent" | "bailout") {
+    let role = scene.carried?.role.value;
+    if !matches!(role, Role::Supply | Role::Back | Role::Diluent | Role::Bailout) {
         return None;
     }
     let deepest = dive.deepest()?.value;
@@ -112,7 +112,7 @@ fn window(scene: &Scene<'_>) -> Option<Figure> {
     let water = dive.water();
     let richest = richest_o2(deepest, limit, &water)?;
     let pressure = water.pressure_bar(deepest);
-    let needs = if role == "supply" && dive.kind() == Some(ApparatusKind::SemiClosed) {
+    let needs = if role == Role::Supply && dive.kind() == Some(ApparatusKind::SemiClosed) {
         minimum(&dive).into_iter().flatten().collect()
     } else {
         Vec::new()

@@ -6,13 +6,10 @@ use super::kit::work;
 use super::view::Node;
 use crate::plan::{
     Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, Maybe, NameUse,
-    Plan, Preparation, Record, SPARE, Scope, Site, Status, TeamMember, Use,
+    Plan, Preparation, Record, Role, Scope, Site, Status, TeamMember, Use,
 };
 use crate::source::Placed;
 use crate::words::LIMITS;
-
-/// The roles that a cylinder can have as a property of a diver.
-pub const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", SPARE];
 
 /// How many legs a dive may come to once every `repeat` is written out. Far past any real dive; what lies beyond is
 /// left out, so that a slip of the hand costs neither time nor memory.
@@ -162,19 +159,19 @@ impl Context<'_> {
         let unit_name = node.text("unit");
         let children = node.children();
         let mut cylinders: Vec<Carried> = Vec::new();
-        let mut carry = |role: NameUse, name: NameUse, with: Option<NameUse>| {
+        let mut carry = |role: Placed<Role>, name: NameUse, with: Option<NameUse>| {
             let cylinder = self.scope.cylinders.get(&name.value).cloned();
             cylinders.push(Carried { role, name, cylinder, with });
         };
         for said in node.props() {
             let Some(key) = said.entry.key.as_ref() else { continue };
-            let Some(role) = ROLES.iter().find(|role| **role == key.text) else { continue };
-            if let Some(name) = node.text(role) {
-                carry(Placed::new((*role).to_owned(), said.layer.place(key.span)), name, None);
+            let Some(role) = Role::of_word(&key.text) else { continue };
+            if let Some(name) = node.text(role.word()) {
+                carry(Placed::new(role, said.layer.place(key.span)), name, None);
             }
         }
         for child in children.iter().filter(|child| child.name() == "cylinder") {
-            if let (Some(role), Some(name)) = (child.text("role"), child.key_name()) {
+            if let (Some(role), Some(name)) = (child.role("role"), child.key_name()) {
                 carry(role, name, child.text("with"));
             }
         }
@@ -187,7 +184,7 @@ impl Context<'_> {
             unit_name,
             cylinders,
             set_point: node.number("set-point"),
-            inflates: node.text("inflates"),
+            inflates: node.role_or_none("inflates"),
             work: work(node),
             role: node.text("role"),
             legs: legs(&children),
@@ -293,7 +290,7 @@ fn leg(node: &Node<'_>) -> Option<Leg> {
             minutes = node.number("over");
             LegKind::Travel
         }
-        "switch" => LegKind::Switch(node.text_arg(0)?),
+        "switch" => LegKind::Switch(node.role_arg()?),
         "set-point" => {
             value = number();
             LegKind::SetPoint

@@ -3,7 +3,7 @@
 use jiff::civil::{Date, Time};
 
 use super::view::{Node, Said};
-use crate::plan::{Life, Maybe, NameUse};
+use crate::plan::{Life, Maybe, NameUse, Role};
 use crate::source::Placed;
 use crate::words::{Amount, ValueDef, water_litres};
 
@@ -82,6 +82,22 @@ impl<'t> Node<'t> {
         text(self.read_arg(index)?)
     }
 
+    /// A property as a role.
+    pub(super) fn role(&self, key: &str) -> Maybe<Role> {
+        role(self.text(key)?)
+    }
+
+    /// The first argument as a role.
+    pub(super) fn role_arg(&self) -> Maybe<Role> {
+        role(self.text_arg(0)?)
+    }
+
+    /// A property as a role, or as `none`.
+    pub(super) fn role_or_none(&self, key: &str) -> Maybe<Option<Role>> {
+        let said = self.text(key)?;
+        if said.value == "none" { Some(Placed::new(None, said.place)) } else { role(said).map(|said| said.map(Some)) }
+    }
+
     /// A property as a yes or no.
     pub(super) fn yes(&self, key: &str) -> Maybe<bool> {
         yes(self.read_prop(key)?)
@@ -145,6 +161,10 @@ fn text(read: Placed<Amount>) -> Maybe<String> {
         Amount::Text(text) => Some(Placed::new(text, read.place)),
         _ => None,
     }
+}
+
+fn role(said: Placed<String>) -> Maybe<Role> {
+    Some(Placed::new(Role::of_word(&said.value)?, said.place))
 }
 
 fn yes(read: Placed<Amount>) -> Maybe<bool> {

@@ -2,7 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::plan::ApparatusKind;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
@@ -19,7 +19,7 @@ pub const FLUSH_BAR: f64 = 0.2;
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::Closed)) {
         let Some((depth, point)) = dive.deepest().zip(dive.set_point_at_depth()) else { continue };
-        for carried in dive.cylinders("diluent") {
+        for carried in dive.cylinders(Role::Diluent) {
             match dive.gas(carried) {
                 Ok(gas) => one(context, &dive, &gas, depth, point, sink),
                 Err(Some((place, fact))) => sink.lacks(place, fact),

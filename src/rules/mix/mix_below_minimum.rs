@@ -6,7 +6,7 @@ use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits;
 use crate::physics::mix::richest_o2;
-use crate::plan::ApparatusKind;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 
@@ -39,7 +39,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 Err(None) => {}
             }
         }
-        for carried in dive.cylinders("supply") {
+        for carried in dive.cylinders(Role::Supply) {
             match dive.gas(carried) {
                 Ok(gas) => one(context, &dive, &gas, &known, sink),
                 Err(Some((place, fact))) => sink.lacks(place, fact),
@@ -58,7 +58,7 @@ fn one<'a>(context: &Context<'a>, dive: &DiverDive<'a>, gas: &Gas<'_>, needs: &[
         format!("; as planned the loop falls to {} % {}", say::percent_had(o2), say::into_the_dive(at))
     });
     let richest = dive.deepest().and_then(|depth| {
-        let limit = limits::po2(&dive.plan.limits, &gas.carried.role.value);
+        let limit = limits::po2(&dive.plan.limits, gas.carried.role.value);
         richest_o2(depth.value, limit.value, &dive.water())
     });
     let allows = richest.filter(|richest| *richest < 1.0);

@@ -24,7 +24,7 @@ use crate::findings::Finding;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits;
 use crate::physics::Mix;
-use crate::plan::ApparatusKind;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
 use crate::source::Placed;
 
@@ -46,9 +46,9 @@ pub fn breathed(dive: &DiverDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<B
     let own = [fractions(gas.lean), fractions(gas.rich)];
     let mut all = own.map(|mix| Breathed { mix, on_the_loop: false }).to_vec();
     let Some(point) = dive.set_point_at_depth() else { return all };
-    let o2 = match (dive.kind(), gas.carried.role.value.as_str()) {
-        (Some(ApparatusKind::SemiClosed), "supply") => point.value / 100.0,
-        (Some(ApparatusKind::Closed), "diluent") => (point.value / pressure_bar).min(1.0),
+    let o2 = match (dive.kind(), gas.carried.role.value) {
+        (Some(ApparatusKind::SemiClosed), Role::Supply) => point.value / 100.0,
+        (Some(ApparatusKind::Closed), Role::Diluent) => (point.value / pressure_bar).min(1.0),
         _ => return all,
     };
     // Taking oxygen out, or putting it in, leaves the other gases in their proportion.
@@ -71,7 +71,7 @@ fn worst_breathed(
     for dive in dives::all(context) {
         let mut found = Vec::new();
         for carried in &dive.member.cylinders {
-            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+            let Some(depth) = deepest_breathed(&dive, carried.role.value) else { continue };
             match dive.gas(carried) {
                 Ok(gas) => found.extend(one(context, &dive, &gas, depth)),
                 Err(Some((place, fact))) => sink.lacks(place, fact),
@@ -88,12 +88,12 @@ fn worst_breathed(
 /// Whether a gas would do in the role of the cylinder that feeds a loop or is breathed from: lean enough for the
 /// deepest place it is breathed at, rich enough for the unit, the floor and the set-point.
 pub fn suits(dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
-    let role = gas.carried.role.value.as_str();
+    let role = gas.carried.role.value;
     let lean_enough = deepest_breathed(dive, role).is_none_or(|depth| {
         let limit = limits::po2(&dive.plan.limits, role).value;
         fractions(gas.rich).po2_bar(dive.water().pressure_bar(depth.value)) <= limit
     });
-    if role != "supply" || dive.kind() != Some(ApparatusKind::SemiClosed) {
+    if role != Role::Supply || dive.kind() != Some(ApparatusKind::SemiClosed) {
         return lean_enough;
     }
     let o2 = fractions(gas.lean).o2;

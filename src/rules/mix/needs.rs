@@ -5,7 +5,7 @@ use crate::forecast::limits;
 use crate::forecast::{feed, oxygen_free_lpm};
 use crate::physics::loop_balance::leanest_supply_o2;
 use crate::physics::mix::richest_o2;
-use crate::plan::{ApparatusKind, Limit, Work};
+use crate::plan::{ApparatusKind, Limit, Role, Work};
 use crate::rules::say;
 use crate::source::{Place, Placed};
 
@@ -82,7 +82,7 @@ pub(in crate::rules) fn is_below(dive: &DiverDive<'_>) -> bool {
     let needs: Vec<Need> = minimum(dive).into_iter().flatten().collect();
     let lean = |gas: Gas<'_>| needs.iter().any(|need| fractions(gas.lean).o2 < need.o2 - 1e-9);
     dive.kind() == Some(ApparatusKind::SemiClosed)
-        && dive.cylinders("supply").any(|carried| dive.gas(carried).is_ok_and(lean))
+        && dive.cylinders(Role::Supply).any(|carried| dive.gas(carried).is_ok_and(lean))
 }
 
 /// What leaves no mix on a dive.
@@ -98,7 +98,7 @@ pub(in crate::rules) fn clash<'a>(dive: &DiverDive<'a>) -> Option<Clash<'a>> {
         return None;
     }
     let depth = dive.deepest()?;
-    let limit = limits::po2(&dive.plan.limits, "supply");
+    let limit = limits::po2(&dive.plan.limits, Role::Supply);
     let richest = richest_o2(depth.value, limit.value, &dive.water())?;
     let need = minimum(dive).into_iter().flatten().max_by(|a, b| a.o2.total_cmp(&b.o2))?;
     (need.o2 > richest + 1e-9).then_some(Clash { need, depth, limit, richest })

@@ -2,31 +2,28 @@
 
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits::{self, PO2_GREATEST};
-use crate::plan::{Carried, Leg, LegKind, SPARE};
+use crate::plan::{Carried, Leg, LegKind, Role};
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 
 /// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
 /// emergency, anywhere; what is switched to, where the legs breathe it.
-pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
+pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: Role) -> Option<&'a Placed<f64>> {
     match role {
-        "back" | "supply" | "diluent" | "bailout" | SPARE => dive.deepest(),
-        _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
+        Role::Back | Role::Supply | Role::Diluent | Role::Bailout | Role::Spare => dive.deepest(),
+        Role::Deco | Role::Travel | Role::Oxygen => {
+            dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth)
+        }
     }
 }
 
-/// Whether a role's gas is carried to get out on: `bailout-mod` speaks of it.
-pub(in crate::rules) fn is_to_get_out_on(role: &str) -> bool {
-    matches!(role, "bailout" | SPARE)
-}
-
 /// Looks at every gas of some roles that a dive may breathe, for a rule.
-pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, roles: impl Fn(&str) -> bool) {
+pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, roles: impl Fn(Role) -> bool) {
     for dive in dives::all(context) {
         let switched = too_deep(&dive);
-        for carried in dive.member.cylinders.iter().filter(|carried| roles(&carried.role.value)) {
-            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+        for carried in dive.member.cylinders.iter().filter(|carried| roles(carried.role.value)) {
+            let Some(depth) = deepest_breathed(&dive, carried.role.value) else { continue };
             // Where it is switched to too deep, that is what is said.
             if switched.iter().any(|(_, _, other)| other.role.value == carried.role.value) {
                 continue;
@@ -47,7 +44,7 @@ pub(in crate::rules) fn one(
     (gas, depth): (&Gas<'_>, &Placed<f64>),
     sink: &mut Sink<'_>,
 ) {
-    let role = gas.carried.role.value.as_str();
+    let role = gas.carried.role.value;
     let limit = limits::po2(&dive.plan.limits, role);
     let water = dive.water();
     let o2 = fractions(gas.rich).o2;
@@ -105,7 +102,7 @@ pub(in crate::rules) fn too_deep<'a>(dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64,
     let (mut at_m, mut found) = (0.0, Vec::new());
     for leg in dive.legs() {
         if let LegKind::Switch(role) = &leg.kind {
-            let limit = limits::po2(&dive.plan.limits, &role.value).value;
+            let limit = limits::po2(&dive.plan.limits, role.value).value;
             let bar = dive.water().pressure_bar(at_m);
             let over =
                 |carried: &&'a Carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + 1e-9);

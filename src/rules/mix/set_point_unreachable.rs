@@ -5,7 +5,7 @@ use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::{feed, oxygen_free_lpm};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
-use crate::plan::ApparatusKind;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
@@ -22,7 +22,7 @@ const LEAST_SET_POINT: f64 = 21.0;
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::SemiClosed)) {
         let Some(set_point) = &dive.member.set_point else { continue };
-        for carried in dive.cylinders("supply") {
+        for carried in dive.cylinders(Role::Supply) {
             match dive.gas(carried) {
                 Ok(gas) if fractions(gas.lean).o2 * 100.0 <= set_point.value => {
                     too_lean(context, &dive, &gas, set_point, sink)

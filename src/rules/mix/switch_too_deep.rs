@@ -15,7 +15,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {
         for (leg, depth_m, carried) in too_deep(&dive) {
             let Ok(gas) = dive.gas(carried) else { continue };
-            let limit = limits::po2(&dive.plan.limits, &carried.role.value);
+            let limit = limits::po2(&dive.plan.limits, carried.role.value);
             let (mix, water) = (fractions(gas.rich), dive.water());
             let pressure = water.pressure_bar(depth_m);
             let operating = mix.operating_depth_m(limit.value, &water);
