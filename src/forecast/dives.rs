@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::Unknown;
 use crate::findings::About;
 use crate::physics::Mix;
 use crate::physics::gas::Stored;
@@ -183,11 +184,13 @@ impl<'a> DiverDive<'a> {
 
     /// What is in a cylinder on the day; `Err` names the fact that is missing and the place that lacks it. An
     /// impossible mix counts as missing, since its own rule speaks of it.
-    pub fn gas(&self, carried: &'a Carried) -> Result<Gas<'a>, Option<(Place, String)>> {
+    pub fn gas(&self, carried: &'a Carried) -> Result<Gas<'a>, Unknown> {
         // A name that nothing defines, and a plan without a day, have rules of their own.
-        let (Some(cylinder), Some(day)) = (carried.cylinder.as_deref(), self.day()) else { return Err(None) };
+        let (Some(cylinder), Some(day)) = (carried.cylinder.as_deref(), self.day()) else {
+            return Err(Unknown::SaidElsewhere);
+        };
         let lacks =
-            |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {:?}", cylinder.name.value)));
+            |what: &str| Unknown::lacks(&carried.name.place, format!("{what} of cylinder {:?}", cylinder.name.value));
         let Some(Dated { what: fill, place, .. }) = as_of(&cylinder.thing.fills, day) else {
             return Err(lacks("a `fill` on or before the day"));
         };
@@ -199,7 +202,7 @@ impl<'a> DiverDive<'a> {
             return Err(lacks("the mix (`o2=`)"));
         };
         if !fractions(lean).is_possible() || !fractions(rich).is_possible() {
-            return Err(None);
+            return Err(Unknown::SaidElsewhere);
         }
         Ok(Gas { carried, cylinder, fill, fill_place: place, lean, rich })
     }

@@ -12,6 +12,7 @@ mod key;
 mod last_day;
 pub mod limits;
 mod lower;
+mod missing;
 mod simulation;
 
 pub use crate::run::ASCENT_RATE;
@@ -21,6 +22,7 @@ pub use lower::{
     Bed, CylinderInput, DESCENT_RATE, DiveInput, Fed, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, USUAL_OXYGEN_LPM,
     body_at_rest, feed, first_bed, gas_lpm, oxygen_free_lpm, stops,
 };
+pub use missing::{Missing, Unknown};
 pub use simulation::{Simulation, SimulationCache};
 
 use std::sync::Arc;
@@ -31,10 +33,6 @@ use self::lower::Gathered;
 use crate::physics::roots;
 use crate::plan::{Carried, Role, Scope};
 use crate::run::{self, Event, EventKind, Exposure, Why};
-use crate::source::Place;
-
-/// A fact that is lacking: where it would stand, or what lacks it, and the fact as a writer would add it.
-pub type Missing = (Place, String);
 
 /// One diver's dive as it would go.
 #[derive(Debug, Clone)]

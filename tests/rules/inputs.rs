@@ -57,7 +57,7 @@ fn one<T>(kit: &str, dive: &str, look: impl Fn(Simulated<'_>) -> T) -> T {
 fn lacking(kit: &str, dive: &str) -> Vec<String> {
     let (archive, file) = archive(kit, dive);
     let facts = |simulated: Result<Simulated<'_>, Vec<Missing>>| simulated.unwrap_err();
-    all(&archive, &file, facts).remove(0).into_iter().map(|(_, fact)| fact).collect()
+    all(&archive, &file, facts).remove(0).into_iter().map(|missing| missing.fact).collect()
 }
 
 const MORNING: &str = r#"
@@ -190,7 +190,7 @@ fn facts_that_lack_are_named() {
     // A cylinder that is not breathed from on the dive as planned does not keep it from being run.
     let kit = KIT.replace("size=7", "");
     one(&kit, MORNING, |simulated| {
-        let facts: Vec<&str> = simulated.lacking.iter().map(|(_, fact)| &**fact).collect();
+        let facts: Vec<&str> = simulated.lacking.iter().map(|missing| &*missing.fact).collect();
         assert_eq!(facts, ["`size=` of cylinder \"S7-14\""]);
         assert_eq!(simulated.kit.len(), 1);
     });

@@ -1,6 +1,6 @@
 //! A diver's cylinders as the run numbers them.
 
-use super::{CylinderInput, Lacks, Missing};
+use super::{CylinderInput, Lacks, Unknown};
 use crate::forecast::carryover::Before;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::limits;
@@ -15,7 +15,7 @@ pub struct Kit<'a> {
     pub carried: Vec<&'a Carried>,
     pub inputs: Vec<CylinderInput>,
     /// Those of which something is lacking.
-    unknown: Vec<(&'a Carried, Option<Missing>)>,
+    unknown: Vec<(&'a Carried, Unknown)>,
 }
 
 impl<'a> Kit<'a> {
@@ -36,8 +36,8 @@ impl<'a> Kit<'a> {
     /// The number of a cylinder; what is lacking of it is needed.
     fn known(&self, carried: &Carried, lacks: &mut Lacks) -> Option<usize> {
         let unknown = self.unknown.iter().find(|(other, _)| std::ptr::eq(*other, carried));
-        if let Some((_, missing)) = unknown {
-            lacks.take::<()>(Err(missing.clone()));
+        if let Some((_, unknown)) = unknown {
+            lacks.take::<()>(Err(unknown.clone()));
         }
         self.number(carried)
     }
@@ -74,19 +74,19 @@ pub fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> K
                 kit.carried.push(carried);
                 kit.inputs.push(input);
             }
-            Err(missing) => {
-                lacks.optional.extend(missing.clone());
-                kit.unknown.push((carried, missing));
+            Err(unknown) => {
+                lacks.optional.extend(unknown.clone().missing());
+                kit.unknown.push((carried, unknown));
             }
         }
     }
     kit
 }
 
-fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<CylinderInput, Option<Missing>> {
+fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<CylinderInput, Unknown> {
     let gas = dive.gas(carried)?;
     let name = &gas.cylinder.name.value;
-    let lacks = |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {name:?}")));
+    let lacks = |what: &str| Unknown::lacks(&carried.name.place, format!("{what} of cylinder {name:?}"));
     let size = gas.cylinder.thing.size_l.as_ref().ok_or_else(|| lacks("`size=`"))?;
     let gauge = gas.fill.gauge_bar.as_ref().ok_or_else(|| lacks("the pressure of the `fill`"))?;
     let held = &dive.plan.limits;

@@ -2,7 +2,7 @@
 
 use super::apparatus::inside;
 use super::cylinders::Kit;
-use super::{Lacks, Missing, USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
+use super::{Lacks, USUAL_OXYGEN_LPM, Unknown, gas_lpm, oxygen_free_lpm};
 use crate::forecast::dives::{DiverDive, WORK_HOME_UNSAID};
 use crate::physics::litres::free_from_stpd;
 use crate::plan::{self, ApparatusKind, LegKind, Role};
@@ -58,7 +58,7 @@ struct Way<'s, 'a> {
     dive: &'s DiverDive<'a>,
     kit: &'s Kit<'a>,
     kind: ApparatusKind,
-    gas: Result<[f64; 5], Option<Missing>>,
+    gas: Result<[f64; 5], Unknown>,
     legs: Vec<Leg>,
     now_min: f64,
     depth_m: f64,

@@ -18,9 +18,9 @@ pub use input::{CylinderInput, DiveInput};
 pub use legs::DESCENT_RATE;
 pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 
-use super::Missing;
 use super::carryover::Before;
 use super::dives::DiverDive;
+use super::{Missing, Unknown};
 use crate::plan::{Carried, Scope};
 use crate::run::{self, Exposure};
 use crate::source::Place;
@@ -90,18 +90,24 @@ struct Lacks {
 
 impl Lacks {
     fn need(&mut self, place: &Place, fact: impl Into<String>) {
-        let missing = (place.clone(), fact.into());
-        if !self.needed.contains(&missing) {
-            self.needed.push(missing);
+        let missing = Missing::new(place, fact);
+        self.need_all([missing]);
+    }
+
+    fn need_all(&mut self, missing: impl IntoIterator<Item = Missing>) {
+        for missing in missing {
+            if !self.needed.contains(&missing) {
+                self.needed.push(missing);
+            }
         }
     }
 
     /// Takes note of what is lacking; `None` if something is.
-    fn take<T>(&mut self, found: Result<T, Option<Missing>>) -> Option<T> {
+    fn take<T>(&mut self, found: Result<T, Unknown>) -> Option<T> {
         match found {
             Ok(found) => return Some(found),
-            Err(Some((place, fact))) => self.need(&place, fact),
-            Err(None) => self.hopeless = true,
+            Err(Unknown::Lacks(missing)) => self.need_all([missing]),
+            Err(Unknown::SaidElsewhere) => self.hopeless = true,
         }
         None
     }

@@ -57,7 +57,7 @@ pub fn figures(ends: &Ends<'_>, place: &Place) -> Option<Figures> {
             Ok(end) => rows.extend(end.rows(diver)),
             Err(missing) if missing.is_empty() => {}
             Err(missing) => {
-                let facts: Vec<&str> = missing.iter().map(|(_, fact)| &**fact).collect();
+                let facts: Vec<&str> = missing.iter().map(|missing| &*missing.fact).collect();
                 rows.push(Figure::new(*diver, format!("not worked out for want of {}", facts.join(", "))));
             }
         }

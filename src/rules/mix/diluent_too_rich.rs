@@ -22,8 +22,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         for carried in dive.cylinders(Role::Diluent) {
             match dive.gas(carried) {
                 Ok(gas) => one(context, &dive, &gas, depth, point, sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
     }

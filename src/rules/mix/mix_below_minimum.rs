@@ -35,15 +35,13 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         for need in needs {
             match need {
                 Ok(need) => known.push(need),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
         for carried in dive.cylinders(Role::Supply) {
             match dive.gas(carried) {
                 Ok(gas) => one(context, &dive, &gas, &known, sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
     }

@@ -74,8 +74,7 @@ fn worst_breathed(
             let Some(depth) = deepest_breathed(&dive, carried.role.value) else { continue };
             match dive.gas(carried) {
                 Ok(gas) => found.extend(one(context, &dive, &gas, depth)),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
         found.sort_by(|a, b| b.0.total_cmp(&a.0));

@@ -2,7 +2,7 @@
 
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits;
-use crate::forecast::{feed, oxygen_free_lpm};
+use crate::forecast::{Unknown, feed, oxygen_free_lpm};
 use crate::physics::loop_balance::leanest_supply_o2;
 use crate::physics::mix::richest_o2;
 use crate::plan::{ApparatusKind, Limit, Role, Work};
@@ -25,13 +25,13 @@ pub struct Need {
 }
 
 /// What the unit's maker and the diver's hardest work ask of the mix; each `Err` is a fact that is missing.
-pub fn minimum(dive: &DiverDive<'_>) -> [Result<Need, Option<(Place, String)>>; 2] {
+pub fn minimum(dive: &DiverDive<'_>) -> [Result<Need, Unknown>; 2] {
     [by_the_maker(dive), by_the_work(dive)]
 }
 
-pub(in crate::rules) fn by_the_maker(dive: &DiverDive<'_>) -> Result<Need, Option<(Place, String)>> {
-    let unit = dive.unit().ok_or(None)?;
-    let lacks = || Some((unit.name.place.clone(), format!("`needs o2=` of unit {:?}", unit.name.value)));
+pub(in crate::rules) fn by_the_maker(dive: &DiverDive<'_>) -> Result<Need, Unknown> {
+    let unit = dive.unit().ok_or(Unknown::SaidElsewhere)?;
+    let lacks = || Unknown::lacks(&unit.name.place, format!("`needs o2=` of unit {:?}", unit.name.value));
     let needs = unit.thing.needs_percent.as_ref().ok_or_else(lacks)?;
     Ok(Need {
         o2: needs.value / 100.0,
@@ -42,14 +42,14 @@ pub(in crate::rules) fn by_the_maker(dive: &DiverDive<'_>) -> Result<Need, Optio
     })
 }
 
-pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Option<(Place, String)>> {
-    let unit = dive.unit().ok_or(None)?;
-    let lacks = || Some((unit.name.place.clone(), format!("`floor o2=` of unit {:?}", unit.name.value)));
+pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Unknown> {
+    let unit = dive.unit().ok_or(Unknown::SaidElsewhere)?;
+    let lacks = || Unknown::lacks(&unit.name.place, format!("`floor o2=` of unit {:?}", unit.name.value));
     let floor = unit.thing.floor_percent.as_ref().ok_or_else(lacks)?;
     let feed = feed(dive)?.at_least();
     let metabolic = oxygen_free_lpm(dive, Work::Peak)?;
     let (f, q, v) = (floor.value / 100.0, feed.greatest_lpm(), metabolic.value);
-    let o2 = leanest_supply_o2(f, q, v).ok_or(None)?;
+    let o2 = leanest_supply_o2(f, q, v).ok_or(Unknown::SaidElsewhere)?;
     Ok(Need {
         o2,
         why: format!(

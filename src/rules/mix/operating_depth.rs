@@ -30,8 +30,7 @@ pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &
             }
             match dive.gas(carried) {
                 Ok(gas) => one(context, rule, &dive, (&gas, depth), sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
     }

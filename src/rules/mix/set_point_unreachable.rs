@@ -3,7 +3,7 @@
 use super::needs::minimum;
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::forecast::{feed, oxygen_free_lpm};
+use crate::forecast::{Unknown, feed, oxygen_free_lpm};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
@@ -28,8 +28,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                     too_lean(context, &dive, &gas, set_point, sink)
                 }
                 Ok(gas) => too_slow(context, &dive, &gas, set_point, sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
     }
@@ -61,9 +60,7 @@ fn too_slow(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_poin
     let (feed, metabolic) = match (feed(dive), oxygen_free_lpm(dive, work)) {
         (Ok(feed), Ok(metabolic)) => (feed.at_least(), metabolic),
         (feed, metabolic) => {
-            for (place, fact) in [feed.err(), metabolic.err()].into_iter().flatten().flatten() {
-                sink.lacks(place, fact);
-            }
+            sink.lacks_all([feed.err(), metabolic.err()].into_iter().flatten().filter_map(Unknown::missing));
             return;
         }
     };

@@ -5,7 +5,7 @@ use super::first_end::{batteries, ends_in, first_end, kept_l};
 use super::way_out::way_out_in_words;
 use crate::findings::{Finding, Fix, Level};
 use crate::forecast::dives::{DiverDive, Gas};
-use crate::forecast::{Simulated, gas_lpm};
+use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::plan::{Battery, Carried, TeamMember};
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
@@ -24,12 +24,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let simulated = match context.simulate(&dive) {
             Ok(simulated) => simulated,
             Err(missing) => {
-                missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact));
+                sink.lacks_all(missing);
                 continue;
             }
         };
-        if let Err(Some((place, fact))) = gas_lpm(&dive) {
-            sink.lacks(place, fact);
+        if let Err(Unknown::Lacks(missing)) = gas_lpm(&dive) {
+            sink.lacks_all([missing]);
             continue;
         }
         let question = Question { context, simulated: &simulated };

@@ -120,7 +120,7 @@ fn left_alone<'a>(context: &Context<'a>, team: &[DiverDive<'a>], sink: &mut Sink
                 points.push((track.end.t_min, track.end.depth_m()));
                 profiles.push(Profile { dive: *dive, points });
             }
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact)),
+            Err(missing) => sink.lacks_all(missing),
         }
     }
     if profiles.len() < team.len() {

@@ -30,8 +30,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         for bed in beds(context, &dive, &unit.thing) {
             let bed = match bed {
                 Ok(bed) => bed,
-                Err((place, fact)) => {
-                    sink.lacks(place, fact);
+                Err(missing) => {
+                    sink.lacks_all([missing]);
                     continue;
                 }
             };

@@ -18,9 +18,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let beds = beds(context, &dive, &unit.thing);
-        for lacking in beds.iter().filter_map(|bed| bed.as_ref().err()) {
-            sink.lacks(lacking.0.clone(), lacking.1.clone());
-        }
+        sink.lacks_all(beds.iter().filter_map(|bed| bed.as_ref().err()).cloned());
         let known = || beds.iter().filter_map(|bed| bed.as_ref().ok());
         let Some(first) = known().find(|bed| bed.order == 0) else { continue };
         let waiting = known().filter(|bed| bed.order > 0 && bed.moves_up);

@@ -25,7 +25,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         };
         match context.simulate(&dive) {
             Ok(simulated) => one(context, &simulated, &bed, sink),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact)),
+            Err(missing) => sink.lacks_all(missing),
         }
     }
 }

@@ -29,6 +29,7 @@ use jiff::civil::Date;
 
 use super::Context;
 use crate::findings::Finding;
+use crate::forecast::Missing;
 use crate::forecast::dives::DiverDive;
 use crate::plan::{self, Apparatus, ApparatusKind, Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, as_of};
 use crate::rules::dives::{self, caused};
@@ -73,18 +74,14 @@ impl Bed<'_> {
 
 /// A unit's canisters in the order that gas passes them, as far as they are named; each `Err` is the fact that one
 /// lacks. A name that nothing defines has a rule of its own.
-pub fn beds<'a>(
-    context: &Context<'a>,
-    dive: &DiverDive<'_>,
-    unit: &'a Apparatus,
-) -> Vec<Result<Bed<'a>, (Place, String)>> {
+pub fn beds<'a>(context: &Context<'a>, dive: &DiverDive<'_>, unit: &'a Apparatus) -> Vec<Result<Bed<'a>, Missing>> {
     let Some(day) = dive.day() else { return Vec::new() };
     let bed = |(order, bed): (usize, &'a plan::Bed)| {
         let (name, moves_up) = (&bed.canister, bed.moves_up);
         let canister = context.scope.canisters.get(&name.value)?;
         let Some(packed) = as_of(&canister.thing.packed, day).and_then(|packed| packed.on.as_ref()) else {
             let fact = format!("a `packed` on or before the day of canister {:?}", name.value);
-            return Some(Err((name.place.clone(), fact)));
+            return Some(Err(Missing::new(&name.place, fact)));
         };
         let since = |used: &&Dated<Maybe<f64>>| {
             used.on.as_ref().is_some_and(|on| (packed.value..=day).contains(&on.value))
