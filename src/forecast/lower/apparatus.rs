@@ -1,7 +1,7 @@
 //! What a diver breathes from by plan, from the unit and its records.
 
 use super::cylinders::Kit;
-use super::{Lacks, feed, first_bed};
+use super::{Lacks, feed, first_canister};
 use crate::forecast::dives::DiverDive;
 use crate::physics::absorbent::QUOTIENT;
 use crate::plan::{Apparatus, ApparatusKind, Defined, Maybe, Role, Scope};
@@ -73,7 +73,7 @@ impl Loop<'_, '_> {
     }
 
     fn scrubber(&self) -> Scrubber {
-        Scrubber { quotient: QUOTIENT, rated_co2_lpm: first_bed(self.scope, self.dive).map(|bed| bed.rated_co2_lpm) }
+        Scrubber { quotient: QUOTIENT, rated_co2_lpm: first_canister(self.scope, self.dive).map(|bed| bed.rated_co2_lpm) }
     }
 
     /// The most that the make-up valve gives.

@@ -11,7 +11,7 @@ pub(super) mod sharing;
 mod work;
 
 pub use apparatus::PRE_BREATHE_MIN;
-pub use canisters::{Bed, first_bed};
+pub use canisters::{FirstCanister, first_canister};
 pub use feed::{Fed, feed};
 pub use home::{OUT_OVER_REST, PROBLEM_MIN, body_at_rest, stops};
 pub use input::{CylinderInput, DiveInput};
@@ -48,7 +48,7 @@ fn given<'a>(scope: &Scope, dive: &DiverDive<'a>, before: &Before<'_>) -> Result
     let unit = dive.unit().map(|unit| &unit.thing);
     let floor = unit.and_then(|unit| unit.floor_percent.as_ref());
     let on_loop = apparatus.circuit.loop_l() > 0.0;
-    let bed = first_bed(scope, dive).filter(|_| on_loop);
+    let bed = first_canister(scope, dive).filter(|_| on_loop);
     let home = home::of(dive, &kit, course.ascent, course.rest);
     let body = home.stops.map(|_| before.carried.body.unwrap_or_else(|| home::body_at_rest(dive)));
     let given = DiveInput {
