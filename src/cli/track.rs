@@ -166,7 +166,7 @@ fn say_lacking(archive: &Archive, here: &Path, dive: &DiverDive<'_>, lacking: &[
     if lacking.is_empty() {
         complain(format!("{whose}: `leadsman check` says why"));
     }
-    for (place, fact) in lacking {
+    for Missing { place, fact } in lacking {
         let (start, _) = spots(archive, place);
         let file = file_name(archive, &place.file, here);
         complain(format!("{whose}: {file}:{}:{}: lacks {fact}", start.line, start.column));

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::day::Ended;
 use super::last_day::Recent;
 use super::lower::DESCENT_RATE;
-use super::{Missing, Simulated, first_bed};
+use super::{Missing, Simulated, first_canister};
 use crate::forecast::dives::DiverDive;
 use crate::plan::{Plan, Record, Scope, as_of};
 use crate::run::{Body, Exposure, Leg, Profile, Track, Why};
@@ -81,7 +81,7 @@ impl Before<'_> {
 impl<'a> Carryover<'a> {
     pub(super) fn before(&self, scope: &Scope, dive: &DiverDive<'a>) -> Before<'_> {
         let body = self.bodies.get(&*dive.member.name.value).copied().unwrap_or_default();
-        let bed = first_bed(scope, dive).and_then(|bed| self.beds.get(&bed.canister.name.value)).copied();
+        let bed = first_canister(scope, dive).and_then(|bed| self.beds.get(&bed.canister.name.value)).copied();
         let Exposure { absorbent_min, co2_l, .. } = bed.unwrap_or_default();
         let unit = dive.member.unit_name.as_ref().and_then(|unit| self.units_min.get(&*unit.value));
         let unit_min = unit.copied().unwrap_or(0.0);
@@ -146,7 +146,7 @@ impl<'a> Carryover<'a> {
                 if let Some(unit) = &dive.member.unit_name {
                     *self.units_min.entry(&unit.value).or_default() += simulated.ran.high_feed().minutes();
                 }
-                if let Some(bed) = first_bed(scope, dive) {
+                if let Some(bed) = first_canister(scope, dive) {
                     let taken = self.beds.entry(bed.canister.name.value.clone()).or_default();
                     let dived = recorded.and_then(|record| record.beds_min.0.as_ref()).map_or(0.0, |bed| bed.value);
                     taken.absorbent_min += end.exposure.absorbent_min.max(dived);

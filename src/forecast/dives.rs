@@ -2,6 +2,7 @@
 
 use jiff::civil::Date;
 
+use super::Unknown;
 use crate::findings::About;
 use crate::physics::Mix;
 use crate::physics::gas::Stored;
@@ -9,7 +10,7 @@ use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
 use crate::plan::{
     Apparatus, ApparatusKind, ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Plan,
-    SPARE, TeamMember, Work, WrittenMix, as_of,
+    Role, TeamMember, Work, WrittenMix, as_of,
 };
 use crate::source::{Place, Placed};
 
@@ -177,17 +178,19 @@ impl<'a> DiverDive<'a> {
     }
 
     /// The cylinders of a role, in the order they are named.
-    pub fn cylinders(&self, role: &'a str) -> impl Iterator<Item = &'a Carried> {
+    pub fn cylinders(&self, role: Role) -> impl Iterator<Item = &'a Carried> {
         self.member.cylinders.iter().filter(move |carried| carried.role.value == role)
     }
 
     /// What is in a cylinder on the day; `Err` names the fact that is missing and the place that lacks it. An
     /// impossible mix counts as missing, since its own rule speaks of it.
-    pub fn gas(&self, carried: &'a Carried) -> Result<Gas<'a>, Option<(Place, String)>> {
+    pub fn gas(&self, carried: &'a Carried) -> Result<Gas<'a>, Unknown> {
         // A name that nothing defines, and a plan without a day, have rules of their own.
-        let (Some(cylinder), Some(day)) = (carried.cylinder.as_deref(), self.day()) else { return Err(None) };
+        let (Some(cylinder), Some(day)) = (carried.cylinder.as_deref(), self.day()) else {
+            return Err(Unknown::SaidElsewhere);
+        };
         let lacks =
-            |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {:?}", cylinder.name.value)));
+            |what: &str| Unknown::lacks(&carried.name.place, format!("{what} of cylinder {:?}", cylinder.name.value));
         let Some(Dated { what: fill, place, .. }) = as_of(&cylinder.thing.fills, day) else {
             return Err(lacks("a `fill` on or before the day"));
         };
@@ -199,21 +202,21 @@ impl<'a> DiverDive<'a> {
             return Err(lacks("the mix (`o2=`)"));
         };
         if !fractions(lean).is_possible() || !fractions(rich).is_possible() {
-            return Err(None);
+            return Err(Unknown::SaidElsewhere);
         }
         Ok(Gas { carried, cylinder, fill, fill_place: place, lean, rich })
     }
 
     /// The roles that are breathed from, each with the deepest depth that a leg asks of it: the main gas from the
     /// start, others from the leg that switches to them.
-    pub fn breathed(&self) -> Vec<(&'a str, &'a Placed<f64>)> {
+    pub fn breathed(&self) -> Vec<(Role, &'a Placed<f64>)> {
         let Some(main) = self.main_gas() else { return Vec::new() };
-        let mut source: &str = &main.role.value;
+        let mut source = main.role.value;
         let mut depth: Option<&Placed<f64>> = None;
-        let mut breathed: Vec<(&str, &Placed<f64>)> = Vec::new();
+        let mut breathed: Vec<(Role, &Placed<f64>)> = Vec::new();
         for leg in self.legs() {
             if let LegKind::Switch(role) = &leg.kind {
-                source = &role.value;
+                source = role.value;
             }
             depth = leg.depth_m.as_ref().or(depth);
             let Some(depth) = depth else { continue };
@@ -228,12 +231,8 @@ impl<'a> DiverDive<'a> {
 
     /// The first cylinder that feeds the loop, or the back cylinder on open circuit.
     pub fn main_gas(&self) -> Option<&'a Carried> {
-        let role = match self.kind()? {
-            ApparatusKind::Open => "back",
-            ApparatusKind::SemiClosed | ApparatusKind::Passive => "supply",
-            ApparatusKind::Closed => "diluent",
-        };
-        self.member.cylinders.iter().find(|carried| carried.role.value == role)
+        let role = Role::feeding(self.kind()?).first()?;
+        self.member.cylinders.iter().find(|carried| carried.role.value == *role)
     }
 }
 
@@ -279,10 +278,12 @@ pub fn at_work(figures: &ByWork, work: Work) -> Maybe<f64> {
 
 /// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
 /// emergency, anywhere; what is switched to, where the legs breathe it.
-pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: &str) -> Option<&'a Placed<f64>> {
+pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: Role) -> Option<&'a Placed<f64>> {
     match role {
-        "back" | "supply" | "diluent" | "bailout" | SPARE => dive.deepest(),
-        _ => dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth),
+        Role::Back | Role::Supply | Role::Diluent | Role::Bailout | Role::Spare => dive.deepest(),
+        Role::Deco | Role::Travel | Role::Oxygen => {
+            dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth)
+        }
     }
 }
 

@@ -8,19 +8,20 @@
 mod carryover;
 mod day;
 pub mod dives;
-mod key;
 mod last_day;
 pub mod limits;
 mod lower;
+mod missing;
 mod simulation;
 
 pub use crate::run::ASCENT_RATE;
 pub use carryover::Trip;
 pub use day::{Day, Earlier};
 pub use lower::{
-    Bed, CylinderInput, DESCENT_RATE, DiveInput, Fed, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, SHALLOWEST_STOP_M,
-    USUAL_OXYGEN_LPM, body_at_rest, feed, first_bed, gas_lpm, oxygen_free_lpm, stops,
+    CylinderInput, DESCENT_RATE, DiveInput, Fed, FirstCanister, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN,
+    USUAL_OXYGEN_LPM, body_at_rest, feed, first_canister, gas_lpm, oxygen_free_lpm, stops,
 };
+pub use missing::{Missing, Unknown};
 pub use simulation::{Simulation, SimulationCache};
 
 use std::sync::Arc;
@@ -29,12 +30,8 @@ use self::carryover::Before;
 use self::dives::DiverDive;
 use self::lower::Gathered;
 use crate::physics::roots;
-use crate::plan::{Carried, Scope};
+use crate::plan::{Carried, Role, Scope};
 use crate::run::{self, Event, EventKind, Exposure, Why};
-use crate::source::Place;
-
-/// A fact that is lacking: where it would stand, or what lacks it, and the fact as a writer would add it.
-pub type Missing = (Place, String);
 
 /// One diver's dive as it would go.
 #[derive(Debug, Clone)]
@@ -86,7 +83,7 @@ impl Simulated<'_> {
     }
 
     /// The number in the run of the first cylinder of a role.
-    pub fn of_role(&self, role: &str) -> Option<usize> {
+    pub fn of_role(&self, role: Role) -> Option<usize> {
         self.kit.iter().position(|carried| carried.role.value == role)
     }
 

@@ -4,6 +4,8 @@
 //! valve at the loop's own fraction: `Q·Fs − V = (Q − V)·F`. (Steady-state balance of Clarke & Southerland, NEDU, SPIE
 //! 1999.) Flows are in free litres a minute; depth has no part in it.
 
+use serde::Serialize;
+
 /// Tolerance of a constant feed that was not measured, as a share of it (common practice, no source).
 pub const FEED_TOLERANCE: f64 = 0.1;
 
@@ -36,7 +38,7 @@ pub fn greatest_metabolic_lpm(o2: f64, feed_lpm: f64, supply_o2: f64) -> f64 {
 }
 
 /// A loop's feeds, free litres a minute.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Feed {
     /// Always on.
     pub constant_lpm: f64,

@@ -1,5 +1,7 @@
 //! Mixes: how deep they may be breathed, how narcotic and how dense they are.
 
+use serde::Serialize;
+
 use super::pressure::Water;
 
 /// Nitrogen and argon in dry air, counted as one.
@@ -18,7 +20,7 @@ pub const DENSITY_ADVISED_G_PER_L: f64 = 5.2;
 pub const DENSITY_GREATEST_G_PER_L: f64 = 6.2;
 
 /// A mix by fractions; what is neither oxygen nor helium is nitrogen.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Mix {
     /// Oxygen, 0–1.
     pub o2: f64,

@@ -1,5 +1,7 @@
 //! Depth, altitude and pressure.
 
+use serde::Serialize;
+
 /// Standard acceleration of gravity, m/s² (ISO 80000-3).
 pub const GRAVITY: f64 = 9.80665;
 /// The density that depth gauges assume whatever water they are in, kg/m³ (EN 13319, from memory): 10 m are 1 bar.
@@ -34,7 +36,7 @@ pub fn surface_bar(altitude_m: f64) -> f64 {
 /// What stands over and around a diver: the pressure at the surface and how it grows with depth.
 ///
 /// `P = Ps + ρ·g·depth·10⁻⁵`.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Water {
     /// Pressure at the surface, bar.
     pub surface_bar: f64,

@@ -13,6 +13,8 @@ mod uptake;
 pub use gradient::{Gradients, Line};
 pub use uptake::{Curve, Uptake};
 
+use serde::Serialize;
+
 use super::Mix;
 use super::mix::AIR_INERT;
 use super::pressure::surface_bar;
@@ -67,7 +69,7 @@ pub(super) const HELIUM: Gas = Gas {
 };
 
 /// Nitrogen and helium in each compartment, bar.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Tissues {
     n2: Each,
     he: Each,

@@ -2,8 +2,8 @@
 
 use jiff::civil::{Date, Time};
 
-use super::{Apparatus, Cylinder, Defined, Diver, Maybe, NameUse, Routine, Use, Work};
-use crate::source::{FileId, Place};
+use super::{Apparatus, Cylinder, Defined, Diver, Limits, Maybe, NameUse, Role, Routine, Use, Work};
+use crate::source::{FileId, Place, Placed};
 
 /// What a plan is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
@@ -119,47 +119,6 @@ pub struct EmergencyOxygen {
     pub count: Maybe<f64>,
 }
 
-/// Limits: the house's, the template's and the plan's, merged.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Limits {
-    /// The header of the node that says them, where one does.
-    pub place: Option<Place>,
-    /// Gradient low, percent.
-    pub gradient_low: Maybe<f64>,
-    /// Gradient high, percent.
-    pub gradient_high: Maybe<f64>,
-    /// Greatest PO2 on the loop and on the back gas, bar.
-    pub po2_working: Maybe<f64>,
-    /// Greatest PO2 on stops, bar.
-    pub po2_deco: Maybe<f64>,
-    /// Greatest PO2 of bailout gas, bar.
-    pub po2_bailout: Maybe<f64>,
-    /// Least PO2, bar.
-    pub po2_least: Maybe<f64>,
-    /// Bar left in a cylinder that feeds a loop.
-    pub reserve_gauge_bar: Maybe<f64>,
-    /// Bar below which no gas can be had.
-    pub unusable_gauge_bar: Maybe<f64>,
-    /// The plan must also hold this much deeper, metres …
-    pub overrun_depth_m: Maybe<f64>,
-    /// … and longer, minutes.
-    pub overrun_min: Maybe<f64>,
-    /// Deepest dive, metres.
-    pub depth_m: Maybe<f64>,
-    /// Longest total of stops, minutes.
-    pub deco_min: Maybe<f64>,
-    /// Shallowest stop, metres.
-    pub shallowest_stop_m: Maybe<f64>,
-    /// Points that a controlled loop's oxygen swings about its set-point, percent.
-    pub band_percent: Maybe<f64>,
-    /// Minutes until a diver leaves the loop after an alarm.
-    pub react_min: Maybe<f64>,
-    /// Calendar months since a diver last dived a unit of the dive's kind.
-    pub currency_months: Maybe<f64>,
-    /// Students to each instructor of a dive.
-    pub supervision_students: Maybe<f64>,
-}
-
 /// One dive of a plan.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Dive {
@@ -197,7 +156,7 @@ pub enum LegKind {
     /// To a depth over a time.
     Travel,
     /// Another gas, by role.
-    Switch(NameUse),
+    Switch(Placed<Role>),
     /// Another set-point.
     SetPoint,
     /// A flush of the loop.
@@ -250,8 +209,8 @@ pub struct TeamMember {
     pub cylinders: Vec<Carried>,
     /// Set-point as written: percent on a semi-closed loop, bar on a closed one.
     pub set_point: Maybe<f64>,
-    /// The role of the cylinder that fills suit and wing, or `none`.
-    pub inflates: Maybe<String>,
+    /// The role of the cylinder that fills suit and wing; `none` is none.
+    pub inflates: Maybe<Option<Role>>,
     /// Work of this diver's own.
     pub work: Maybe<Work>,
     /// The diver's part in the team (`lead`, `student`, …).
@@ -263,8 +222,8 @@ pub struct TeamMember {
 /// A cylinder that a diver takes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Carried {
-    /// `back`, `supply`, `deco`, `bailout`, `travel`, `diluent`, `oxygen`, `spare`.
-    pub role: NameUse,
+    /// What it is taken for.
+    pub role: Placed<Role>,
     /// The cylinder's name.
     pub name: NameUse,
     /// The cylinder, if the name resolves.
@@ -278,7 +237,8 @@ impl TeamMember {
     /// spare.
     pub fn shares<'a>(&'a self, other: &'a TeamMember) -> impl Iterator<Item = &'a str> {
         let said = |carried: &Carried, buddy: &TeamMember| {
-            carried.role.value == SPARE || carried.with.as_ref().is_some_and(|with| with.value == buddy.name.value)
+            carried.role.value == Role::Spare
+                || carried.with.as_ref().is_some_and(|with| with.value == buddy.name.value)
         };
         let by_both = move |mine: &&Carried| {
             self.name.value != other.name.value
@@ -290,9 +250,6 @@ impl TeamMember {
         self.cylinders.iter().filter(by_both).map(|mine| &*mine.name.value)
     }
 }
-
-/// The role of a cylinder that a buddy carries, for whoever is in need.
-pub const SPARE: &str = "spare";
 
 /// `dived "Rowan" …`: what happened.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::{ApparatusKind, Dated, Maybe, NameUse, WrittenMix};
+use super::{ApparatusKind, Dated, Maybe, NameUse, Role, WrittenMix};
 use crate::source::Place;
 
 /// A breathing unit.
@@ -40,8 +40,8 @@ pub struct Apparatus {
     pub reach_deco_min: Maybe<f64>,
     /// Coldest water, °C.
     pub reach_coldest_c: Maybe<f64>,
-    /// The role of the gas breathed when the lever is thrown: `supply`, or none.
-    pub mouthpiece: Maybe<String>,
+    /// The role of the gas breathed when the lever is thrown: `none` is none.
+    pub mouthpiece: Maybe<Option<Role>>,
     /// Its canisters, in the order that gas passes them.
     pub beds: Vec<Bed>,
     /// Oxygen cells.

@@ -10,13 +10,16 @@ mod kit;
 mod limits;
 pub mod lower;
 mod resolve_error;
+mod role;
 mod scope;
+mod site;
 
 pub use dive::*;
 pub use gaps::Gap;
 pub use kit::*;
-pub use limits::{Limit, Looser};
+pub use limits::{Limit, Limits};
 pub use resolve_error::{Bring, ResolveError, ResolveErrorKind};
+pub use role::Role;
 pub use scope::*;
 
 use jiff::civil::Date;

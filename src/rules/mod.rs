@@ -9,7 +9,6 @@ pub mod dives;
 pub mod exposure;
 mod fix;
 pub mod language;
-pub mod limits;
 pub mod mix;
 mod policy;
 mod rule;

@@ -27,10 +27,10 @@ pub fn each_run<'a>(
     for dive in dives::all(context).into_iter().filter(is_whose) {
         match context.simulate(&dive) {
             Ok(simulated) => {
-                simulated.lacking.iter().for_each(|(place, fact)| sink.lacks(place.clone(), fact.clone()));
+                sink.lacks_all(simulated.lacking.iter().cloned());
                 one(context, &simulated, sink);
             }
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact)),
+            Err(missing) => sink.lacks_all(missing),
         }
     }
 }

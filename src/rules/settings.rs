@@ -2,9 +2,9 @@
 
 use super::policy::is_refused;
 use super::{Rule, TABLE};
-use crate::plan::{HouseLevel, Limits, Plan, Scope, Waiver};
+use crate::plan::{HouseLevel, Plan, Scope, Waiver};
 use crate::source::Place;
-use crate::words::vocabulary;
+use crate::words::{Amount, LIMITS, LimitDef};
 
 /// What a file is held to.
 #[derive(Debug, Clone)]
@@ -20,12 +20,10 @@ pub struct Settings {
 /// A limit.
 #[derive(Debug, Clone)]
 pub struct LimitSet {
-    /// As a plan writes it: `po2 deco=`.
-    pub words: &'static str,
-    /// What it is measured in.
-    pub unit: &'static str,
+    /// Its row.
+    pub limit: &'static LimitDef,
     /// What holds, if anything does.
-    pub value: Option<f64>,
+    pub value: Option<Amount>,
     /// Where it is set; nowhere where it is what is usual, or not set.
     pub place: Option<Place>,
 }
@@ -43,18 +41,11 @@ impl Settings {
     /// Of a file that sees `scope`, holds `plan` or none, and has waivers of its own.
     pub fn of(scope: &Scope, plan: Option<&Plan>, own: &[Waiver]) -> Settings {
         let house = &scope.house;
-        let said = |of: fn(&Limits) -> &crate::plan::Maybe<f64>| {
-            let own = plan.and_then(|plan| of(&plan.limits).as_ref());
-            own.or_else(|| of(&house.limits).as_ref())
-        };
-        let limits = Limits::ALL.iter().map(|limit| {
-            let said = said(limit.of);
-            LimitSet {
-                words: limit.words,
-                unit: limit.unit,
-                value: said.map(|said| said.value).or_else(|| usual(limit.words)),
-                place: said.map(|said| said.place.clone()),
-            }
+        // A plan's limits are laid over the house's already.
+        let held = plan.map_or(&house.limits, |plan| &plan.limits);
+        let limits = LIMITS.iter().map(|limit| {
+            let place = held.said(limit.name).map(|said| said.place.clone());
+            LimitSet { limit, value: held.amount(limit.name), place }
         });
         let rules = TABLE.iter().map(|rule| {
             let levels =
@@ -71,51 +62,23 @@ impl Settings {
     }
 }
 
-/// What holds of a limit that nobody sets, if anything does, by the vocabulary.
-fn usual(words: &str) -> Option<f64> {
-    let (name, prop) = words.split_once(' ').map_or((words, None), |(name, prop)| (name, prop.strip_suffix('=')));
-    let row = vocabulary().find(|row| row.name == name && row.below.contains(&"limits"))?;
-    let value = match prop {
-        Some(prop) => row.prop(prop),
-        None => row.arg(0),
-    };
-    value?.default?.parse().ok()
-}
-
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
-
     use super::*;
-    use crate::forecast::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING, RESERVE_BAR, UNUSABLE_BAR};
+    use crate::words::LimitName;
 
+    /// What a run takes unasked is what the table says is usual.
     #[test]
-    fn every_limit_of_the_vocabulary_is_shown() {
-        let values = vocabulary().filter(|row| row.below.contains(&"limits")).flat_map(|row| {
-            let props = row.props.iter().map(move |prop| format!("{} {}=", row.name, prop.name));
-            row.args.iter().map(move |_| row.name.to_owned()).chain(props)
-        });
-        let known: Vec<&str> = Limits::ALL.iter().map(|limit| limit.words).collect();
-        assert_eq!(values.collect::<Vec<_>>(), known);
-    }
-
-    /// What the vocabulary tells a writer holds unless said is what the rules go by.
-    #[test]
-    fn what_is_usual_is_what_the_rules_take() {
+    fn what_is_usual_is_what_a_run_takes() {
         let run = crate::run::Limits::default();
         let taken = [
-            ("po2 working=", PO2_WORKING),
-            ("po2 deco=", PO2_DECO),
-            ("po2 bailout=", PO2_BAILOUT),
-            ("po2 least=", run.least_bar),
-            ("reserve", RESERVE_BAR),
-            ("unusable", UNUSABLE_BAR),
-            ("shallowest-stop", crate::forecast::SHALLOWEST_STOP_M),
-            ("band", run.band_o2 * 100.0),
-            ("currency months=", crate::rules::team::currency_lapsed::USUAL_MONTHS),
+            (LimitName::Po2Working, run.greatest_bar),
+            (LimitName::Po2Least, run.least_bar),
+            (LimitName::Band, run.band_o2 * 100.0),
+            (LimitName::React, crate::run::REACT_MIN),
         ];
-        for (words, taken) in taken {
-            assert_eq!(usual(words), Some(taken), "{words}");
+        for (name, taken) in taken {
+            assert_eq!(name.def().usual.amount(), Some(Amount::Number(taken)), "{name:?}");
         }
     }
 }

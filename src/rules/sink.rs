@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Rule;
 use crate::findings::Finding;
+use crate::forecast::Missing;
 use crate::source::Place;
 
 /// Where a rule puts what it says.
@@ -65,6 +66,13 @@ impl<'a> Sink<'a> {
     pub fn find(&mut self, finding: Finding) {
         debug_assert_eq!(finding.rule, self.rule.slug);
         self.looked.findings.push(finding);
+    }
+
+    /// Says that facts are missing, so that this rule could not look at something.
+    pub fn lacks_all(&mut self, missing: impl IntoIterator<Item = Missing>) {
+        for Missing { place, fact } in missing {
+            self.lacks(place, fact);
+        }
     }
 
     /// Says that a fact is missing, so that this rule could not look at something.

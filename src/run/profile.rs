@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use serde::Serialize;
+
 use super::{
     Act, Ascent, Breathing, Closed, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, Planned, Route,
     SemiClosed, State, Stops, Track, Trials, WayHome, WayOut, Why, Work, run,
@@ -10,7 +12,7 @@ use crate::physics::Water;
 use crate::physics::transient::EXHALED_AIR_O2;
 
 /// What a diver breathes from by plan.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub enum Circuit {
     /// A cylinder, on open circuit.
     Open(Open),
@@ -87,7 +89,7 @@ pub struct Profile {
 }
 
 /// What the ways home of a dive are worked out from.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Home {
     /// How stops are; `None` where nothing says it: then every way up is straight.
     pub stops: Option<Stops>,

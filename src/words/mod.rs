@@ -22,7 +22,7 @@ pub use check::check;
 pub use near::nearest;
 pub use place::{Standing, value_word_of, word_of, words_below, words_of};
 pub use schema::{kdl_schema, vocabulary_json};
-pub use table::{ANYWHERE, HOUSE_TOP, PLAN_TOP, TOP};
+pub use table::{ANYWHERE, HOUSE_TOP, LIMITS, LimitDef, LimitName, PLAN_TOP, Stricter, TOP, Usual};
 
 /// The kinds of file an archive holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

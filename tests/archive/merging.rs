@@ -1,6 +1,7 @@
 //! Plans that start from templates.
 
 use leadsman::plan::{LegKind, Plan, Status};
+use leadsman::words::LimitName;
 
 use super::{archive, id, written};
 
@@ -53,9 +54,9 @@ fn a_plan_that_says_nothing_is_its_template_on_another_day() {
     assert!((site.altitude_m.as_ref().unwrap().value - 304.8).abs() < 1e-9);
     assert!((site.temperature_c.as_ref().unwrap().value - 10.0).abs() < 1e-9);
     assert!((site.depth_m.as_ref().unwrap().value - 36.576).abs() < 1e-9);
-    assert!((plan.limits.reserve_gauge_bar.as_ref().unwrap().value - 41.368_543_759).abs() < 1e-6);
+    assert!((plan.limits.set(LimitName::Reserve).unwrap().value - 41.368_543_759).abs() < 1e-6);
     // Partial pressures are bar in any file.
-    assert_eq!(plan.limits.po2_working.as_ref().unwrap().value, 1.3);
+    assert_eq!(plan.limits.set(LimitName::Po2Working).unwrap().value, 1.3);
     assert_eq!(plan.dives.len(), 2);
     assert_eq!(plan.intervals_min[0].as_ref().unwrap().value, 95.0);
     assert_eq!(plan.dives[0].header.file, id("t/shelf.plan.kdl"), "each value keeps the place it was read from");
@@ -73,12 +74,12 @@ fn site_and_limits_merge_child_by_child_and_the_plans_word_wins() {
     assert!((site.altitude_m.as_ref().unwrap().value - 304.8).abs() < 1e-9);
     assert!(site.emergency.is_some());
     let limits = &plan.limits;
-    assert_eq!(limits.po2_working.as_ref().unwrap().value, 1.2);
-    assert!(limits.po2_deco.is_none(), "`po2` is replaced whole");
-    assert!(limits.reserve_gauge_bar.is_some(), "`reserve` stays");
+    assert_eq!(limits.set(LimitName::Po2Working).unwrap().value, 1.2);
+    assert!(limits.said(LimitName::Po2Deco).is_none(), "`po2` is replaced whole");
+    assert!(limits.said(LimitName::Reserve).is_some(), "`reserve` stays");
     assert_eq!(limits.overrun_depth_m.as_ref().unwrap().value, 2.0);
     let template = plan.template_limits.as_ref().unwrap();
-    assert_eq!(template.po2_deco.as_ref().unwrap().value, 1.5);
+    assert_eq!(template.set(LimitName::Po2Deco).unwrap().value, 1.5);
     assert!(template.overrun_depth_m.is_none());
 }
 
@@ -144,7 +145,7 @@ fn a_template_may_start_from_a_template() {
     assert_eq!(plan.limits.gradient_high.as_ref().unwrap().value, 80.0);
     assert_eq!(plan.limits.react_min.as_ref().unwrap().value, 2.0);
     assert_eq!(plan.template_limits.as_ref().unwrap().react_min.as_ref().unwrap().value, 2.0);
-    assert_eq!(written(&archive, &plan.limits.reserve_gauge_bar.as_ref().unwrap().place), "60");
+    assert_eq!(written(&archive, &plan.limits.set(LimitName::Reserve).unwrap().place), "60");
     assert_eq!(written(&archive, &plan.limits.gradient_high.as_ref().unwrap().place), "80");
 }
 
@@ -165,8 +166,8 @@ fn what_the_house_says_holds_where_nobody_else_speaks() {
     let text = "plan \"x\" on=\"2027-05-15\" { limits { po2 working=1.3 } }";
     let archive = archive(&[("leadsman.kdl", house), ("plans/x.plan.kdl", text)]);
     let limits = &archive.plan(&id("plans/x.plan.kdl")).unwrap().limits;
-    assert_eq!(limits.po2_working.as_ref().unwrap().value, 1.3);
+    assert_eq!(limits.set(LimitName::Po2Working).unwrap().value, 1.3);
     // The house's limits hold one by one, not node by node: nobody lifts one by speaking of another.
-    assert_eq!(limits.po2_deco.as_ref().unwrap().value, 1.6);
+    assert_eq!(limits.set(LimitName::Po2Deco).unwrap().value, 1.6);
     assert_eq!(limits.depth_m.as_ref().unwrap().place.file, id("leadsman.kdl"));
 }

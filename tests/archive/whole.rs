@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use leadsman::archive::{Archive, Disk};
 use leadsman::findings::Level;
-use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Status, Work, WrittenMix};
+use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Role, Status, Work, WrittenMix};
 use leadsman::source::Placed;
+use leadsman::words::{LIMITS, LimitName};
 
 use super::{archive, id, written};
 
@@ -59,30 +60,25 @@ fn the_sample_plan_is_read_whole() {
 
     let limits = &plan.limits;
     for (limit, value) in [
-        (&limits.gradient_low, 45.0),
-        (&limits.gradient_high, 80.0),
-        (&limits.po2_working, 1.4),
-        (&limits.po2_deco, 1.6),
-        (&limits.po2_bailout, 1.6),
-        (&limits.po2_least, 0.18),
-        (&limits.reserve_gauge_bar, 50.0),
-        (&limits.overrun_depth_m, 2.0),
-        (&limits.overrun_min, 4.0),
-        (&limits.depth_m, 40.0),
+        (LimitName::GradientLow, 45.0),
+        (LimitName::GradientHigh, 80.0),
+        (LimitName::Po2Working, 1.4),
+        (LimitName::Po2Deco, 1.6),
+        (LimitName::Po2Bailout, 1.6),
+        (LimitName::Po2Least, 0.18),
+        (LimitName::Reserve, 50.0),
+        (LimitName::OverrunDepth, 2.0),
+        (LimitName::OverrunTime, 4.0),
+        (LimitName::Depth, 40.0),
     ] {
-        close(limit, value);
+        close(&limits.set(limit), value);
     }
-    assert_eq!(limits.depth_m.as_ref().unwrap().place.file, id("leadsman.kdl"));
-    let unsaid = [
-        "band_percent",
-        "currency_months",
-        "deco_min",
-        "react_min",
-        "shallowest_stop_m",
-        "supervision_students",
-        "unusable_gauge_bar",
-    ];
-    assert_eq!(none(limits), unsaid);
+    assert_eq!(limits.said(LimitName::Depth).unwrap().place.file, id("leadsman.kdl"));
+    let unsaid: Vec<&str> =
+        LIMITS.iter().filter(|limit| limits.said(limit.name).is_none()).map(|limit| limit.words).collect();
+    let expected =
+        ["unusable", "deco", "shallowest-stop", "band", "react", "currency months=", "supervision students="];
+    assert_eq!(unsaid, expected);
 
     let [morning, afternoon] = &plan.dives[..] else { panic!("two dives") };
     assert_eq!((morning.name.value.as_str(), of(&morning.at).to_string()), ("morning", "09:40:00".into()));
@@ -101,7 +97,7 @@ fn the_sample_plan_is_read_whole() {
     assert_eq!((rowan.name.value.as_str(), ines.name.value.as_str()), ("Rowan", "Ines"));
     assert!(rowan.diver.is_some() && ines.diver.is_some());
     assert_eq!(rowan.unit.as_ref().unwrap().name.value, "fen-3");
-    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.as_str(), c.name.value.as_str())).collect();
+    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.word(), c.name.value.as_str())).collect();
     assert_eq!(carried, [("supply", "S12-04"), ("deco", "S7-11"), ("bailout", "S7-14")]);
     assert_eq!(written(&archive, &rowan.cylinders[0].role.place), "supply");
     assert!(rowan.cylinders.iter().chain(&ines.cylinders).all(|carried| carried.cylinder.is_some()));
@@ -112,7 +108,7 @@ fn the_sample_plan_is_read_whole() {
     assert_eq!((otherwise.name.value.as_str(), otherwise.legs.len()), ("too dark below 20 m", 3));
     close(&plan.intervals_min[0], 95.0);
     assert_eq!((afternoon.name.value.as_str(), afternoon.at.is_none()), ("afternoon", true));
-    assert_eq!(afternoon.divers[1].cylinders[0].role.value, "back");
+    assert_eq!(afternoon.divers[1].cylinders[0].role.value, Role::Back);
     assert_eq!(afternoon.divers[1].unit.as_ref().unwrap().thing.kind.as_ref().unwrap().value, ApparatusKind::Open);
 }
 
@@ -134,7 +130,7 @@ fn the_sample_kit_is_read_whole() {
         close(value, is);
     }
     assert!(of(&unit.make_up));
-    assert_eq!(of(&unit.mouthpiece), "supply");
+    assert_eq!(of(&unit.mouthpiece), Some(Role::Supply));
     let beds: Vec<_> = unit.beds.iter().map(|bed| (bed.canister.value.as_str(), bed.moves_up)).collect();
     assert_eq!(beds, [("c-31", false), ("c-32", true), ("c-33", false)]);
     let [a, b] = &unit.cells[..] else { panic!("two cells") };
@@ -224,15 +220,15 @@ fn every_other_word_has_its_field_too() {
     close(&site.temperature_c, 10.0);
     assert!(site.depth_by_line);
     assert_eq!(none(site), [""; 0]);
-    assert_eq!(none(&plan.limits), [""; 0]);
-    close(&plan.limits.unusable_gauge_bar, 25.0);
-    close(&plan.limits.depth_m, 33.0);
-    close(&plan.limits.deco_min, 20.0);
-    close(&plan.limits.shallowest_stop_m, 6.0);
-    close(&plan.limits.band_percent, 1.5);
-    close(&plan.limits.react_min, 2.0);
-    close(&plan.limits.currency_months, 9.0);
-    close(&plan.limits.supervision_students, 4.0);
+    assert!(LIMITS.iter().all(|limit| plan.limits.said(limit.name).is_some()));
+    close(&plan.limits.set(LimitName::Unusable), 25.0);
+    close(&plan.limits.set(LimitName::Depth), 33.0);
+    close(&plan.limits.set(LimitName::Deco), 20.0);
+    close(&plan.limits.set(LimitName::ShallowestStop), 6.0);
+    close(&plan.limits.set(LimitName::Band), 1.5);
+    close(&plan.limits.set(LimitName::React), 2.0);
+    close(&plan.limits.set(LimitName::CurrencyMonths), 9.0);
+    close(&plan.limits.set(LimitName::SupervisionStudents), 4.0);
 
     let night = plan.dives.iter().find(|dive| dive.name.value == "night").unwrap();
     use LegKind::{Ascend, BailOut, Descend, Flush, OffLoop, OnLoop, SetPoint, Stay, Stop, Switch, Travel};
@@ -265,14 +261,14 @@ fn every_other_word_has_its_field_too() {
     close(&night.legs[3].value, 30.0);
     close(&night.legs[4].value, 2.0);
     close(&night.legs[5].minutes, 3.0);
-    assert!(matches!(&night.legs[9].kind, Switch(role) if role.value == "deco"));
+    assert!(matches!(&night.legs[9].kind, Switch(role) if role.value == Role::Deco));
     close(&night.legs[10].depth_m, 6.0);
     close(&night.legs[10].minutes, 3.0);
     close(&night.legs[10].rate, 3.0);
     assert!(matches!(&night.legs[11].kind, BailOut(Some(who)) if who.value == "Rowan"));
 
     let rowan = &night.divers[0];
-    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.as_str(), c.name.value.as_str())).collect();
+    let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.word(), c.name.value.as_str())).collect();
     assert_eq!(carried, [("diluent", "S7-11"), ("oxygen", "S7-02")]);
     close(&rowan.set_point, 1.3);
     assert_eq!((of(&rowan.work), of(&rowan.role), rowan.legs.len()), (Work::Rest, "student".into(), 2));
@@ -296,7 +292,7 @@ fn every_other_word_has_its_field_too() {
     close(&unit.make_up_max_lpm, 40.0);
     close(&unit.spill_ratio, 10.0);
     close(&unit.pre_breathe_min, 5.0);
-    assert_eq!(of(&unit.mouthpiece), "diluent");
+    assert_eq!(of(&unit.mouthpiece), Some(Role::Diluent));
     assert_eq!(of(&unit.cells[0].made).to_string(), "2026-12-01");
     assert_eq!(of(&unit.cells[0].life), Life::Days(364));
     close(&unit.batteries[0].lasts_min, 1200.0);
@@ -376,8 +372,8 @@ unit "u" kind=other { cell "a" fitted="never" life=12 }
     assert_eq!((plan.on.is_none(), plan.status), (true, Status::Draft));
     let site = plan.site.as_ref().unwrap();
     assert!(site.altitude_m.is_none() && site.temperature_c.is_none() && site.depth_m.is_none());
-    assert!(plan.limits.gradient_low.is_none() && plan.limits.reserve_gauge_bar.is_none());
-    close(&plan.limits.gradient_high, 80.0);
+    assert!(plan.limits.set(LimitName::GradientLow).is_none() && plan.limits.set(LimitName::Reserve).is_none());
+    close(&plan.limits.set(LimitName::GradientHigh), 80.0);
     assert_eq!(plan.intervals_min.len(), 0, "before the first dive and after the last there is no interval");
     let dive = &plan.dives[0];
     assert!(dive.legs.len() <= leadsman::plan::lower::MOST_LEGS);

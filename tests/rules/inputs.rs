@@ -7,7 +7,7 @@ use leadsman::forecast::{Day, Missing, Simulated};
 use leadsman::physics::litres::free_from_stpd;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::{Mix, Water};
-use leadsman::plan::Work;
+use leadsman::plan::{Role, Work};
 use leadsman::run::{Act, Circuit, EventKind, Profile, Purpose, Why};
 use leadsman::source::{FileId, Text};
 
@@ -57,7 +57,7 @@ fn one<T>(kit: &str, dive: &str, look: impl Fn(Simulated<'_>) -> T) -> T {
 fn lacking(kit: &str, dive: &str) -> Vec<String> {
     let (archive, file) = archive(kit, dive);
     let facts = |simulated: Result<Simulated<'_>, Vec<Missing>>| simulated.unwrap_err();
-    all(&archive, &file, facts).remove(0).into_iter().map(|(_, fact)| fact).collect()
+    all(&archive, &file, facts).remove(0).into_iter().map(|missing| missing.fact).collect()
 }
 
 const MORNING: &str = r#"
@@ -107,7 +107,7 @@ fn a_dive_is_what_plan_and_kit_say() {
         let (begins, ends) = simulated.leg_min(4).unwrap();
         assert!((begins - 40.0).abs() < 1e-9 && (ends - 40.0 - 15.0 / 9.0 - 3.0).abs() < 1e-9);
         assert_eq!(simulated.leg_min(6), None);
-        assert_eq!((simulated.of_role("bailout"), simulated.main_gas()), (Some(1), Some(0)));
+        assert_eq!((simulated.of_role(Role::Bailout), simulated.main_gas()), (Some(1), Some(0)));
     });
 }
 
@@ -190,7 +190,7 @@ fn facts_that_lack_are_named() {
     // A cylinder that is not breathed from on the dive as planned does not keep it from being run.
     let kit = KIT.replace("size=7", "");
     one(&kit, MORNING, |simulated| {
-        let facts: Vec<&str> = simulated.lacking.iter().map(|(_, fact)| &**fact).collect();
+        let facts: Vec<&str> = simulated.lacking.iter().map(|missing| &*missing.fact).collect();
         assert_eq!(facts, ["`size=` of cylinder \"S7-14\""]);
         assert_eq!(simulated.kit.len(), 1);
     });

@@ -322,13 +322,13 @@ struct NamesOfDive<'f> {
 impl NamesOfDive<'_> {
     fn look(&mut self, dive: &Dive, divers: &[TeamMember]) {
         let carried = divers.iter().flat_map(|diver| &diver.cylinders);
-        let roles: BTreeSet<&str> = carried.map(|carried| carried.role.value.as_str()).collect();
+        let roles: BTreeSet<&str> = carried.map(|carried| carried.role.value.word()).collect();
         let team: BTreeSet<&str> = divers.iter().map(|diver| diver.name.value.as_str()).collect();
         for leg in dive.legs.iter().chain(divers.iter().flat_map(|diver| &diver.legs)) {
             match &leg.kind {
-                LegKind::Switch(role) if !roles.contains(&*role.value) => {
+                LegKind::Switch(role) if !roles.contains(role.value.word()) => {
                     self.say(
-                        role,
+                        &role.clone().map(|role| role.word().to_owned()),
                         &roles,
                         false,
                         format!("no diver of this dive carries a cylinder as {}", role.value),

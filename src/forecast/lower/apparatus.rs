@@ -1,10 +1,10 @@
 //! What a diver breathes from by plan, from the unit and its records.
 
 use super::cylinders::Kit;
-use super::{Lacks, feed, first_bed};
+use super::{Lacks, feed, first_canister};
 use crate::forecast::dives::DiverDive;
 use crate::physics::absorbent::QUOTIENT;
-use crate::plan::{Apparatus, ApparatusKind, Defined, Maybe, Scope};
+use crate::plan::{Apparatus, ApparatusKind, Defined, Maybe, Role, Scope};
 use crate::run::{self, Closed, Open, Passive, Scrubber, SemiClosed};
 
 /// Minutes of pre-breathe where a unit says none (common practice, no source).
@@ -30,7 +30,7 @@ pub fn of<'a>(scope: &Scope, dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut La
         return None;
     };
     if kind == ApparatusKind::Open {
-        let circuit = run::Circuit::Open(Open { cylinder: kit.needed(dive, "back", lacks)? });
+        let circuit = run::Circuit::Open(Open { cylinder: kit.needed(dive, Role::Back, lacks)? });
         return Some(Fitted { circuit, feed_tolerance: 0.0, set_point: None, pre_breathe_min: 0.0, checks_l: 0.0 });
     }
     let unit = dive.unit()?;
@@ -73,7 +73,10 @@ impl Loop<'_, '_> {
     }
 
     fn scrubber(&self) -> Scrubber {
-        Scrubber { quotient: QUOTIENT, rated_co2_lpm: first_bed(self.scope, self.dive).map(|bed| bed.rated_co2_lpm) }
+        Scrubber {
+            quotient: QUOTIENT,
+            rated_co2_lpm: first_canister(self.scope, self.dive).map(|bed| bed.rated_co2_lpm),
+        }
     }
 
     /// The most that the make-up valve gives.
@@ -86,7 +89,7 @@ impl Loop<'_, '_> {
     /// The semi-closed loop, and how far its constant feed may be off.
     fn semi_closed(&self, lacks: &mut Lacks) -> Option<(run::Circuit, f64)> {
         let fed = lacks.take(feed(self.dive));
-        let supply = self.kit.needed(self.dive, "supply", lacks);
+        let supply = self.kit.needed(self.dive, Role::Supply, lacks);
         let loop_l = self.loop_l(lacks);
         let make_up = self.make_up_lpm();
         if make_up.is_none() {
@@ -105,7 +108,7 @@ impl Loop<'_, '_> {
 
     fn passive(&self, lacks: &mut Lacks) -> Option<run::Circuit> {
         let unit = &self.unit.thing;
-        let supply = self.kit.needed(self.dive, "supply", lacks);
+        let supply = self.kit.needed(self.dive, Role::Supply, lacks);
         let loop_l = self.loop_l(lacks);
         Some(run::Circuit::Passive(Passive {
             ratio: self.needed(&unit.spill_ratio, "`spill ratio=`", lacks)?,
@@ -119,7 +122,7 @@ impl Loop<'_, '_> {
 
     fn closed(&self, lacks: &mut Lacks) -> Option<run::Circuit> {
         let (oxygen, diluent) =
-            (self.kit.needed(self.dive, "oxygen", lacks), self.kit.needed(self.dive, "diluent", lacks));
+            (self.kit.needed(self.dive, Role::Oxygen, lacks), self.kit.needed(self.dive, Role::Diluent, lacks));
         let inject = self.unit.thing.inject_lpm.as_ref();
         Some(run::Circuit::Closed(Closed {
             loop_l: self.loop_l(lacks)?,

@@ -7,9 +7,9 @@ use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::plan::{Canister, Defined, Scope, as_of};
 use crate::source::Placed;
 
-/// The first bed of a unit, as far as it counts.
+/// The canister in the first bed of a unit, as far as it counts.
 #[derive(Debug, Clone, Copy)]
-pub struct Bed<'a> {
+pub struct FirstCanister<'a> {
     /// The canister.
     pub canister: &'a Defined<Canister>,
     /// Its rated minutes in the water of the dive.
@@ -22,15 +22,15 @@ pub struct Bed<'a> {
     pub left_min: f64,
 }
 
-impl Bed<'_> {
+impl FirstCanister<'_> {
     /// Minutes that may still be used after earlier dives of the day have used so many.
     pub fn left_after(&self, used_min: f64) -> f64 {
         (self.left_min - used_min).max(0.0)
     }
 }
 
-/// The first bed of the diver's unit; `None` where there is none, or its rating is not known.
-pub fn first_bed<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<Bed<'a>> {
+/// The canister in the first bed of the diver's unit; `None` where there is none, or its rating is not known.
+pub fn first_canister<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<FirstCanister<'a>> {
     let canister = scope.canisters.get(&dive.unit()?.thing.beds.first()?.canister.value)?;
     let bed = &canister.thing;
     let rated = bed.rated_min.as_ref()?.value;
@@ -41,7 +41,7 @@ pub fn first_bed<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<Bed<'a>> 
     let used = dive.day().and_then(|day| as_of(&bed.used, day)).filter(|used| used.on.as_ref().is_some_and(since));
     let used = used.and_then(|used| used.what.as_ref());
     let used_min = used.map_or(0.0, |used| used.value);
-    Some(Bed {
+    Some(FirstCanister {
         canister,
         rated_min,
         rated_co2_lpm: bed.rated_co2_lpm.as_ref()?.value,

@@ -1,13 +1,13 @@
 //! A diver's cylinders as the run numbers them.
 
-use super::{CylinderInput, Lacks, Missing};
+use super::{CylinderInput, Lacks, Unknown};
 use crate::forecast::carryover::Before;
 use crate::forecast::dives::{DiverDive, fractions};
-use crate::forecast::limits::greatest_po2;
-use crate::forecast::limits::{RESERVE_BAR, UNUSABLE_BAR};
+use crate::forecast::limits;
 use crate::physics::litres::FREE_C;
-use crate::plan::Carried;
+use crate::plan::{Carried, Role};
 use crate::run::Filled;
+use crate::words::LimitName;
 
 /// The cylinders of which enough is known, in the order they are taken, each with how it is carried.
 #[derive(Debug)]
@@ -15,7 +15,7 @@ pub struct Kit<'a> {
     pub carried: Vec<&'a Carried>,
     pub inputs: Vec<CylinderInput>,
     /// Those of which something is lacking.
-    unknown: Vec<(&'a Carried, Option<Missing>)>,
+    unknown: Vec<(&'a Carried, Unknown)>,
 }
 
 impl<'a> Kit<'a> {
@@ -25,7 +25,7 @@ impl<'a> Kit<'a> {
     }
 
     /// The number of the first cylinder of a role that the dive can't be run without.
-    pub fn needed(&self, dive: &DiverDive<'a>, role: &'a str, lacks: &mut Lacks) -> Option<usize> {
+    pub fn needed(&self, dive: &DiverDive<'a>, role: Role, lacks: &mut Lacks) -> Option<usize> {
         let Some(first) = dive.cylinders(role).next() else {
             lacks.need(&dive.member.name.place, format!("a `{role}` cylinder of diver {:?}", *dive.member.name));
             return None;
@@ -36,8 +36,8 @@ impl<'a> Kit<'a> {
     /// The number of a cylinder; what is lacking of it is needed.
     fn known(&self, carried: &Carried, lacks: &mut Lacks) -> Option<usize> {
         let unknown = self.unknown.iter().find(|(other, _)| std::ptr::eq(*other, carried));
-        if let Some((_, missing)) = unknown {
-            lacks.take::<()>(Err(missing.clone()));
+        if let Some((_, unknown)) = unknown {
+            lacks.take::<()>(Err(unknown.clone()));
         }
         self.number(carried)
     }
@@ -45,14 +45,13 @@ impl<'a> Kit<'a> {
     /// The number of the cylinder that fills suit and wing: the one that feeds the diver unless the plan says another.
     pub fn inflates(&self, dive: &DiverDive<'a>, lacks: &mut Lacks) -> Option<usize> {
         match &dive.member.inflates {
-            Some(role) if role.value == "none" => None,
-            Some(role) => self.needed(dive, &role.value, lacks),
+            Some(role) => role.value.and_then(|role| self.needed(dive, role, lacks)),
             None => dive.main_gas().and_then(|main| self.number(main)),
         }
     }
 
     /// Of a role's cylinders the richest that may be breathed at an ambient pressure, else the leanest.
-    pub fn best(&self, dive: &DiverDive<'a>, role: &'a str, bar: f64, lacks: &mut Lacks) -> Option<usize> {
+    pub fn best(&self, dive: &DiverDive<'a>, role: Role, bar: f64, lacks: &mut Lacks) -> Option<usize> {
         // One that nothing is known of might be the one.
         for carried in dive.cylinders(role) {
             self.known(carried, lacks)?;
@@ -60,7 +59,7 @@ impl<'a> Kit<'a> {
         let o2 = |number: &usize| self.inputs.get(*number).map_or(0.0, |input| input.rich.o2);
         let by_oxygen = |a: &usize, b: &usize| o2(a).total_cmp(&o2(b));
         let all = || dive.cylinders(role).filter_map(|carried| self.number(carried));
-        let limit = greatest_po2(&dive.plan.limits, role);
+        let limit = limits::po2(&dive.plan.limits, role).value;
         let breathable = all().filter(|number| o2(number) * bar <= limit + 1e-9);
         breathable.max_by(by_oxygen).or_else(|| all().min_by(by_oxygen))
     }
@@ -75,27 +74,26 @@ pub fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> K
                 kit.carried.push(carried);
                 kit.inputs.push(input);
             }
-            Err(missing) => {
-                lacks.optional.extend(missing.clone());
-                kit.unknown.push((carried, missing));
+            Err(unknown) => {
+                lacks.optional.extend(unknown.clone().missing());
+                kit.unknown.push((carried, unknown));
             }
         }
     }
     kit
 }
 
-fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<CylinderInput, Option<Missing>> {
+fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<CylinderInput, Unknown> {
     let gas = dive.gas(carried)?;
     let name = &gas.cylinder.name.value;
-    let lacks = |what: &str| Some((carried.name.place.clone(), format!("{what} of cylinder {name:?}")));
+    let lacks = |what: &str| Unknown::lacks(&carried.name.place, format!("{what} of cylinder {name:?}"));
     let size = gas.cylinder.thing.size_l.as_ref().ok_or_else(|| lacks("`size=`"))?;
     let gauge = gas.fill.gauge_bar.as_ref().ok_or_else(|| lacks("the pressure of the `fill`"))?;
-    let limits = &dive.plan.limits;
-    let unusable = limits.unusable_gauge_bar.as_ref().map_or(UNUSABLE_BAR, |unusable| unusable.value);
-    let reserve = limits.reserve_gauge_bar.as_ref().map_or(RESERVE_BAR, |reserve| reserve.value);
-    let role = &*carried.role.value;
+    let held = &dive.plan.limits;
+    let (unusable, reserve) = (held.value(LimitName::Unusable), held.value(LimitName::Reserve));
+    let role = carried.role.value;
     // Only what feeds the diver on the way is held to a reserve.
-    let kept = matches!(role, "back" | "supply" | "diluent" | "oxygen");
+    let kept = role.feeds();
     Ok(CylinderInput {
         filled: Filled {
             size_l: size.value,
@@ -106,7 +104,7 @@ fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<Cylinde
             surface_bar: dive.water().surface_bar,
             reserve_bar: if kept { reserve.max(unusable) } else { unusable },
             unusable_bar: unusable,
-            greatest_po2_bar: greatest_po2(limits, role),
+            greatest_po2_bar: limits::po2(held, role).value,
         },
         rich: fractions(gas.rich),
         used_l,

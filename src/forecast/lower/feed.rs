@@ -1,6 +1,6 @@
 //! A semi-closed unit's feed, with how far it may be off.
 
-use super::Missing;
+use crate::forecast::Unknown;
 use crate::forecast::dives::DiverDive;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed};
 use crate::plan::{Maybe, as_of};
@@ -30,12 +30,12 @@ impl Fed {
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn feed(dive: &DiverDive<'_>) -> Result<Fed, Option<Missing>> {
-    let unit = dive.unit().ok_or(None)?;
+pub fn feed(dive: &DiverDive<'_>) -> Result<Fed, Unknown> {
+    let unit = dive.unit().ok_or(Unknown::SaidElsewhere)?;
     let flow = |flow: &Maybe<f64>| flow.as_ref().map(|flow| flow.value);
     let (constant, controlled) = (flow(&unit.thing.feed_constant_lpm), flow(&unit.thing.feed_controlled_lpm));
     if constant.is_none() && controlled.is_none() {
-        return Err(Some((unit.name.place.clone(), format!("the `feed` of unit {:?}", unit.name.value))));
+        return Err(Unknown::lacks(&unit.name.place, format!("the `feed` of unit {:?}", unit.name.value)));
     }
     let measured = dive.day().and_then(|day| as_of(&unit.thing.flow, day)).and_then(|flow| flow.what.as_ref());
     let constant_lpm = measured.map(|measured| measured.value).or(constant).unwrap_or(0.0);

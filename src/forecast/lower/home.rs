@@ -4,11 +4,9 @@ use super::cylinders::Kit;
 use super::{gas_lpm, oxygen_free_lpm};
 use crate::forecast::dives::DiverDive;
 use crate::physics::tissues::{Gradients, acclimatised_bar};
-use crate::plan::{self, ApparatusKind, Carried, Maybe};
-use crate::run::{Ascent, Body, Home, REACT_MIN, Stops, Trials, WayOut, Work};
-
-/// The shallowest stop where a plan says none, metres (common practice, no source).
-pub const SHALLOWEST_STOP_M: f64 = 3.0;
+use crate::plan::{self, ApparatusKind, Carried, Role};
+use crate::run::{Ascent, Body, Home, Stops, Trials, WayOut, Work};
+use crate::words::LimitName;
 
 /// Minutes at depth, at peak breathing, to solve the problem before the way out begins (common practice, no source).
 pub const PROBLEM_MIN: f64 = 2.0;
@@ -18,29 +16,29 @@ pub const OUT_OVER_REST: f64 = 1.5;
 /// How stops are worked out; `None` where the plan gives no gradient, or one that can't be meant.
 pub fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
     let limits = &dive.plan.limits;
-    let (low, high) = (limits.gradient_low.as_ref()?.value, limits.gradient_high.as_ref()?.value);
+    let (low, high) = (limits.set(LimitName::GradientLow)?.value, limits.set(LimitName::GradientHigh)?.value);
     let gradients = Gradients::from_percent(low, high);
-    let shallowest_m = limits.shallowest_stop_m.as_ref().map_or(SHALLOWEST_STOP_M, |stop| stop.value);
+    let shallowest_m = limits.value(LimitName::ShallowestStop);
     gradients.is_sane().then_some(Stops { gradients, shallowest_m })
 }
 
 /// Stops and the gases in reach.
 pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> Home {
     let kind = dive.kind();
-    let lever = dive.unit().and_then(|unit| unit.thing.mouthpiece.as_ref()).map(|role| &*role.value);
+    let lever = dive.unit().and_then(|unit| unit.thing.mouthpiece.as_ref()).and_then(|role| role.value);
     let main = match kind {
-        Some(ApparatusKind::Open) => Some("back"),
+        Some(ApparatusKind::Open) => Some(Role::Back),
         _ => lever,
     };
     let roles =
-        |order: &[&[&str]]| -> Vec<usize> { order.iter().flat_map(|roles| richest_first(kit, roles)).collect() };
-    let main: &[&str] = main.as_slice();
+        |order: &[&[Role]]| -> Vec<usize> { order.iter().flat_map(|roles| richest_first(kit, roles)).collect() };
+    let main: &[Role] = main.as_slice();
     Home {
         stops: stops(dive),
-        planned: roles(&[&["deco", "travel"], main]),
-        way_out: roles(&[&["deco"], &["bailout"], main, &["spare"]]),
-        deco: roles(&[&["deco"]]),
-        spare: roles(&[&["spare"]]),
+        planned: roles(&[&[Role::Deco, Role::Travel], main]),
+        way_out: roles(&[&[Role::Deco], &[Role::Bailout], main, &[Role::Spare]]),
+        deco: roles(&[&[Role::Deco]]),
+        spare: roles(&[&[Role::Spare]]),
         trials: trials(dive),
         ascent,
         out: gas_lpm(dive).ok().map(|lpm| way_out(lpm, ascent, rest)),
@@ -50,16 +48,15 @@ pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -
 /// What contingencies are tried with. Work that nobody says the oxygen of is left out.
 fn trials(dive: &DiverDive<'_>) -> Trials {
     let limits = &dive.plan.limits;
-    let or = |limit: &Maybe<f64>, usual: f64| limit.as_ref().map_or(usual, |limit| limit.value);
     let work = |level: plan::Work| {
         let oxygen = oxygen_free_lpm(dive, level).map_or(0.0, |oxygen| oxygen.value);
         let gas = gas_lpm(dive).map_or(0.0, |lpm| lpm[level as usize]);
         Work { oxygen_lpm: oxygen, gas_lpm: gas }
     };
     Trials {
-        react_min: or(&limits.react_min, REACT_MIN),
-        deeper_m: or(&limits.overrun_depth_m, 0.0),
-        longer_min: or(&limits.overrun_min, 0.0),
+        react_min: limits.value(LimitName::React),
+        deeper_m: limits.value(LimitName::OverrunDepth),
+        longer_min: limits.value(LimitName::OverrunTime),
         peak: work(plan::Work::Peak),
         heavy: work(plan::Work::Heavy),
     }
@@ -76,8 +73,8 @@ fn way_out(gas_lpm: [f64; 5], ascent: Ascent, rest: Work) -> WayOut {
 }
 
 /// The cylinders of some roles, the richest first.
-fn richest_first(kit: &Kit<'_>, roles: &[&str]) -> Vec<usize> {
-    let is = |carried: &&Carried| roles.contains(&&*carried.role.value);
+fn richest_first(kit: &Kit<'_>, roles: &[Role]) -> Vec<usize> {
+    let is = |carried: &&Carried| roles.contains(&carried.role.value);
     let numbers = kit.carried.iter().enumerate().filter(|(_, carried)| is(carried)).map(|(number, _)| number);
     let mut numbers: Vec<usize> = numbers.collect();
     let o2 = |number: &usize| kit.inputs.get(*number).map_or(0.0, |input| input.filled.mix.o2);

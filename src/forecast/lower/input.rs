@@ -2,11 +2,13 @@
 
 use std::sync::Arc;
 
+use serde::Serialize;
+
 use crate::physics::{Mix, Water};
 use crate::run::{Circuit, Cylinder, Exposure, Filled, Home, Leg, Limits, Profile, Work};
 
 /// A cylinder as it is given.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CylinderInput {
     /// As it is known before the dive, with the mix of least oxygen that it may hold.
     pub filled: Filled,
@@ -19,7 +21,7 @@ pub struct CylinderInput {
 }
 
 /// One diver's dive, before anything is worked out from it: no places, no names.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DiveInput {
     /// What stands over and around the diver.
     pub water: Water,

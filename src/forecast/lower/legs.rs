@@ -2,10 +2,10 @@
 
 use super::apparatus::inside;
 use super::cylinders::Kit;
-use super::{Lacks, Missing, USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
+use super::{Lacks, USUAL_OXYGEN_LPM, Unknown, gas_lpm, oxygen_free_lpm};
 use crate::forecast::dives::{DiverDive, WORK_HOME_UNSAID};
 use crate::physics::litres::free_from_stpd;
-use crate::plan::{self, ApparatusKind, LegKind};
+use crate::plan::{self, ApparatusKind, LegKind, Role};
 use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Profile, Why, Work};
 
 /// Metres a minute down where a leg says no rate (common practice, no source).
@@ -58,7 +58,7 @@ struct Way<'s, 'a> {
     dive: &'s DiverDive<'a>,
     kit: &'s Kit<'a>,
     kind: ApparatusKind,
-    gas: Result<[f64; 5], Option<Missing>>,
+    gas: Result<[f64; 5], Unknown>,
     legs: Vec<Leg>,
     now_min: f64,
     depth_m: f64,
@@ -147,7 +147,7 @@ impl<'a> Way<'_, 'a> {
     fn act(&mut self, leg: &'a plan::Leg, lacks: &mut Lacks) -> Option<Act> {
         let value = leg.value.as_ref().map(|value| value.value);
         Some(match &leg.kind {
-            LegKind::Switch(role) => self.switch(&role.value, lacks)?,
+            LegKind::Switch(role) => self.switch(role.value, lacks)?,
             LegKind::SetPoint => match value.and_then(|value| inside(self.kind, value)) {
                 Some(set_point) => Act::SetPoint(set_point),
                 // Without a controller there is nothing to set.
@@ -172,13 +172,8 @@ impl<'a> Way<'_, 'a> {
     }
 
     /// Over to the gas of a role: back on the loop where that is what feeds it, else on open circuit.
-    fn switch(&mut self, role: &'a str, lacks: &mut Lacks) -> Option<Act> {
-        let feeds = match self.kind {
-            ApparatusKind::Open => role == "back",
-            ApparatusKind::SemiClosed | ApparatusKind::Passive => role == "supply",
-            ApparatusKind::Closed => matches!(role, "diluent" | "oxygen"),
-        };
-        if feeds && !self.bailed_out {
+    fn switch(&mut self, role: Role, lacks: &mut Lacks) -> Option<Act> {
+        if Role::feeding(self.kind).contains(&role) && !self.bailed_out {
             self.on_loop = self.kind != ApparatusKind::Open;
             return Some(Act::Breathe(APPARATUS));
         }
@@ -192,14 +187,13 @@ impl<'a> Way<'_, 'a> {
     /// Off the loop: on a drill to what the mouthpiece gives, for good to the diver's own bailout first.
     fn off_loop(&mut self, off: Off, lacks: &mut Lacks) -> Option<Act> {
         let unit = self.dive.unit()?;
-        let lever = unit.thing.mouthpiece.as_ref().map(|role| &*role.value).filter(|role| *role != "none");
+        let lever = unit.thing.mouthpiece.as_ref().and_then(|role| role.value);
         let roles = match off {
-            Off::Drill => [lever, Some("bailout")],
-            Off::ForGood => [Some("bailout"), lever],
+            Off::Drill => [lever, Some(Role::Bailout)],
+            Off::ForGood => [Some(Role::Bailout), lever],
         };
-        let carried = |role: &&&'a str| self.dive.cylinders(role).next().is_some();
-        let roles: Vec<&'a str> = roles.into_iter().flatten().collect();
-        let Some(role) = roles.iter().find(carried) else {
+        let carried = |role: &Role| self.dive.cylinders(*role).next().is_some();
+        let Some(role) = roles.into_iter().flatten().find(carried) else {
             lacks.need(
                 &self.dive.member.name.place,
                 format!("a `bailout` cylinder of diver {:?}, or what the `mouthpiece` gives", *self.dive.member.name),

@@ -11,20 +11,20 @@ pub(super) mod sharing;
 mod work;
 
 pub use apparatus::PRE_BREATHE_MIN;
-pub use canisters::{Bed, first_bed};
+pub use canisters::{FirstCanister, first_canister};
 pub use feed::{Fed, feed};
-pub use home::{OUT_OVER_REST, PROBLEM_MIN, SHALLOWEST_STOP_M, body_at_rest, stops};
+pub use home::{OUT_OVER_REST, PROBLEM_MIN, body_at_rest, stops};
 pub use input::{CylinderInput, DiveInput};
 pub use legs::DESCENT_RATE;
 pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
 
-use super::Missing;
 use super::carryover::Before;
 use super::dives::DiverDive;
-use super::limits::PO2_WORKING;
-use crate::plan::{Carried, Maybe, Scope};
+use super::{Missing, Unknown};
+use crate::plan::{Carried, Scope};
 use crate::run::{self, Exposure};
 use crate::source::Place;
+use crate::words::LimitName;
 
 /// What is given, the cylinders it numbers, and the facts lacking that the dive does without.
 pub(super) struct Gathered<'a> {
@@ -44,12 +44,11 @@ fn given<'a>(scope: &Scope, dive: &DiverDive<'a>, before: &Before<'_>) -> Result
         return Err(lacks.needed);
     }
     let limits = &dive.plan.limits;
-    let or = |limit: &Maybe<f64>, usual: f64| limit.as_ref().map_or(usual, |limit| limit.value);
     let usual = run::Limits::default();
     let unit = dive.unit().map(|unit| &unit.thing);
     let floor = unit.and_then(|unit| unit.floor_percent.as_ref());
     let on_loop = apparatus.circuit.loop_l() > 0.0;
-    let bed = first_bed(scope, dive).filter(|_| on_loop);
+    let bed = first_canister(scope, dive).filter(|_| on_loop);
     let home = home::of(dive, &kit, course.ascent, course.rest);
     let body = home.stops.map(|_| before.carried.body.unwrap_or_else(|| home::body_at_rest(dive)));
     let given = DiveInput {
@@ -67,9 +66,9 @@ fn given<'a>(scope: &Scope, dive: &DiverDive<'a>, before: &Before<'_>) -> Result
         home,
         limits: run::Limits {
             floor_o2: floor.filter(|_| on_loop).map_or(0.0, |floor| floor.value / 100.0),
-            band_o2: or(&limits.band_percent, usual.band_o2 * 100.0) / 100.0,
-            least_bar: or(&limits.po2_least, usual.least_bar),
-            greatest_bar: or(&limits.po2_working, PO2_WORKING),
+            band_o2: limits.value(LimitName::Band) / 100.0,
+            least_bar: limits.value(LimitName::Po2Least),
+            greatest_bar: limits.value(LimitName::Po2Working),
             absorbent_min: bed.map_or(usual.absorbent_min, |bed| bed.left_after(before.carried.absorbent_min)),
             ..usual
         },
@@ -91,18 +90,24 @@ struct Lacks {
 
 impl Lacks {
     fn need(&mut self, place: &Place, fact: impl Into<String>) {
-        let missing = (place.clone(), fact.into());
-        if !self.needed.contains(&missing) {
-            self.needed.push(missing);
+        let missing = Missing::new(place, fact);
+        self.need_all([missing]);
+    }
+
+    fn need_all(&mut self, missing: impl IntoIterator<Item = Missing>) {
+        for missing in missing {
+            if !self.needed.contains(&missing) {
+                self.needed.push(missing);
+            }
         }
     }
 
     /// Takes note of what is lacking; `None` if something is.
-    fn take<T>(&mut self, found: Result<T, Option<Missing>>) -> Option<T> {
+    fn take<T>(&mut self, found: Result<T, Unknown>) -> Option<T> {
         match found {
             Ok(found) => return Some(found),
-            Err(Some((place, fact))) => self.need(&place, fact),
-            Err(None) => self.hopeless = true,
+            Err(Unknown::Lacks(missing)) => self.need_all([missing]),
+            Err(Unknown::SaidElsewhere) => self.hopeless = true,
         }
         None
     }

@@ -1,6 +1,6 @@
 //! What work costs a diver: oxygen, and gas on open circuit.
 
-use super::Missing;
+use crate::forecast::Unknown;
 use crate::forecast::dives::{DiverDive, at_work};
 use crate::physics::consumption::gas_by_oxygen;
 use crate::physics::litres::free_from_stpd;
@@ -16,10 +16,11 @@ pub const USUAL_OXYGEN_LPM: [f64; 5] = [0.7, 1.0, 1.5, 2.2, 3.0];
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn oxygen_free_lpm(dive: &DiverDive<'_>, work: Work) -> Result<Placed<f64>, Option<Missing>> {
-    let diver = dive.diver().ok_or(None)?;
+pub fn oxygen_free_lpm(dive: &DiverDive<'_>, work: Work) -> Result<Placed<f64>, Unknown> {
+    let diver = dive.diver().ok_or(Unknown::SaidElsewhere)?;
     let lacks = || {
-        Some((dive.member.name.place.clone(), format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name)))
+        let fact = format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name);
+        Unknown::lacks(&dive.member.name.place, fact)
     };
     let said = at_work(&diver.oxygen_lpm, work).ok_or_else(lacks)?;
     Ok(said.map(free_from_stpd))
@@ -30,8 +31,8 @@ pub fn oxygen_free_lpm(dive: &DiverDive<'_>, work: Work) -> Result<Placed<f64>, 
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn gas_lpm(dive: &DiverDive<'_>) -> Result<[f64; 5], Option<Missing>> {
-    let diver = dive.diver().ok_or(None)?;
+pub fn gas_lpm(dive: &DiverDive<'_>) -> Result<[f64; 5], Unknown> {
+    let diver = dive.diver().ok_or(Unknown::SaidElsewhere)?;
     let written = Work::ALL.map(|work| diver.gas_lpm.at(work).map(|figure| figure.value));
     let own = Work::ALL.map(|work| diver.oxygen_lpm.at(work).map(|figure| figure.value));
     let oxygen = match own {
@@ -39,7 +40,9 @@ pub fn gas_lpm(dive: &DiverDive<'_>) -> Result<[f64; 5], Option<Missing>> {
         _ => USUAL_OXYGEN_LPM,
     };
     gas_by_oxygen(written, oxygen).ok_or_else(|| {
-        let fact = format!("`gas rest=` and `peak=` of diver {:?}", *dive.member.name);
-        written.iter().all(Option::is_none).then(|| (dive.member.name.place.clone(), fact))
+        if written.iter().any(Option::is_some) {
+            return Unknown::SaidElsewhere;
+        }
+        Unknown::lacks(&dive.member.name.place, format!("`gas rest=` and `peak=` of diver {:?}", *dive.member.name))
     })
 }

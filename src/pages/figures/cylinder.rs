@@ -2,18 +2,16 @@
 
 use super::{Figure, Scene};
 use crate::forecast::dives::fractions;
-use crate::forecast::limits::{PO2_BAILOUT, PO2_DECO, PO2_WORKING};
+use crate::forecast::limits;
 use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
 use crate::physics::mix::richest_o2;
-use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, SPARE, WrittenMix};
+use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, Role, WrittenMix};
 use crate::rules::mix::minimum;
 use crate::rules::say;
 use crate::rules::supply::turn::turn;
-
-/// The least PO2 that keeps a diver awake, bar, unless a plan says another (common practice, no source).
-const PO2_LEAST: f64 = 0.18;
+use crate::words::LimitName;
 
 /// What is in a cylinder: the leanest and the richest that it may be.
 struct Content<'a> {
@@ -65,12 +63,11 @@ fn filled(fill: &Fill, on: Option<String>) -> Figure {
 /// The depths between which the mix may be breathed in its role, by its richest; in any role where it has none here.
 fn depths(scene: &Scene<'_>, content: &Content<'_>) -> Vec<Figure> {
     let limits = &scene.limits;
-    let or = |set: &crate::plan::Maybe<f64>, usual| set.as_ref().map_or(usual, |set| set.value);
-    let (working, deco) = (or(&limits.po2_working, PO2_WORKING), or(&limits.po2_deco, PO2_DECO));
-    let bailout = or(&limits.po2_bailout, PO2_BAILOUT);
-    let uses = match scene.carried.map(|carried| carried.role.value.as_str()) {
-        Some("deco") => vec![("on stops", deco)],
-        Some("bailout" | SPARE) => vec![("as bailout", bailout)],
+    let (working, deco) = (limits.value(LimitName::Po2Working), limits.value(LimitName::Po2Deco));
+    let bailout = limits.value(LimitName::Po2Bailout);
+    let uses = match scene.carried.map(|carried| carried.role.value.po2_limit()) {
+        Some(LimitName::Po2Deco) => vec![("on stops", deco)],
+        Some(LimitName::Po2Bailout) => vec![("as bailout", bailout)],
         Some(_) => vec![("working", working)],
         None => vec![("working", working), ("on stops", deco)],
     };
@@ -90,7 +87,7 @@ fn depths(scene: &Scene<'_>, content: &Content<'_>) -> Vec<Figure> {
             format!("{depth:.2} m"),
         ));
     }
-    let least = or(&limits.po2_least, PO2_LEAST);
+    let least = limits.value(LimitName::Po2Least);
     let lean = fractions(content.lean);
     if let Some(depth) = lean.least_depth_m(least, &water).filter(|depth| *depth > 0.0) {
         let value = format!("{} m for a PO2 of {} bar", say::number(say::up(depth, 1.0)), say::number(least));
@@ -106,19 +103,16 @@ fn depths(scene: &Scene<'_>, content: &Content<'_>) -> Vec<Figure> {
 /// The mixes that would do in its place on the dive.
 fn window(scene: &Scene<'_>) -> Option<Figure> {
     let dive = scene.dive?;
-    let role = scene.carried?.role.value.as_str();
-    if !matches!(role, "supply" | "back" | "diluent" | "bailout") {
+    let role = scene.carried?.role.value;
+    if !matches!(role, Role::Supply | Role::Back | Role::Diluent | Role::Bailout) {
         return None;
     }
     let deepest = dive.deepest()?.value;
-    let limit = match role {
-        "bailout" => scene.limits.po2_bailout.as_ref().map_or(PO2_BAILOUT, |limit| limit.value),
-        _ => scene.limits.po2_working.as_ref().map_or(PO2_WORKING, |limit| limit.value),
-    };
+    let limit = limits::po2(&scene.limits, role).value;
     let water = dive.water();
     let richest = richest_o2(deepest, limit, &water)?;
     let pressure = water.pressure_bar(deepest);
-    let needs = if role == "supply" && dive.kind() == Some(ApparatusKind::SemiClosed) {
+    let needs = if role == Role::Supply && dive.kind() == Some(ApparatusKind::SemiClosed) {
         minimum(&dive).into_iter().flatten().collect()
     } else {
         Vec::new()

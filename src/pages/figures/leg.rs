@@ -6,7 +6,7 @@ use super::{Figure, Figures};
 use crate::forecast::{Day, Earlier, Missing, Simulated, SimulationCache};
 use crate::pages::track::{instant::Instant, name};
 use crate::physics::tissues::Line;
-use crate::plan::{ApparatusKind, LegKind, Plan, Scope};
+use crate::plan::{ApparatusKind, LegKind, Plan, Role, Scope};
 use crate::rules::say;
 use crate::run::{Breath, Halt, Segment};
 use crate::source::Place;
@@ -57,7 +57,7 @@ pub fn figures(ends: &Ends<'_>, place: &Place) -> Option<Figures> {
             Ok(end) => rows.extend(end.rows(diver)),
             Err(missing) if missing.is_empty() => {}
             Err(missing) => {
-                let facts: Vec<&str> = missing.iter().map(|(_, fact)| &**fact).collect();
+                let facts: Vec<&str> = missing.iter().map(|missing| &*missing.fact).collect();
                 rows.push(Figure::new(*diver, format!("not worked out for want of {}", facts.join(", "))));
             }
         }
@@ -138,9 +138,11 @@ impl<'a> LegEnd<'a> {
         if let Some(cylinder) = self.instant.open_circuit {
             return vec![cylinder];
         }
-        let roles: &[&str] =
-            if self.dive.dive.kind() == Some(ApparatusKind::Closed) { &["oxygen", "diluent"] } else { &["supply"] };
-        roles.iter().filter_map(|role| self.dive.of_role(role)).collect()
+        let roles: &[Role] = match self.dive.dive.kind() {
+            Some(ApparatusKind::Closed) => &[Role::Oxygen, Role::Diluent],
+            _ => &[Role::Supply],
+        };
+        roles.iter().filter_map(|role| self.dive.of_role(*role)).collect()
     }
 
     fn left(&self, cylinder: usize) -> String {

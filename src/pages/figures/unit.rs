@@ -6,7 +6,7 @@ use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::physics::cells::linearity;
 use crate::physics::litres::stpd_from_free;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed, greatest_metabolic_lpm};
-use crate::plan::{Apparatus, ApparatusKind, Cell, Defined};
+use crate::plan::{Apparatus, ApparatusKind, Cell, Defined, Role};
 use crate::rules::say;
 use crate::rules::unit::cells::ends;
 
@@ -51,7 +51,7 @@ fn work(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
     }
     let floor = unit.floor_percent.as_ref()?.value;
     let dive = scene.dive;
-    let supply = dive.and_then(|dive| dive.gas(dive.cylinders("supply").next()?).ok());
+    let supply = dive.and_then(|dive| dive.gas(dive.cylinders(Role::Supply).next()?).ok());
     let (o2, on) = match supply {
         Some(gas) => (fractions(gas.lean).o2, format!("{:?}", gas.cylinder.name.value)),
         None => (unit.needs_percent.as_ref()?.value / 100.0, "the leanest mix its maker allows".to_owned()),

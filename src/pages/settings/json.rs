@@ -9,6 +9,7 @@ use crate::CAUTION;
 use crate::findings::Level;
 use crate::pages::json::pretty;
 use crate::source::Place;
+use crate::words::Amount;
 
 /// The version of the shape that is written.
 pub const VERSION: u32 = 1;
@@ -24,9 +25,9 @@ pub fn write(out: &mut dyn Write, page: &Page<'_>) -> io::Result<()> {
         Set { path, line, column }
     };
     let limits = settings.limits.iter().map(|limit| Limit {
-        name: limit.words.trim_end_matches('='),
-        unit: limit.unit,
-        value: limit.value,
+        name: limit.limit.words.trim_end_matches('='),
+        unit: limit.limit.unit(),
+        value: limit.value.as_ref().and_then(Value::of),
         set: limit.place.as_ref().map(set),
     });
     let rules = settings.rules.iter().map(|of| Rule {
@@ -75,8 +76,24 @@ struct Shown<'a> {
 struct Limit<'a> {
     name: &'a str,
     unit: &'a str,
-    value: Option<f64>,
+    value: Option<Value<'a>>,
     set: Option<Set>,
+}
+
+/// A limit's value: a number, or a word.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum Value<'a> {
+    Number(f64),
+    Word(&'a str),
+    YesNo(bool),
+}
+
+impl<'a> Value<'a> {
+    fn of(amount: &'a Amount) -> Option<Value<'a>> {
+        let number = amount.number().map(Value::Number);
+        number.or_else(|| amount.text().map(Value::Word)).or_else(|| amount.yes().map(Value::YesNo))
+    }
 }
 
 #[derive(Serialize)]

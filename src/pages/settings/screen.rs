@@ -21,13 +21,13 @@ pub fn write(out: &mut dyn Write, page: &Page<'_>, width: usize) -> io::Result<(
     writeln!(out, "{}\n\nLimits", clean(&page.name(&page.file)))?;
     let rows = settings.limits.iter().map(|limit| {
         let value =
-            limit.value.map_or_else(|| "none".to_owned(), |value| format!("{} {}", say::number(value), limit.unit));
+            limit.value.as_ref().map_or_else(|| "none".to_owned(), |value| limit.limit.said(value, say::number));
         let place = match &limit.place {
             Some(place) => set(place),
             None if limit.value.is_some() => "what is usual".to_owned(),
             None => "not set".to_owned(),
         };
-        [limit.words.trim_end_matches('=').to_owned(), value, place]
+        [limit.limit.words.trim_end_matches('=').to_owned(), value, place]
     });
     columns(out, &rows.collect::<Vec<_>>())?;
     writeln!(out, "\nLevels that the house sets")?;

@@ -12,7 +12,7 @@ pub fn name<'a>(dive: &Simulated<'a>, cylinder: usize) -> &'a str {
 /// What an event says.
 pub fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
     let cylinder = |cylinder: usize| {
-        let role = dive.kit.get(cylinder).map_or("cylinder", |carried| &*carried.role.value);
+        let role = dive.kit.get(cylinder).map_or("cylinder", |carried| carried.role.value.word());
         format!("{role} {:?}", name(dive, cylinder))
     };
     let said = match kind {

@@ -1,10 +1,12 @@
 //! Gradient factors: how much of what the tissues tolerate may be used, and how that goes with depth.
 
+use serde::Serialize;
+
 use super::{COMPARTMENTS, Tissues};
 use crate::physics::Water;
 
 /// Gradient factors, shares of the way from ambient pressure to the tolerated tension.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Gradients {
     /// At the first stop, 0–1.
     pub low: f64,

@@ -6,12 +6,10 @@ use super::kit::work;
 use super::view::Node;
 use crate::plan::{
     Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, Maybe, NameUse,
-    Plan, Preparation, Record, SPARE, Scope, Site, Status, TeamMember, Use,
+    Plan, Preparation, Record, Role, Scope, Site, Status, TeamMember, Use,
 };
 use crate::source::Placed;
-
-/// The roles that a cylinder can have as a property of a diver.
-pub const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", SPARE];
+use crate::words::LIMITS;
 
 /// How many legs a dive may come to once every `repeat` is written out. Far past any real dive; what lies beyond is
 /// left out, so that a slip of the hand costs neither time nor memory.
@@ -84,26 +82,14 @@ pub(super) fn status(plan: &Node<'_>) -> Option<Status> {
 
 /// Limits as one node says them.
 pub(super) fn limits(node: &Node<'_>) -> Limits {
-    Limits {
-        place: Some(node.header()),
-        gradient_low: node.number_below("gradient", "low"),
-        gradient_high: node.number_below("gradient", "high"),
-        po2_working: node.number_below("po2", "working"),
-        po2_deco: node.number_below("po2", "deco"),
-        po2_bailout: node.number_below("po2", "bailout"),
-        po2_least: node.number_below("po2", "least"),
-        reserve_gauge_bar: node.child_number("reserve"),
-        unusable_gauge_bar: node.child_number("unusable"),
-        overrun_depth_m: node.number_below("overrun", "depth"),
-        overrun_min: node.number_below("overrun", "time"),
-        depth_m: node.child_number("depth"),
-        deco_min: node.child_number("deco"),
-        shallowest_stop_m: node.child_number("shallowest-stop"),
-        band_percent: node.child_number("band"),
-        react_min: node.child_number("react"),
-        currency_months: node.number_below("currency", "months"),
-        supervision_students: node.number_below("supervision", "students"),
-    }
+    let children = node.children();
+    let said = LIMITS.iter().filter_map(|limit| {
+        // Of two singletons the last one holds.
+        let word = children.iter().rfind(|child| child.name() == limit.node)?;
+        let said = if limit.is_prop { word.amount(limit.value.name) } else { word.amount_arg() };
+        Some((limit.name, said?))
+    });
+    Limits::new(node.header(), said)
 }
 
 /// A site as one node says it.
@@ -173,19 +159,19 @@ impl Context<'_> {
         let unit_name = node.text("unit");
         let children = node.children();
         let mut cylinders: Vec<Carried> = Vec::new();
-        let mut carry = |role: NameUse, name: NameUse, with: Option<NameUse>| {
+        let mut carry = |role: Placed<Role>, name: NameUse, with: Option<NameUse>| {
             let cylinder = self.scope.cylinders.get(&name.value).cloned();
             cylinders.push(Carried { role, name, cylinder, with });
         };
         for said in node.props() {
             let Some(key) = said.entry.key.as_ref() else { continue };
-            let Some(role) = ROLES.iter().find(|role| **role == key.text) else { continue };
-            if let Some(name) = node.text(role) {
-                carry(Placed::new((*role).to_owned(), said.layer.place(key.span)), name, None);
+            let Some(role) = Role::of_word(&key.text) else { continue };
+            if let Some(name) = node.text(role.word()) {
+                carry(Placed::new(role, said.layer.place(key.span)), name, None);
             }
         }
         for child in children.iter().filter(|child| child.name() == "cylinder") {
-            if let (Some(role), Some(name)) = (child.text("role"), child.key_name()) {
+            if let (Some(role), Some(name)) = (child.role("role"), child.key_name()) {
                 carry(role, name, child.text("with"));
             }
         }
@@ -198,7 +184,7 @@ impl Context<'_> {
             unit_name,
             cylinders,
             set_point: node.number("set-point"),
-            inflates: node.text("inflates"),
+            inflates: node.role_or_none("inflates"),
             work: work(node),
             role: node.text("role"),
             legs: legs(&children),
@@ -304,7 +290,7 @@ fn leg(node: &Node<'_>) -> Option<Leg> {
             minutes = node.number("over");
             LegKind::Travel
         }
-        "switch" => LegKind::Switch(node.text_arg(0)?),
+        "switch" => LegKind::Switch(node.role_arg()?),
         "set-point" => {
             value = number();
             LegKind::SetPoint

@@ -84,7 +84,7 @@ impl Thing for Apparatus {
         renew(&mut self.reach_depth_m, node.number_below("reach", "depth"));
         renew(&mut self.reach_deco_min, node.number_below("reach", "deco"));
         renew(&mut self.reach_coldest_c, node.number_below("reach", "coldest"));
-        renew(&mut self.mouthpiece, node.child("mouthpiece").and_then(|lever| lever.text("open-circuit")));
+        renew(&mut self.mouthpiece, node.child("mouthpiece").and_then(|lever| lever.role_or_none("open-circuit")));
         let moves_up = |bed: &Node<'_>| bed.yes("moves-up").is_some_and(|moves_up| moves_up.value);
         let bed = |bed: Node<'_>| Some(Bed { canister: bed.key_name()?, moves_up: moves_up(&bed) });
         let beds: Vec<Bed> = node.named("bed").filter_map(bed).collect();

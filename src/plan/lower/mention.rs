@@ -4,9 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use std::fmt;
 
-use super::dive::ROLES;
 use super::view::{Node, Source};
-use crate::plan::NameUse;
+use crate::plan::{NameUse, Role};
 use crate::source::Placed;
 use crate::syntax::NodeId;
 
@@ -127,7 +126,7 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
         (Some("dive" | "otherwise"), "diver") => {
             say(Some(Diver), node.key_name(), "diver");
             say(Some(Unit), node.text("unit"), "unit");
-            for role in ROLES {
+            for role in Role::ALL.map(Role::word) {
                 say(Some(Cylinder), node.text(role), role);
             }
         }

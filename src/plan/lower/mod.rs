@@ -10,7 +10,7 @@ mod view;
 
 use std::sync::Arc;
 
-pub use dive::{MOST_LEGS, ROLES, plan};
+pub use dive::{MOST_LEGS, plan};
 pub use mention::{Mention, ThingKind};
 pub use resolve::scope;
 pub use view::{Node, Source};

@@ -3,7 +3,7 @@
 use jiff::civil::{Date, Time};
 
 use super::view::{Node, Said};
-use crate::plan::{Life, Maybe, NameUse};
+use crate::plan::{Life, Maybe, NameUse, Role};
 use crate::source::Placed;
 use crate::words::{Amount, ValueDef, water_litres};
 
@@ -18,6 +18,16 @@ impl<'t> Node<'t> {
     fn read_prop(&self, key: &str) -> Maybe<Amount> {
         let said = self.prop(key)?;
         read(&said, self.word()?.prop(key)?)
+    }
+
+    /// The first argument as whatever it is; a number is finite.
+    pub(super) fn amount_arg(&self) -> Maybe<Amount> {
+        self.read_arg(0).filter(is_finite)
+    }
+
+    /// A property as whatever it is; a number is finite.
+    pub(super) fn amount(&self, key: &str) -> Maybe<Amount> {
+        self.read_prop(key).filter(is_finite)
     }
 
     /// The first argument as a number.
@@ -72,6 +82,22 @@ impl<'t> Node<'t> {
         text(self.read_arg(index)?)
     }
 
+    /// A property as a role.
+    pub(super) fn role(&self, key: &str) -> Maybe<Role> {
+        role(self.text(key)?)
+    }
+
+    /// The first argument as a role.
+    pub(super) fn role_arg(&self) -> Maybe<Role> {
+        role(self.text_arg(0)?)
+    }
+
+    /// A property as a role, or as `none`.
+    pub(super) fn role_or_none(&self, key: &str) -> Maybe<Option<Role>> {
+        let said = self.text(key)?;
+        if said.value == "none" { Some(Placed::new(None, said.place)) } else { role(said).map(|said| said.map(Some)) }
+    }
+
     /// A property as a yes or no.
     pub(super) fn yes(&self, key: &str) -> Maybe<bool> {
         yes(self.read_prop(key)?)
@@ -121,6 +147,10 @@ fn read(said: &Said<'_>, word: &ValueDef) -> Maybe<Amount> {
     Some(Placed::new(amount, said.place()))
 }
 
+fn is_finite(read: &Placed<Amount>) -> bool {
+    read.value.number().is_none_or(f64::is_finite)
+}
+
 fn number(read: Placed<Amount>) -> Maybe<f64> {
     let number = read.value.number().filter(|number| number.is_finite())?;
     Some(Placed::new(number, read.place))
@@ -131,6 +161,10 @@ fn text(read: Placed<Amount>) -> Maybe<String> {
         Amount::Text(text) => Some(Placed::new(text, read.place)),
         _ => None,
     }
+}
+
+fn role(said: Placed<String>) -> Maybe<Role> {
+    Some(Placed::new(Role::of_word(&said.value)?, said.place))
 }
 
 fn yes(read: Placed<Amount>) -> Maybe<bool> {

@@ -1,7 +1,7 @@
 //! What comes of every trouble that a dive can meet: what several rules say of it.
 
 use crate::findings::{Finding, Level};
-use crate::forecast::{Simulated, gas_lpm};
+use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::rules::mix::least_oxygen;
 use crate::rules::supply::{first_end, way_out};
 use crate::rules::{Rule, Sink, say};
@@ -15,15 +15,15 @@ pub(in crate::rules) fn each(
     troubles: impl Fn(Trouble) -> bool,
 ) {
     let dive = &simulated.dive;
-    if let Err(Some((place, fact))) = gas_lpm(dive) {
-        sink.lacks(place, fact);
+    if let Err(Unknown::Lacks(missing)) = gas_lpm(dive) {
+        sink.lacks_all([missing]);
         return;
     }
     let uncovered: Vec<&Outcome> =
         simulated.ran.outcomes().iter().filter(|outcome| troubles(outcome.trouble) && !outcome.is_covered()).collect();
     // A cylinder of which something is lacking might be the one that would do.
     if !uncovered.is_empty() && !simulated.lacking.is_empty() {
-        simulated.lacking.iter().cloned().for_each(|(place, fact)| sink.lacks(place, fact));
+        sink.lacks_all(simulated.lacking.iter().cloned());
         return;
     }
     for outcome in uncovered.into_iter().filter(|outcome| !is_said_of_the_plan(simulated, outcome)) {

@@ -4,9 +4,10 @@ use crate::forecast::Simulated;
 use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, LegKind, Training};
 use crate::rules::unit::is_loop;
-use crate::rules::{Context, Rule, Sink, fix, limits, say};
+use crate::rules::{Context, Rule, Sink, fix, say};
 use crate::run::Halt;
 use crate::source::Place;
+use crate::words::LimitName;
 
 /// What is allowed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -27,7 +28,7 @@ struct Bound {
 /// Says where the stops of a dive are longer than the least that is allowed, if that is none, or some.
 pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, allowed: Allowed) {
     let dive = &simulated.dive;
-    let mut bounds = bounds(context, dive);
+    let mut bounds = bounds(dive);
     if minutes(&simulated.ran.track.stops()) > 0.0 {
         says_lacking(dive, sink);
     }
@@ -79,7 +80,7 @@ fn minutes(stops: &[Halt]) -> f64 {
     stops.iter().map(|stop| stop.minutes).sum()
 }
 
-fn bounds(context: &Context<'_>, dive: &DiverDive<'_>) -> Vec<Bound> {
+fn bounds(dive: &DiverDive<'_>) -> Vec<Bound> {
     let mut bounds = Vec::new();
     if let Some(unit) = dive.unit()
         && let Some(reach) = &unit.thing.reach_deco_min
@@ -93,10 +94,8 @@ fn bounds(context: &Context<'_>, dive: &DiverDive<'_>) -> Vec<Bound> {
         let whose = format!("the training of {}", *dive.member.name);
         bounds.push(Bound { minutes: deco.value, whose, place: deco.place.clone() });
     }
-    if let Some(limits::Limit { value, place: Some(place) }) =
-        limits::set(context, dive.plan, |limits| &limits.deco_min)
-    {
-        bounds.push(Bound { minutes: value, whose: "the limits".to_owned(), place });
+    if let Some(deco) = dive.plan.limits.set(LimitName::Deco) {
+        bounds.push(Bound { minutes: deco.value, whose: "the limits".to_owned(), place: deco.place });
     }
     bounds
 }

@@ -3,8 +3,9 @@
 use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
 use crate::rules::dives;
-use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, limits, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::{Place, Placed};
+use crate::words::LimitName;
 
 /// The rule. A diver's own training is held by training-short.
 pub const RULE: Rule =
@@ -16,7 +17,7 @@ pub const RULE: Rule =
 type Bound = (f64, String, Place);
 
 /// The bounds that hold for a diver.
-fn bounds(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) -> Vec<Bound> {
+fn bounds(dive: &DiverDive<'_>, sink: &mut Sink<'_>) -> Vec<Bound> {
     let mut bounds = Vec::new();
     if let Some(unit) = dive.unit() {
         match &unit.thing.reach_depth_m {
@@ -30,9 +31,8 @@ fn bounds(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) -> V
     if let Some(depth) = dive.plan.site.as_ref().and_then(|site| site.depth_m.as_ref()) {
         bounds.push((depth.value, "the site".to_owned(), depth.place.clone()));
     }
-    if let Some(limits::Limit { value, place: Some(place) }) = limits::set(context, dive.plan, |limits| &limits.depth_m)
-    {
-        bounds.push((value, "the limits".to_owned(), place));
+    if let Some(depth) = dive.plan.limits.set(LimitName::Depth) {
+        bounds.push((depth.value, "the limits".to_owned(), depth.place));
     }
     bounds
 }
@@ -44,7 +44,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         sink.lacks(site.header.clone(), "the `depth` of the site");
     }
     for dive in dives::all(context) {
-        let bounds = bounds(context, &dive, sink);
+        let bounds = bounds(&dive, sink);
         for depth in dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()) {
             let over = bounds.iter().filter(|(bound, ..)| depth.value > bound + 1e-9).cloned();
             let known = match passed.iter_mut().find(|(_, other, _)| other.place == depth.place) {

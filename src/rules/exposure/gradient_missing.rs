@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::rules::{Context, Family, READY, Rule, Sink};
+use crate::words::LimitName;
 
 /// The rule.
 pub const RULE: Rule =
@@ -12,7 +13,7 @@ pub const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan.filter(|plan| !plan.dives.is_empty()) else { return };
     let limits = &plan.limits;
-    let which = match (&limits.gradient_low, &limits.gradient_high) {
+    let which = match (limits.said(LimitName::GradientLow), limits.said(LimitName::GradientHigh)) {
         (Some(_), Some(_)) => return,
         (None, None) => "no `gradient low= high=`",
         (None, Some(_)) => "no `gradient low=`",

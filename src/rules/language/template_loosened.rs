@@ -1,9 +1,10 @@
 //! `template-loosened`: a plan allows more than the template it starts from, or than the house.
 
 use crate::findings::{Finding, Fix, FixKind, Level};
-use crate::plan::{Limit, Limits, Plan};
+use crate::plan::Plan;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;
+use crate::words::{LIMITS, LimitDef};
 
 /// The rule.
 pub const RULE: Rule =
@@ -16,10 +17,11 @@ const HAIR: f64 = 1e-9;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
-    for limit in Limits::ALL {
-        let template = plan.template_limits.as_ref().and_then(|limits| (limit.of)(limits).as_ref());
-        let house = (limit.of)(&context.scope.house.limits).as_ref();
-        let held = (limit.of)(&plan.limits).as_ref();
+    for limit in LIMITS {
+        let template = plan.template_limits.as_ref().and_then(|limits| limits.set(limit.name));
+        let house = context.scope.house.limits.set(limit.name);
+        let held = plan.limits.set(limit.name);
+        let (template, house, held) = (template.as_ref(), house.as_ref(), held.as_ref());
         let own = held.filter(|value| value.place.file == *context.file);
         let looser =
             |bound: &Placed<f64>, value: f64| limit.is_looser(value, bound.value) && (value - bound.value).abs() > HAIR;
@@ -43,8 +45,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 }
 
 /// A value of the plan's that allows more than a bound.
-fn loosened(context: &Context<'_>, limit: &Limit, value: &Placed<f64>, bound: &Placed<f64>, whose: &str) -> Finding {
-    let (words, unit) = (limit.words, limit.unit);
+fn loosened(context: &Context<'_>, limit: &LimitDef, value: &Placed<f64>, bound: &Placed<f64>, whose: &str) -> Finding {
+    let (words, unit) = (limit.words, limit.unit());
     let (now, was) = (say::number(value.value), say::number(bound.value));
     let message = format!("`{words}` {now} {unit} allows more than the {was} {unit} of {whose}");
     let finding =
@@ -62,10 +64,10 @@ fn loosened(context: &Context<'_>, limit: &Limit, value: &Placed<f64>, bound: &P
 }
 
 /// A limit of the template's that is gone because the plan's own node has taken the place of the one that says it.
-fn dropped(context: &Context<'_>, plan: &Plan, limit: &Limit, template: &Placed<f64>) -> Option<Finding> {
+fn dropped(context: &Context<'_>, plan: &Plan, limit: &LimitDef, template: &Placed<f64>) -> Option<Finding> {
     let place = plan.limits.place.as_ref().filter(|place| place.file == *context.file)?;
-    let word = limit.words.split(' ').next().unwrap_or(limit.words);
-    let (words, value, unit) = (limit.words, say::number(template.value), limit.unit);
+    let word = limit.node;
+    let (words, value, unit) = (limit.words, say::number(template.value), limit.unit());
     let message = format!(
         "the plan's `{word}` takes the place of the template's whole, and the template's `{words}` {value} {unit} is gone"
     );

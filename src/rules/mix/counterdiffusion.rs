@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::Simulated;
+use crate::plan::Role;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::Breath;
@@ -26,7 +27,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         if before.start.bar < after.start.bar - 1e-6 || helium <= 1e-6 || nitrogen <= SHARE * helium + 1e-6 {
             continue;
         }
-        let number = after.start.source.checked_sub(1).or_else(|| simulated.of_role("back"));
+        let number = after.start.source.checked_sub(1).or_else(|| simulated.of_role(Role::Back));
         let Some(carried) = number.and_then(|number| simulated.kit.get(number)) else { continue };
         let message = format!(
             "going over to {} {:?} at {} m nitrogen rises by {} points while helium falls by {}",

@@ -2,7 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::plan::ApparatusKind;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
@@ -19,11 +19,10 @@ pub const FLUSH_BAR: f64 = 0.2;
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::Closed)) {
         let Some((depth, point)) = dive.deepest().zip(dive.set_point_at_depth()) else { continue };
-        for carried in dive.cylinders("diluent") {
+        for carried in dive.cylinders(Role::Diluent) {
             match dive.gas(carried) {
                 Ok(gas) => one(context, &dive, &gas, depth, point, sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
     }
@@ -59,7 +58,7 @@ fn one(
         .with_related(depth.place.clone(), "the deepest it is breathed at")
         .with_related(point.place.clone(), "the set-point")
         .with_step("PO2 = F·P", format!("{:.4}·{pressure:.4}", fractions(gas.rich).o2), format!("{:.4} bar", po2(gas)));
-    let fits = |gas: &Gas<'_>| mix::suits(context, dive, gas) && po2(gas) <= most;
+    let fits = |gas: &Gas<'_>| mix::suits(dive, gas) && po2(gas) <= most;
     finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, fits));
     let reach = fractions(gas.rich).operating_depth_m(most, &water);
     finding.fixes.extend(reach.and_then(|reach| fix::no_deeper(context, dive, reach)));

@@ -30,7 +30,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
         return None;
     };
     let reached = worst.mix.pressure_of_density_bar(limit).map_or(0.0, |pressure| water.depth_m(pressure));
-    let role = gas.carried.role.value.as_str();
+    let role = gas.carried.role.value;
     let message = format!(
         "{}{role} {:?} has a density of {} g/L at {} m, over the {limit} g/L {which}, which it reaches at {} m",
         if worst.on_the_loop { "the loop on " } else { "" },

@@ -17,11 +17,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::Loops, one);
 }
 
-fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
+fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let Some((o2, at)) = least_in_loop(simulated) else { return };
     let dive = &simulated.dive;
     // Too little oxygen to live on is worse, and a mix that is too lean is the cause.
-    if least_po2(simulated).is_some() || is_below(context, dive) {
+    if least_po2(simulated).is_some() || is_below(dive) {
         return;
     }
     let Some((unit, floor)) = dive.unit().and_then(|unit| Some((unit, unit.thing.floor_percent.as_ref()?))) else {

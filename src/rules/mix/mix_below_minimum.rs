@@ -4,10 +4,10 @@ use super::least_oxygen::least_in_loop;
 use super::needs::{Need, by_the_maker, leaves_none, minimum};
 use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::forecast::limits;
 use crate::physics::mix::richest_o2;
-use crate::plan::ApparatusKind;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives::{self, caused};
-use crate::rules::limits;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 
 /// The rule.
@@ -23,7 +23,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         // Where no mix fits, one that is too lean only comes of it.
-        if leaves_none(context, &dive) {
+        if leaves_none(&dive) {
             continue;
         }
         // A passive unit's feed follows the breath: only its maker's word can be held against the mix alone.
@@ -35,15 +35,13 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         for need in needs {
             match need {
                 Ok(need) => known.push(need),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
-        for carried in dive.cylinders("supply") {
+        for carried in dive.cylinders(Role::Supply) {
             match dive.gas(carried) {
                 Ok(gas) => one(context, &dive, &gas, &known, sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
     }
@@ -58,7 +56,7 @@ fn one<'a>(context: &Context<'a>, dive: &DiverDive<'a>, gas: &Gas<'_>, needs: &[
         format!("; as planned the loop falls to {} % {}", say::percent_had(o2), say::into_the_dive(at))
     });
     let richest = dive.deepest().and_then(|depth| {
-        let limit = limits::po2(context, dive.plan, &gas.carried.role.value);
+        let limit = limits::po2(&dive.plan.limits, gas.carried.role.value);
         richest_o2(depth.value, limit.value, &dive.water())
     });
     let allows = richest.filter(|richest| *richest < 1.0);
@@ -78,7 +76,7 @@ fn one<'a>(context: &Context<'a>, dive: &DiverDive<'a>, gas: &Gas<'_>, needs: &[
     for (formula, numbers, result) in &need.working {
         finding = finding.with_step(formula, numbers, result);
     }
-    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(dive, gas)));
     // What can't be waived of the loop can't be waived of the mix that causes it.
     finding.stands = falls.is_some();
     sink.find(finding);

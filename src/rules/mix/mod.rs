@@ -23,7 +23,7 @@ use super::{Context, Sink};
 use crate::findings::Finding;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::physics::Mix;
-use crate::plan::ApparatusKind;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
 use crate::source::Placed;
 
@@ -48,9 +48,9 @@ pub fn breathed(dive: &DiverDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<B
     let own = [fractions(gas.lean), fractions(gas.rich)];
     let mut all = own.map(|mix| Breathed { mix, on_the_loop: false }).to_vec();
     let Some(point) = dive.set_point_at_depth() else { return all };
-    let o2 = match (dive.kind(), gas.carried.role.value.as_str()) {
-        (Some(ApparatusKind::SemiClosed), "supply") => point.value / 100.0,
-        (Some(ApparatusKind::Closed), "diluent") => (point.value / pressure_bar).min(1.0),
+    let o2 = match (dive.kind(), gas.carried.role.value) {
+        (Some(ApparatusKind::SemiClosed), Role::Supply) => point.value / 100.0,
+        (Some(ApparatusKind::Closed), Role::Diluent) => (point.value / pressure_bar).min(1.0),
         _ => return all,
     };
     // Taking oxygen out, or putting it in, leaves the other gases in their proportion.
@@ -73,11 +73,10 @@ fn worst_breathed(
     for dive in dives::all(context) {
         let mut found = Vec::new();
         for carried in &dive.member.cylinders {
-            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+            let Some(depth) = deepest_breathed(&dive, carried.role.value) else { continue };
             match dive.gas(carried) {
                 Ok(gas) => found.extend(one(context, &dive, &gas, depth)),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
         found.sort_by(|a, b| b.0.total_cmp(&a.0));

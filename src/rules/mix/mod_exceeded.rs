@@ -1,6 +1,6 @@
 //! `mod-exceeded`: a gas is breathed deeper than its operating depth.
 
-use super::operating_depth::{each, is_to_get_out_on};
+use super::operating_depth::each;
 use crate::findings::Level;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
@@ -10,5 +10,5 @@ pub const RULE: Rule = Rule::new("mod-exceeded", Family::Mix, Level::Error, incl
     .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
-    each(context, sink, &RULE, |role| !is_to_get_out_on(role));
+    each(context, sink, &RULE, |role| !role.is_to_get_out_on());
 }

@@ -30,7 +30,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     if as_air <= NARCOTIC_M + 1e-9 {
         return None;
     }
-    let role = gas.carried.role.value.as_str();
+    let role = gas.carried.role.value;
     let message = format!(
         "{}{role} {:?} is as narcotic at {} m as air at {} m: beyond {NARCOTIC_M} m it clouds the mind",
         if worst.on_the_loop { "the loop on " } else { "" },

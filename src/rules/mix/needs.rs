@@ -1,12 +1,12 @@
 //! The least oxygen that a mix needs, and whether the depth leaves any mix at all.
 
 use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::forecast::{feed, oxygen_free_lpm};
+use crate::forecast::limits;
+use crate::forecast::{Unknown, feed, oxygen_free_lpm};
 use crate::physics::loop_balance::leanest_supply_o2;
 use crate::physics::mix::richest_o2;
-use crate::plan::{ApparatusKind, Work};
-use crate::rules::limits::{self, Limit};
-use crate::rules::{Context, say};
+use crate::plan::{ApparatusKind, Limit, Role, Work};
+use crate::rules::say;
 use crate::source::{Place, Placed};
 
 /// The least oxygen that the supply mix must have for one reason.
@@ -25,13 +25,13 @@ pub struct Need {
 }
 
 /// What the unit's maker and the diver's hardest work ask of the mix; each `Err` is a fact that is missing.
-pub fn minimum(dive: &DiverDive<'_>) -> [Result<Need, Option<(Place, String)>>; 2] {
+pub fn minimum(dive: &DiverDive<'_>) -> [Result<Need, Unknown>; 2] {
     [by_the_maker(dive), by_the_work(dive)]
 }
 
-pub(in crate::rules) fn by_the_maker(dive: &DiverDive<'_>) -> Result<Need, Option<(Place, String)>> {
-    let unit = dive.unit().ok_or(None)?;
-    let lacks = || Some((unit.name.place.clone(), format!("`needs o2=` of unit {:?}", unit.name.value)));
+pub(in crate::rules) fn by_the_maker(dive: &DiverDive<'_>) -> Result<Need, Unknown> {
+    let unit = dive.unit().ok_or(Unknown::SaidElsewhere)?;
+    let lacks = || Unknown::lacks(&unit.name.place, format!("`needs o2=` of unit {:?}", unit.name.value));
     let needs = unit.thing.needs_percent.as_ref().ok_or_else(lacks)?;
     Ok(Need {
         o2: needs.value / 100.0,
@@ -42,14 +42,14 @@ pub(in crate::rules) fn by_the_maker(dive: &DiverDive<'_>) -> Result<Need, Optio
     })
 }
 
-pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Option<(Place, String)>> {
-    let unit = dive.unit().ok_or(None)?;
-    let lacks = || Some((unit.name.place.clone(), format!("`floor o2=` of unit {:?}", unit.name.value)));
+pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Unknown> {
+    let unit = dive.unit().ok_or(Unknown::SaidElsewhere)?;
+    let lacks = || Unknown::lacks(&unit.name.place, format!("`floor o2=` of unit {:?}", unit.name.value));
     let floor = unit.thing.floor_percent.as_ref().ok_or_else(lacks)?;
     let feed = feed(dive)?.at_least();
     let metabolic = oxygen_free_lpm(dive, Work::Peak)?;
     let (f, q, v) = (floor.value / 100.0, feed.greatest_lpm(), metabolic.value);
-    let o2 = leanest_supply_o2(f, q, v).ok_or(None)?;
+    let o2 = leanest_supply_o2(f, q, v).ok_or(Unknown::SaidElsewhere)?;
     Ok(Need {
         o2,
         why: format!(
@@ -75,14 +75,14 @@ pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Option
 }
 
 /// Whether this rule speaks of a dive's supply.
-pub(in crate::rules) fn is_below(context: &Context<'_>, dive: &DiverDive<'_>) -> bool {
-    if leaves_none(context, dive) {
+pub(in crate::rules) fn is_below(dive: &DiverDive<'_>) -> bool {
+    if leaves_none(dive) {
         return false;
     }
     let needs: Vec<Need> = minimum(dive).into_iter().flatten().collect();
     let lean = |gas: Gas<'_>| needs.iter().any(|need| fractions(gas.lean).o2 < need.o2 - 1e-9);
     dive.kind() == Some(ApparatusKind::SemiClosed)
-        && dive.cylinders("supply").any(|carried| dive.gas(carried).is_ok_and(lean))
+        && dive.cylinders(Role::Supply).any(|carried| dive.gas(carried).is_ok_and(lean))
 }
 
 /// What leaves no mix on a dive.
@@ -93,18 +93,18 @@ pub(in crate::rules) struct Clash<'a> {
     pub richest: f64,
 }
 
-pub(in crate::rules) fn clash<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Option<Clash<'a>> {
+pub(in crate::rules) fn clash<'a>(dive: &DiverDive<'a>) -> Option<Clash<'a>> {
     if dive.kind() != Some(ApparatusKind::SemiClosed) {
         return None;
     }
     let depth = dive.deepest()?;
-    let limit = limits::po2(context, dive.plan, "supply");
+    let limit = limits::po2(&dive.plan.limits, Role::Supply);
     let richest = richest_o2(depth.value, limit.value, &dive.water())?;
     let need = minimum(dive).into_iter().flatten().max_by(|a, b| a.o2.total_cmp(&b.o2))?;
     (need.o2 > richest + 1e-9).then_some(Clash { need, depth, limit, richest })
 }
 
 /// Whether a dive leaves no mix at all: then a mix that is too lean only comes of it.
-pub(in crate::rules) fn leaves_none(context: &Context<'_>, dive: &DiverDive<'_>) -> bool {
-    clash(context, dive).is_some()
+pub(in crate::rules) fn leaves_none(dive: &DiverDive<'_>) -> bool {
+    clash(dive).is_some()
 }

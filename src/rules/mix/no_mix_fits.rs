@@ -5,6 +5,7 @@ use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::feed;
 use crate::physics::litres::free_from_stpd;
+use crate::plan::Role;
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
@@ -15,7 +16,7 @@ pub const RULE: Rule = Rule::new("no-mix-fits", Family::Mix, Level::Error, inclu
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {
-        if let Some(clash) = clash(context, &dive) {
+        if let Some(clash) = clash(&dive) {
             one(context, &dive, clash, sink);
         }
     }
@@ -46,7 +47,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, clash: Clash<'_>, sink: &mut
     };
     let mut finding = RULE.finding(depth.place.clone(), message).with_about(dive.about());
     finding = finding.with_related(need.place.clone(), need.what);
-    if let Some(carried) = dive.cylinders("supply").next() {
+    if let Some(carried) = dive.cylinders(Role::Supply).next() {
         finding = finding.with_related(carried.name.place.clone(), "the mix taken");
     }
     if let Some(place) = limit.place {
@@ -69,7 +70,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, clash: Clash<'_>, sink: &mut
     }
     // Going shallower helps whoever has a mix that is rich enough.
     let rich_enough = |carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.lean).o2 >= need.o2);
-    if dive.cylinders("supply").all(rich_enough) {
+    if dive.cylinders(Role::Supply).all(rich_enough) {
         finding.fixes.extend(fix::no_deeper(context, dive, reach));
     }
     sink.find(finding);

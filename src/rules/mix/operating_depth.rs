@@ -2,31 +2,25 @@
 
 use super::suits::suits;
 use crate::forecast::dives::{DiverDive, Gas, deepest_breathed, fractions};
-use crate::forecast::limits::PO2_GREATEST;
-use crate::plan::{Carried, Leg, LegKind, SPARE};
+use crate::forecast::limits::{self, PO2_GREATEST};
+use crate::plan::{Carried, Leg, LegKind, Role};
 use crate::rules::dives::{self, caused};
-use crate::rules::{Context, Rule, Sink, fix, limits, say};
+use crate::rules::{Context, Rule, Sink, fix, say};
 use crate::source::Placed;
 
-/// Whether a role's gas is carried to get out on: `bailout-mod` speaks of it.
-pub(in crate::rules) fn is_to_get_out_on(role: &str) -> bool {
-    matches!(role, "bailout" | SPARE)
-}
-
 /// Looks at every gas of some roles that a dive may breathe, for a rule.
-pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, roles: impl Fn(&str) -> bool) {
+pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, roles: impl Fn(Role) -> bool) {
     for dive in dives::all(context) {
-        let switched = too_deep(context, &dive);
-        for carried in dive.member.cylinders.iter().filter(|carried| roles(&carried.role.value)) {
-            let Some(depth) = deepest_breathed(&dive, &carried.role.value) else { continue };
+        let switched = too_deep(&dive);
+        for carried in dive.member.cylinders.iter().filter(|carried| roles(carried.role.value)) {
+            let Some(depth) = deepest_breathed(&dive, carried.role.value) else { continue };
             // Where it is switched to too deep, that is what is said.
             if switched.iter().any(|(_, _, other)| other.role.value == carried.role.value) {
                 continue;
             }
             match dive.gas(carried) {
                 Ok(gas) => one(context, rule, &dive, (&gas, depth), sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
     }
@@ -39,8 +33,8 @@ pub(in crate::rules) fn one(
     (gas, depth): (&Gas<'_>, &Placed<f64>),
     sink: &mut Sink<'_>,
 ) {
-    let role = gas.carried.role.value.as_str();
-    let limit = limits::po2(context, dive.plan, role);
+    let role = gas.carried.role.value;
+    let limit = limits::po2(&dive.plan.limits, role);
     let water = dive.water();
     let o2 = fractions(gas.rich).o2;
     let pressure = water.pressure_bar(depth.value);
@@ -87,17 +81,17 @@ pub(in crate::rules) fn one(
         );
     }
     finding.stands = po2 > PO2_GREATEST + 1e-9;
-    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| suits(context, dive, gas)));
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| suits(dive, gas)));
     finding.fixes.extend(operating.and_then(|operating| fix::no_deeper(context, dive, operating)));
     sink.find(finding);
 }
 
 /// The switches of a dive that lead to a gas deeper than it may be breathed: the leg, the depth there, the cylinder.
-pub(in crate::rules) fn too_deep<'a>(context: &Context<'_>, dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
+pub(in crate::rules) fn too_deep<'a>(dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
     let (mut at_m, mut found) = (0.0, Vec::new());
     for leg in dive.legs() {
         if let LegKind::Switch(role) = &leg.kind {
-            let limit = limits::po2(context, dive.plan, &role.value).value;
+            let limit = limits::po2(&dive.plan.limits, role.value).value;
             let bar = dive.water().pressure_bar(at_m);
             let over =
                 |carried: &&'a Carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + 1e-9);

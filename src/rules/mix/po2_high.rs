@@ -4,8 +4,8 @@ use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::Simulated;
 use crate::forecast::dives::deepest_breathed;
 use crate::forecast::dives::{DiverDive, fractions};
-use crate::plan::ApparatusKind;
-use crate::rules::limits;
+use crate::forecast::limits;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
@@ -48,7 +48,7 @@ fn greatest(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
 
 /// Whether what feeds the loop is itself too rich for the depth: that has a rule of its own, and this comes of it.
 fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
-    ["supply", "diluent"].into_iter().any(|role| {
+    [Role::Supply, Role::Diluent].into_iter().any(|role| {
         let pressure = deepest_breathed(dive, role).map(|depth| dive.water().pressure_bar(depth.value));
         dive.cylinders(role).any(|carried| {
             let gas = dive.gas(carried);
@@ -59,7 +59,7 @@ fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
 
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
-    let limit = limits::po2(context, dive.plan, "supply");
+    let limit = limits::po2(&dive.plan.limits, Role::Supply);
     let Some((po2, at)) = greatest(simulated).filter(|(po2, _)| *po2 > limit.value + 1e-6) else { return };
     if feeds_too_rich(dive, limit.value) {
         return;

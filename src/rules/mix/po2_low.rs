@@ -3,9 +3,9 @@
 use super::least_oxygen::least_po2;
 use crate::findings::Level;
 use crate::forecast::Simulated;
-use crate::rules::limits;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
+use crate::words::LimitName;
 
 /// The rule.
 pub const RULE: Rule =
@@ -15,11 +15,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::All, one);
 }
 
-fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
+fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let Some((po2, at)) = least_po2(simulated) else { return };
     let dive = &simulated.dive;
     let state = simulated.ran.low_feed().at(at);
-    let limit = limits::or_usual(context, dive.plan, |limits| &limits.po2_least, simulated.ran.dive.limits.least_bar);
+    let limit = dive.plan.limits.held(LimitName::Po2Least);
     let message = format!(
         "{} breathes {} bar of oxygen {}: under {} bar a diver faints without warning",
         *dive.member.name,

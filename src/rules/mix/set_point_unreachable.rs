@@ -3,9 +3,9 @@
 use super::needs::minimum;
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::forecast::{feed, oxygen_free_lpm};
+use crate::forecast::{Unknown, feed, oxygen_free_lpm};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
-use crate::plan::ApparatusKind;
+use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
@@ -22,14 +22,13 @@ const LEAST_SET_POINT: f64 = 21.0;
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::SemiClosed)) {
         let Some(set_point) = &dive.member.set_point else { continue };
-        for carried in dive.cylinders("supply") {
+        for carried in dive.cylinders(Role::Supply) {
             match dive.gas(carried) {
                 Ok(gas) if fractions(gas.lean).o2 * 100.0 <= set_point.value => {
                     too_lean(context, &dive, &gas, set_point, sink)
                 }
                 Ok(gas) => too_slow(context, &dive, &gas, set_point, sink),
-                Err(Some((place, fact))) => sink.lacks(place, fact),
-                Err(None) => {}
+                Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
     }
@@ -45,7 +44,7 @@ fn too_lean(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_poin
     let mut finding = RULE.finding(set_point.place.clone(), message).with_about(dive.about());
     finding = finding.with_related(gas.lean.place.clone(), "the mix");
     finding.fixes.extend(held(dive, gas).and_then(|held| lower(context, set_point, held * 100.0)));
-    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(context, dive, gas)));
+    finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| mix::suits(dive, gas)));
     sink.find(finding);
 }
 
@@ -61,9 +60,7 @@ fn too_slow(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_poin
     let (feed, metabolic) = match (feed(dive), oxygen_free_lpm(dive, work)) {
         (Ok(feed), Ok(metabolic)) => (feed.at_least(), metabolic),
         (feed, metabolic) => {
-            for (place, fact) in [feed.err(), metabolic.err()].into_iter().flatten().flatten() {
-                sink.lacks(place, fact);
-            }
+            sink.lacks_all([feed.err(), metabolic.err()].into_iter().flatten().filter_map(Unknown::missing));
             return;
         }
     };

@@ -1,20 +1,19 @@
 //! Whether a gas would do where another is taken.
 
 use super::needs::minimum;
-use crate::forecast::dives::deepest_breathed;
-use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::plan::ApparatusKind;
-use crate::rules::{Context, limits};
+use crate::forecast::dives::{DiverDive, Gas, deepest_breathed, fractions};
+use crate::forecast::limits;
+use crate::plan::{ApparatusKind, Role};
 
 /// Whether a gas would do in the role of the cylinder that feeds a loop or is breathed from: lean enough for the
 /// deepest place it is breathed at, rich enough for the unit, the floor and the set-point.
-pub fn suits(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
-    let role = gas.carried.role.value.as_str();
+pub fn suits(dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
+    let role = gas.carried.role.value;
     let lean_enough = deepest_breathed(dive, role).is_none_or(|depth| {
-        let limit = limits::po2(context, dive.plan, role).value;
+        let limit = limits::po2(&dive.plan.limits, role).value;
         fractions(gas.rich).po2_bar(dive.water().pressure_bar(depth.value)) <= limit
     });
-    if role != "supply" || dive.kind() != Some(ApparatusKind::SemiClosed) {
+    if role != Role::Supply || dive.kind() != Some(ApparatusKind::SemiClosed) {
         return lean_enough;
     }
     let o2 = fractions(gas.lean).o2;

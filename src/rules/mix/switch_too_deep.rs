@@ -3,9 +3,8 @@
 use super::operating_depth::too_deep;
 use crate::findings::Level;
 use crate::forecast::dives::fractions;
-use crate::forecast::limits::PO2_GREATEST;
+use crate::forecast::limits::{self, PO2_GREATEST};
 use crate::rules::dives;
-use crate::rules::limits::{self};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -14,9 +13,9 @@ pub const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {
-        for (leg, depth_m, carried) in too_deep(context, &dive) {
+        for (leg, depth_m, carried) in too_deep(&dive) {
             let Ok(gas) = dive.gas(carried) else { continue };
-            let limit = limits::po2(context, dive.plan, &carried.role.value);
+            let limit = limits::po2(&dive.plan.limits, carried.role.value);
             let (mix, water) = (fractions(gas.rich), dive.water());
             let pressure = water.pressure_bar(depth_m);
             let operating = mix.operating_depth_m(limit.value, &water);

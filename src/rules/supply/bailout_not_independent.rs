@@ -32,7 +32,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     }
     // One of which something is lacking may be independent.
     if !simulated.lacking.is_empty() {
-        simulated.lacking.iter().cloned().for_each(|(place, fact)| sink.lacks(place, fact));
+        sink.lacks_all(simulated.lacking.iter().cloned());
         return;
     }
     let Some(carried) = simulated.kit.get(feeds) else { return };

@@ -5,7 +5,7 @@ use super::first_end::first_end;
 use super::way_out::{way_out_in_words, worst};
 use crate::findings::{Finding, Fix, Level};
 use crate::forecast::dives::{DiverDive, Gas};
-use crate::forecast::{Simulated, gas_lpm};
+use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::plan::{Carried, TeamMember};
 use crate::rules::contingency::covered::holds;
 use crate::rules::runs::{Whose, each_run};
@@ -23,14 +23,14 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
-    if let Err(Some((place, fact))) = gas_lpm(dive) {
-        sink.lacks(place, fact);
+    if let Err(Unknown::Lacks(missing)) = gas_lpm(dive) {
+        sink.lacks_all([missing]);
         return;
     }
     let Some(worst) = worst(simulated.ran.escapes()) else { return };
     // A cylinder of which something is lacking might be the one that would do.
     if !simulated.lacking.is_empty() {
-        simulated.lacking.iter().cloned().for_each(|(place, fact)| sink.lacks(place, fact));
+        sink.lacks_all(simulated.lacking.iter().cloned());
         return;
     }
     // Where the lack is of the gas that the diver lives on, that it ends is what is said.

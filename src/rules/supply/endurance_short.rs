@@ -5,13 +5,12 @@ use super::first_end::{batteries, ends_in, first_end, kept_l};
 use super::way_out::way_out_in_words;
 use crate::findings::{Finding, Fix, Level};
 use crate::forecast::dives::{DiverDive, Gas};
-use crate::forecast::limits::RESERVE_BAR;
-use crate::forecast::{Simulated, gas_lpm};
+use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::plan::{Battery, Carried, TeamMember};
 use crate::rules::dives;
-use crate::rules::limits::{self};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::run::{Cylinder, EventKind, Outcome, Track, Why};
+use crate::words::LimitName;
 
 /// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
 /// where they end even sooner.
@@ -25,12 +24,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let simulated = match context.simulate(&dive) {
             Ok(simulated) => simulated,
             Err(missing) => {
-                missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact));
+                sink.lacks_all(missing);
                 continue;
             }
         };
-        if let Err(Some((place, fact))) = gas_lpm(&dive) {
-            sink.lacks(place, fact);
+        if let Err(Unknown::Lacks(missing)) = gas_lpm(&dive) {
+            sink.lacks_all([missing]);
             continue;
         }
         let question = Question { context, simulated: &simulated };
@@ -74,7 +73,7 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
     };
     let Ok(gas) = dive.gas(carried) else { return };
     let left = held.gauge_bar(found.holds_l).unwrap_or(0.0);
-    let reserve = limits::or_usual(question.context, dive.plan, |limits| &limits.reserve_gauge_bar, RESERVE_BAR);
+    let reserve = dive.plan.limits.held(LimitName::Reserve);
     let by_way_out = found.by == By::WayOut;
     let why = if by_way_out {
         let (bar, depth_m) = (say::pressure_needed(left), say::number(say::up(found.depth_m, 1.0)));
@@ -172,9 +171,7 @@ fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
 fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize, content_l: f64) -> Option<Fix> {
     let dive = question.dive();
     fix::another_cylinder(question.context, dive, carried, |other: &Gas<'_>| {
-        if other.content_free_l(dive).is_none_or(|content| content <= content_l)
-            || !mix::suits(question.context, dive, other)
-        {
+        if other.content_free_l(dive).is_none_or(|content| content <= content_l) || !mix::suits(dive, other) {
             return false;
         }
         let member: TeamMember = with_cylinder(dive.member, carried, other.carried);

@@ -3,17 +3,13 @@
 use super::endurance::{Ends, ends};
 use crate::forecast::Simulated;
 use crate::forecast::dives::DiverDive;
-use crate::plan::{ApparatusKind, Battery, as_of};
+use crate::plan::{ApparatusKind, Battery, Role, as_of};
 use crate::run::Cylinder;
 
 /// The cylinders that the diver lives on as planned: what is breathed from, or what feeds the loop.
 pub(in crate::rules) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
-    let roles: &[&str] = match simulated.dive.kind() {
-        Some(ApparatusKind::Closed) => &["diluent", "oxygen"],
-        Some(ApparatusKind::SemiClosed | ApparatusKind::Passive) => &["supply"],
-        _ => &["back"],
-    };
-    roles.iter().filter_map(|role| simulated.of_role(role))
+    let kind = simulated.dive.kind().unwrap_or(ApparatusKind::Open);
+    Role::feeding(kind).iter().filter_map(|role| simulated.of_role(*role))
 }
 
 /// What stays in a cylinder whatever comes, free litres. The reserve is for what feeds a loop; on open circuit the way out

@@ -2,9 +2,9 @@
 
 use crate::findings::Level;
 use crate::forecast::dives;
-use crate::forecast::limits::RESERVE_BAR;
 use crate::plan::ApparatusKind;
 use crate::rules::{Context, Family, READY, Rule, Sink, say};
+use crate::words::LimitName;
 
 /// The rule.
 pub const RULE: Rule =
@@ -13,10 +13,10 @@ pub const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
     let on_loop = |dive: &dives::DiverDive<'_>| !matches!(dive.kind(), None | Some(ApparatusKind::Open));
-    if plan.limits.reserve_gauge_bar.is_some() || !dives::of(plan).iter().any(on_loop) {
+    if plan.limits.said(LimitName::Reserve).is_some() || !dives::of(plan).iter().any(on_loop) {
         return;
     }
     let place = plan.limits.place.clone().unwrap_or_else(|| plan.name.place.clone());
-    let message = format!("no `reserve` is set: {} bar are taken", say::number(RESERVE_BAR));
+    let message = format!("no `reserve` is set: {} bar are taken", say::number(plan.limits.value(LimitName::Reserve)));
     sink.find(RULE.finding(place, message));
 }

@@ -3,6 +3,7 @@
 use super::turn::{Turn, is_close, turn};
 use crate::findings::Level;
 use crate::forecast::Simulated;
+use crate::plan::Role;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -28,7 +29,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let message = format!(
         "{} turns at {}, {} min after the stay at {} m ends: then {} binds",
         *dive.member.name,
-        said(&turn, &carried.role.value, &carried.name.value),
+        said(&turn, carried.role.value, &carried.name.value),
         say::minutes_had(margin),
         say::number(say::up(turn.depth_m, 1.0)),
         turn.binds.words(),
@@ -47,6 +48,6 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The turn as a pressure: `120 bar on supply "S12-04"`.
-pub fn said(turn: &Turn, role: &str, name: &str) -> String {
+pub fn said(turn: &Turn, role: Role, name: &str) -> String {
     format!("{} bar on {role} {name:?}", say::pressure_needed(turn.gauge_bar))
 }

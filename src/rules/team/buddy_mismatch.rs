@@ -3,7 +3,7 @@
 use crate::findings::{Finding, Level};
 use crate::forecast::ASCENT_RATE;
 use crate::forecast::dives::{self, DiverDive};
-use crate::plan::{SPARE, TeamMember};
+use crate::plan::{Role, TeamMember};
 use crate::rules::dives::said_at;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Place;
@@ -55,9 +55,9 @@ fn shared_with(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>)
 /// A spare that no buddy brings.
 fn spare_of(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     let others = || dive.team().iter().filter(|other| other.name.value != dive.member.name.value);
-    for carried in dive.member.cylinders.iter().filter(|carried| carried.role.value == SPARE) {
+    for carried in dive.member.cylinders.iter().filter(|carried| carried.role.value == Role::Spare) {
         let brought = |other: &TeamMember| {
-            other.cylinders.iter().any(|own| own.role.value != SPARE && own.name.value == carried.name.value)
+            other.cylinders.iter().any(|own| own.role.value != Role::Spare && own.name.value == carried.name.value)
         };
         if others().any(brought) {
             continue;
@@ -120,7 +120,7 @@ fn left_alone<'a>(context: &Context<'a>, team: &[DiverDive<'a>], sink: &mut Sink
                 points.push((track.end.t_min, track.end.depth_m()));
                 profiles.push(Profile { dive: *dive, points });
             }
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact)),
+            Err(missing) => sink.lacks_all(missing),
         }
     }
     if profiles.len() < team.len() {

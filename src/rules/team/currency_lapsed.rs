@@ -9,15 +9,13 @@ use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, Diver, Maybe};
 use crate::rules::dives;
-use crate::rules::{Context, Family, Rule, Sink, limits};
+use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Place;
+use crate::words::LimitName;
 
 /// The rule.
 pub const RULE: Rule =
     Rule::new("currency-lapsed", Family::Team, Level::Warning, include_str!("currency_lapsed.md"), look).safety();
-
-/// Calendar months after which a diver is out of practice (common practice, no source).
-pub const USUAL_MONTHS: f64 = 6.0;
 
 /// A day on which the diver dived or was trained.
 struct Last<'a> {
@@ -54,17 +52,17 @@ fn one(
     day: Date,
     sink: &mut Sink<'_>,
 ) {
-    let said = limits::set(context, dive.plan, |limits| &limits.currency_months);
+    let said = dive.plan.limits.held(LimitName::CurrencyMonths);
     let who = &dive.member.name;
     let planned = context.practised.iter().find(|last| last.diver == who.value && last.kind == kind);
     let on_record = !diver.dived.is_empty() || planned.is_some();
-    if said.is_none() && !on_record {
+    if said.place.is_none() && !on_record {
         return;
     }
     // Who was never trained for it, or on no day that is told, is another rule's.
     let planned = planned.map(|last| Last { on: last.on, place: &last.place, how: How::Planned });
     let Some(last) = last(diver, kind, day).into_iter().chain(planned).max_by_key(|last| last.on) else { return };
-    let months = said.as_ref().map_or(USUAL_MONTHS, |limit| limit.value);
+    let months = said.value;
     let since = day.checked_sub(Span::new().months(months as i32)).unwrap_or(Date::MIN);
     if last.on >= since {
         return;
@@ -90,7 +88,7 @@ fn one(
     if let Some(on) = &dive.plan.on {
         finding = finding.with_related(on.place.clone(), "the day of the dive");
     }
-    if let Some(place) = said.and_then(|limit| limit.place) {
+    if let Some(place) = said.place {
         finding = finding.with_related(place, "the limit");
     }
     sink.find(finding);

@@ -83,7 +83,7 @@ impl<'a> Timed<'a> {
             sink.lacks(self.dive.header.clone(), format!("`at=` of dive {:?}", self.dive.name.value));
         }
         if let Err(missing) = &self.lasts {
-            missing.iter().for_each(|(place, fact)| sink.lacks(place.clone(), fact.clone()));
+            sink.lacks_all(missing.iter().cloned());
         }
     }
 

@@ -3,9 +3,9 @@
 use crate::findings::{About, Level};
 use crate::plan::{Dive, Plan};
 use crate::rules::dives;
-use crate::rules::limits::{self, Limit};
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
+use crate::words::LimitName;
 
 /// The rule.
 pub const RULE: Rule =
@@ -13,14 +13,14 @@ pub const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
-    let Some(limit) = limits::set(context, plan, |limits| &limits.supervision_students) else { return };
+    let Some(limit) = plan.limits.set(LimitName::SupervisionStudents) else { return };
     // An alternative has the divers of the dive it stands for.
     for dive in &plan.dives {
         of_dive(context, plan, dive, &limit, sink);
     }
 }
 
-fn of_dive(context: &Context<'_>, plan: &Plan, dive: &Dive, limit: &Limit, sink: &mut Sink<'_>) {
+fn of_dive(context: &Context<'_>, plan: &Plan, dive: &Dive, limit: &Placed<f64>, sink: &mut Sink<'_>) {
     let of_role = |role: &str| -> Vec<&Placed<String>> {
         dive.divers.iter().filter_map(|diver| diver.role.as_ref()).filter(|said| said.value == role).collect()
     };
@@ -53,8 +53,5 @@ fn of_dive(context: &Context<'_>, plan: &Plan, dive: &Dive, limit: &Limit, sink:
     for instructor in instructors {
         finding = finding.with_related(instructor.place.clone(), "an instructor");
     }
-    if let Some(place) = &limit.place {
-        finding = finding.with_related(place.clone(), "the limit");
-    }
-    sink.find(finding);
+    sink.find(finding.with_related(limit.place.clone(), "the limit"));
 }

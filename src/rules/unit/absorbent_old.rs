@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::{Bed, beds, of_unit, taken};
+use super::{PackedCanister, of_unit, packed_canisters, taken};
 use crate::findings::Level;
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
@@ -17,7 +17,7 @@ const OPEN_DAYS: i32 = 1;
 const SEALED_DAYS: i32 = 28;
 
 /// Since when it lies, how, and for how many days that may be.
-fn lies<'a>(bed: &Bed<'a>) -> (&'a Placed<Date>, &'static str, i32) {
+fn lies<'a>(bed: &PackedCanister<'a>) -> (&'a Placed<Date>, &'static str, i32) {
     match bed.used.and_then(|(first, _)| first.on.as_ref()) {
         Some(opened) => (opened, "was first used", OPEN_DAYS),
         None => (bed.packed, "was packed", SEALED_DAYS),
@@ -27,11 +27,11 @@ fn lies<'a>(bed: &Bed<'a>) -> (&'a Placed<Date>, &'static str, i32) {
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {
         let Some(on) = &dive.plan.on else { continue };
-        for bed in beds(context, &dive, &unit.thing) {
+        for bed in packed_canisters(context, &dive, &unit.thing) {
             let bed = match bed {
                 Ok(bed) => bed,
-                Err((place, fact)) => {
-                    sink.lacks(place, fact);
+                Err(missing) => {
+                    sink.lacks_all([missing]);
                     continue;
                 }
             };

@@ -1,6 +1,6 @@
 //! `absorbent-order`: the fresher canister goes first.
 
-use super::{Bed, beds, of_unit, taken};
+use super::{PackedCanister, of_unit, packed_canisters, taken};
 use crate::findings::{Fix, FixKind, Level};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, say};
 use crate::source::Edit;
@@ -17,10 +17,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if !unit.thing.beds.iter().skip(1).any(|bed| bed.moves_up) {
             continue;
         }
-        let beds = beds(context, &dive, &unit.thing);
-        for lacking in beds.iter().filter_map(|bed| bed.as_ref().err()) {
-            sink.lacks(lacking.0.clone(), lacking.1.clone());
-        }
+        let beds = packed_canisters(context, &dive, &unit.thing);
+        sink.lacks_all(beds.iter().filter_map(|bed| bed.as_ref().err()).cloned());
         let known = || beds.iter().filter_map(|bed| bed.as_ref().ok());
         let Some(first) = known().find(|bed| bed.order == 0) else { continue };
         let waiting = known().filter(|bed| bed.order > 0 && bed.moves_up);
@@ -50,9 +48,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The two canisters the other way round, where this file says them.
-fn swapped(context: &Context<'_>, first: &Bed<'_>, later: &Bed<'_>) -> Option<Fix> {
-    let edit =
-        |at: &Bed<'_>, name: &Bed<'_>| Edit { place: at.name.place.clone(), text: format!("{:?}", name.name.value) };
+fn swapped(context: &Context<'_>, first: &PackedCanister<'_>, later: &PackedCanister<'_>) -> Option<Fix> {
+    let edit = |at: &PackedCanister<'_>, name: &PackedCanister<'_>| Edit {
+        place: at.name.place.clone(),
+        text: format!("{:?}", name.name.value),
+    };
     (first.name.place.file == *context.file && later.name.place.file == *context.file).then(|| Fix {
         title: format!("put canister {:?} first", later.name.value),
         kind: FixKind::Suggested,

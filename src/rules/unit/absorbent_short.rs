@@ -3,7 +3,7 @@
 use super::named;
 use crate::findings::{Finding, Level};
 use crate::forecast::dives::DiverDive;
-use crate::forecast::{Bed, Simulated, first_bed};
+use crate::forecast::{FirstCanister, Simulated, first_canister};
 use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
 use crate::plan::ApparatusKind;
 use crate::rules::dives::{self, caused};
@@ -19,13 +19,13 @@ pub const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(ApparatusKind::Open)))
     {
-        let Some(bed) = first_bed(context.scope, &dive) else {
+        let Some(bed) = first_canister(context.scope, &dive) else {
             lacks(context, &dive, sink);
             continue;
         };
         match context.simulate(&dive) {
             Ok(simulated) => one(context, &simulated, &bed, sink),
-            Err(missing) => missing.into_iter().for_each(|(place, fact)| sink.lacks(place, fact)),
+            Err(missing) => sink.lacks_all(missing),
         }
     }
 }
@@ -41,7 +41,7 @@ fn lacks(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn one<'a>(context: &Context<'a>, simulated: &Simulated<'a>, bed: &Bed<'_>, sink: &mut Sink<'_>) {
+fn one<'a>(context: &Context<'a>, simulated: &Simulated<'a>, bed: &FirstCanister<'_>, sink: &mut Sink<'_>) {
     let carried = simulated.carried;
     let track = &simulated.ran.track;
     let left = bed.left_min - carried.absorbent_min;
@@ -68,7 +68,7 @@ fn spent_at(track: &Track, minutes: f64) -> f64 {
     track.end.t_min
 }
 
-fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &Bed<'_>, before: f64, at: f64) -> Finding {
+fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &FirstCanister<'_>, before: f64, at: f64) -> Finding {
     let (dive, track) = (&simulated.dive, &simulated.ran.track);
     let name = &bed.canister.name.value;
     let needs = track.exposure().absorbent_min;

@@ -29,6 +29,7 @@ use jiff::civil::Date;
 
 use super::Context;
 use crate::findings::Finding;
+use crate::forecast::Missing;
 use crate::forecast::dives::DiverDive;
 use crate::plan::{self, Apparatus, ApparatusKind, Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, as_of};
 use crate::rules::dives::{self, caused};
@@ -49,7 +50,7 @@ pub fn taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Arc<Defined<A
 
 /// A canister of absorbent in its place in a unit.
 #[derive(Debug, Clone, Copy)]
-pub struct Bed<'a> {
+pub struct PackedCanister<'a> {
     /// The name that the unit says.
     pub name: &'a NameUse,
     /// Its place in the order that gas passes them: 0 for the first.
@@ -64,7 +65,7 @@ pub struct Bed<'a> {
     pub used: Option<(&'a Dated<Maybe<f64>>, &'a Placed<f64>)>,
 }
 
-impl Bed<'_> {
+impl PackedCanister<'_> {
     /// Minutes used since it was packed.
     pub fn used_min(&self) -> f64 {
         self.used.map_or(0.0, |(_, minutes)| minutes.value)
@@ -73,18 +74,18 @@ impl Bed<'_> {
 
 /// A unit's canisters in the order that gas passes them, as far as they are named; each `Err` is the fact that one
 /// lacks. A name that nothing defines has a rule of its own.
-pub fn beds<'a>(
+pub fn packed_canisters<'a>(
     context: &Context<'a>,
     dive: &DiverDive<'_>,
     unit: &'a Apparatus,
-) -> Vec<Result<Bed<'a>, (Place, String)>> {
+) -> Vec<Result<PackedCanister<'a>, Missing>> {
     let Some(day) = dive.day() else { return Vec::new() };
     let bed = |(order, bed): (usize, &'a plan::Bed)| {
         let (name, moves_up) = (&bed.canister, bed.moves_up);
         let canister = context.scope.canisters.get(&name.value)?;
         let Some(packed) = as_of(&canister.thing.packed, day).and_then(|packed| packed.on.as_ref()) else {
             let fact = format!("a `packed` on or before the day of canister {:?}", name.value);
-            return Some(Err((name.place.clone(), fact)));
+            return Some(Err(Missing::new(&name.place, fact)));
         };
         let since = |used: &&Dated<Maybe<f64>>| {
             used.on.as_ref().is_some_and(|on| (packed.value..=day).contains(&on.value))
@@ -93,7 +94,7 @@ pub fn beds<'a>(
         let by_day = |used: &&Dated<Maybe<f64>>| used.on.as_ref().map(|on| on.value);
         let used = || canister.thing.used.iter().filter(since);
         let used = used().min_by_key(by_day).zip(used().max_by_key(by_day).and_then(|used| used.what.as_ref()));
-        Some(Ok(Bed { name, order, moves_up, canister, packed, used }))
+        Some(Ok(PackedCanister { name, order, moves_up, canister, packed, used }))
     };
     unit.beds.iter().enumerate().filter_map(bed).collect()
 }

@@ -16,10 +16,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let Some(on) = &dive.plan.on else { continue };
         let gas = match dive.gas(carried) {
             Ok(gas) => gas,
-            Err(missing) => {
-                if let Some((place, fact)) = missing {
-                    sink.lacks(place, fact);
-                }
+            Err(unknown) => {
+                sink.lacks_all(unknown.missing());
                 continue;
             }
         };

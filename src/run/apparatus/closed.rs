@@ -1,5 +1,7 @@
 //! A closed loop: oxygen is injected to hold a partial pressure, diluent keeps the volume.
 
+use serde::Serialize;
+
 use super::volume::{Fed, Supplied, cross_volume, sane_loop};
 use crate::physics::Mix;
 use crate::physics::closed::inject_that_holds_lpm;
@@ -10,7 +12,7 @@ use crate::run::{
 };
 
 /// A closed loop with pure oxygen and a diluent.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Closed {
     /// Counterlungs, beds and lungs, litres.
     pub loop_l: f64,

@@ -1,12 +1,14 @@
 //! Open circuit: each breath is fresh and lost.
 
+use serde::Serialize;
+
 use crate::physics::Mix;
 use crate::run::{Breath, Breathing, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, State};
 
 /// Breathing a cylinder's gas straight from it, or what stands in a unit's mouthpiece once its lever is thrown.
 ///
 /// What is breathed is counted on past an empty cylinder, so that a run says how much was lacking.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Open {
     /// The cylinder.
     pub cylinder: usize,

@@ -1,12 +1,14 @@
 //! A passive loop: each breath spills a share of itself, and a supply mix makes up for what is missing.
 
+use serde::Serialize;
+
 use super::volume::{Supplied, cross_volume, sane_loop};
 use crate::physics::Mix;
 use crate::physics::passive::{Spill, spill_lpm_per_bar};
 use crate::run::{Breath, Breathing, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, Scrubber, State, Why};
 
 /// A passive loop.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Passive {
     /// Counterlungs, beds and lungs, litres.
     pub loop_l: f64,

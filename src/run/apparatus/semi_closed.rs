@@ -1,6 +1,8 @@
 //! A semi-closed loop: a supply mix is fed to it, always on and/or opened by an oxygen controller, and what it can't hold
 //! is vented.
 
+use serde::Serialize;
+
 use super::volume::{Supplied, sane_loop};
 use crate::physics::Mix;
 use crate::physics::loop_balance::{Feed, feed_that_holds_lpm};
@@ -10,7 +12,7 @@ use crate::run::{Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, P
 ///
 /// The controller is idealised: shut above the set-point, full open below it, and at the set-point what holds it as the
 /// time-mean of an on/off valve. A real loop swings about it by [`super::Limits::band_o2`].
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SemiClosed {
     /// Counterlungs, beds and lungs, litres.
     pub loop_l: f64,

@@ -1,5 +1,7 @@
 //! What lies ahead of a diver on the way up: what the tissues allow, asked before it is done.
 
+use serde::Serialize;
+
 use crate::physics::tissues::{Gradients, Line, Tissues, Uptake};
 use crate::physics::{Mix, Water};
 use crate::run::{Breath, Breathing, Leg, Limits, Planned, State, Why, Work, run};
@@ -15,7 +17,7 @@ pub(in crate::run) const SAME_M: f64 = 1e-3;
 const INSIDE: [f64; 3] = [0.25, 0.5, 0.75];
 
 /// How stops are worked out.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Stops {
     /// Gradient factors.
     pub gradients: Gradients,
@@ -42,7 +44,7 @@ impl Stops {
 }
 
 /// How a way up is gone.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Ascent {
     /// Metres a minute.
     pub rate_m_per_min: f64,

@@ -2,6 +2,8 @@
 
 use std::rc::Rc;
 
+use serde::Serialize;
+
 use super::stops::Paces;
 use crate::physics::tissues::Line;
 use crate::run::{
@@ -80,7 +82,7 @@ impl Profile {
 }
 
 /// How a diver gets out on open circuit.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct WayOut {
     /// Minutes at depth to solve the problem.
     pub problem_min: f64,

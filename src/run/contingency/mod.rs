@@ -8,6 +8,8 @@ pub use trouble::Trouble;
 
 use std::rc::Rc;
 
+use serde::Serialize;
+
 use crate::run::ascent::stops::Paces;
 use crate::run::{
     Breathing, Circuit, Escape, EventKind, Leg, Limits, Planned, Profile, Scenario, State, Track, WayOut, Why, Work,
@@ -15,7 +17,7 @@ use crate::run::{
 };
 
 /// What contingencies are tried with.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Trials {
     /// Minutes from an alarm to leaving the loop.
     pub react_min: f64,

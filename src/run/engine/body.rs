@@ -1,11 +1,13 @@
 //! What a diver's tissues take over a segment.
 
+use serde::Serialize;
+
 use crate::physics::tissues::{Curve, Tissues, alveolar_bar};
 use crate::physics::{Mix, roots};
 use crate::run::{Breath, ClockFloor, Segment};
 
 /// Inert gas in a diver's body, and what of a way up is settled.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Body {
     /// Nitrogen and helium in each compartment.
     pub tissues: Tissues,

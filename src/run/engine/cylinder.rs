@@ -1,11 +1,13 @@
 //! Cylinders and what is drawn from them.
 
+use serde::Serialize;
+
 use crate::physics::Mix;
 use crate::physics::gas::Stored;
 use crate::physics::roots;
 
 /// A cylinder as it is known before the dive. Pressures are gauge readings.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Filled {
     /// Water volume, litres.
     pub size_l: f64,

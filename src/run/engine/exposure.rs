@@ -1,10 +1,12 @@
 //! What the body and the absorbent take over a dive.
 
+use serde::Serialize;
+
 use crate::physics::oxygen::{Dose, clock_after_surface};
 use crate::run::{Body, Segment};
 
 /// What the body and the absorbent have taken up to an instant.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Exposure {
     /// The oxygen clock of a single exposure, a share of its limit.
     pub clock: f64,

@@ -1,9 +1,11 @@
 //! Where a diver goes, how hard they work, and who decides on it.
 
+use serde::Serialize;
+
 use crate::run::{Limits, State};
 
 /// How hard a diver works, as what it costs.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Work {
     /// Oxygen that the body takes, free litres a minute.
     pub oxygen_lpm: f64,
@@ -20,7 +22,7 @@ impl Work {
 }
 
 /// Why a leg is there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 pub enum Why {
     /// Breathing the loop at the surface before the dive.
     PreBreathe,
@@ -37,7 +39,7 @@ pub enum Why {
 }
 
 /// What a leg does at its start.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub enum Act {
     /// Nothing.
     #[default]
@@ -53,7 +55,7 @@ pub enum Act {
 }
 
 /// A stretch of dive: to a depth, over a time, at a work level.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Leg {
     /// The depth at its end, metres.
     pub to_m: f64,

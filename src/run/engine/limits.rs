@@ -1,7 +1,9 @@
 //! What a run watches for.
 
+use serde::Serialize;
+
 /// The values whose crossing is told, and the bounds of a run.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Limits {
     /// Least loop oxygen, a fraction; 0 for none.
     pub floor_o2: f64,

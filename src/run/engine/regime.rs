@@ -1,5 +1,7 @@
 //! What holds between two events, in closed form.
 
+use serde::Serialize;
+
 use crate::physics::Mix;
 use crate::physics::absorbent;
 use crate::physics::litres::stpd_from_free;
@@ -65,7 +67,7 @@ impl Regime {
 }
 
 /// What takes carbon dioxide out of a loop.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Scrubber {
     /// Carbon dioxide made for oxygen taken.
     pub quotient: f64,

@@ -2,7 +2,7 @@
 
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{Day, Simulated};
-use crate::plan::{Leg, LegKind, Work};
+use crate::plan::{Leg, LegKind, Role, Work};
 use crate::rules::say;
 use crate::run::{Act, Why};
 use crate::server::documents::Here;
@@ -15,7 +15,7 @@ struct Halt {
     depth_m: f64,
     minutes: f64,
     /// The role of the gas that is gone over to there.
-    switches: Option<String>,
+    switches: Option<Role>,
 }
 
 /// The edit that writes the stops of the way home at a place of a file, for all divers who go it: at each depth the
@@ -62,10 +62,10 @@ fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Opti
         let carried = source.checked_sub(1).and_then(|cylinder| simulated.kit.get(cylinder))?;
         let halt = halts.iter_mut().find(|halt| (halt.depth_m - track.at(*t_min).depth_m()).abs() < 1e-3)?;
         // A role of which several are carried would not say which.
-        if dive.cylinders(&carried.role.value).count() > 1 {
+        if dive.cylinders(carried.role.value).count() > 1 {
             return None;
         }
-        halt.switches = Some(carried.role.value.clone());
+        halt.switches = Some(carried.role.value);
     }
     Some(halts)
 }

@@ -5,6 +5,7 @@
 mod dives;
 mod file;
 mod legs;
+mod limits;
 mod plan;
 mod things;
 mod unit;
@@ -13,6 +14,8 @@ use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use super::{Key, NodeDef, Quantity, ValueDef};
+
+pub use limits::{LIMITS, LimitDef, LimitName, Stricter, Usual};
 
 /// The top of a file of any kind, as a place below which words stand.
 pub const TOP: &str = "";
@@ -25,7 +28,7 @@ pub const ANYWHERE: &str = "*";
 
 /// Every row, in the order of the language's description.
 pub fn rows() -> impl Iterator<Item = &'static NodeDef> {
-    [file::ROWS, plan::ROWS, dives::ROWS, legs::ROWS, unit::ROWS, things::ROWS].into_iter().flatten()
+    [file::ROWS, plan::ROWS, limits::ROWS, dives::ROWS, legs::ROWS, unit::ROWS, things::ROWS].into_iter().flatten()
 }
 
 /// Rows by the place they may stand at and their name.

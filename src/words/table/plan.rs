@@ -1,9 +1,7 @@
-//! The site of a plan and the limits it is held to.
+//! The site of a plan, and the word that its limits stand below.
 
 use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, HOUSE_TOP, NODE, TOP, value};
-use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
-
-const LIMITS: &[&str] = &["limits"];
+use crate::words::{Key, NodeDef, Quantity, ValueDef};
 
 const SITE_PROPS: &[ValueDef] = &[
     value("water", Quantity::OneOf(&["fresh", "salt"]), "Fresh or salt water."),
@@ -92,120 +90,6 @@ pub static ROWS: &[NodeDef] = &[
         name: "limits",
         meaning: "The limits that the dives are held to. In `leadsman.kdl` they hold for every plan of the archive.",
         below: &["plan", HOUSE_TOP],
-        ..NODE
-    },
-    NodeDef {
-        id: "gradient",
-        name: "gradient",
-        meaning: "Gradient factors: how much of the overpressure that the tissues are held to tolerate may be used, at the \
-                  first stop and at the surface.",
-        below: LIMITS,
-        props: &[
-            value("low", Quantity::Percent, "At the first stop, percent.").needed().within(5.0, 100.0),
-            value("high", Quantity::Percent, "At the surface, percent.").needed().within(5.0, 100.0),
-        ],
-        order: Some(("low", "high")),
-        ..NODE
-    },
-    NodeDef {
-        id: "po2",
-        name: "po2",
-        meaning: "Oxygen partial pressures, bar.",
-        below: LIMITS,
-        props: &[
-            value("working", Quantity::Partial, "The greatest on the loop and on the back gas.")
-                .within(0.5, 2.0)
-                .or("1.4"),
-            value("deco", Quantity::Partial, "The greatest on stops.").within(0.5, 2.0).or("1.6"),
-            value("bailout", Quantity::Partial, "The greatest of bailout gas.").within(0.5, 2.0).or("1.6"),
-            value("least", Quantity::Partial, "The least of anything breathed.").within(0.16, 0.5).or("0.18"),
-        ],
-        either: Some(Either::AtLeast(&["working", "deco", "bailout", "least"])),
-        ..NODE
-    },
-    NodeDef {
-        id: "reserve",
-        name: "reserve",
-        meaning: "The pressure left in a cylinder that feeds a loop when the dive ends.",
-        below: LIMITS,
-        args: &[value("pressure", Quantity::Gauge, "Bar.").needed().within(0.0, 250.0).or("50")],
-        ..NODE
-    },
-    NodeDef {
-        id: "unusable",
-        name: "unusable",
-        meaning: "The pressure below which no gas can be had from a cylinder.",
-        below: LIMITS,
-        args: &[value("pressure", Quantity::Gauge, "Bar.").needed().within(0.0, 100.0).or("20")],
-        ..NODE
-    },
-    NodeDef {
-        id: "overrun",
-        name: "overrun",
-        meaning: "The plan must also hold this much deeper, this much longer, and both.",
-        below: LIMITS,
-        props: &[
-            value("depth", Quantity::Depth, "Metres deeper.").within(0.0, 50.0),
-            value("time", Quantity::Duration, "Minutes longer.").within(0.0, 120.0),
-        ],
-        either: Some(Either::AtLeast(&["depth", "time"])),
-        ..NODE
-    },
-    NodeDef {
-        id: "limits depth",
-        name: "depth",
-        meaning: "The deepest that a dive may go.",
-        below: LIMITS,
-        args: &[value("depth", Quantity::Depth, "Metres.").needed().within(1.0, DEEPEST_M)],
-        ..NODE
-    },
-    NodeDef {
-        id: "limits deco",
-        name: "deco",
-        meaning: "The longest total of decompression stops; 0 allows none.",
-        below: LIMITS,
-        args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, DAY_MIN)],
-        ..NODE
-    },
-    NodeDef {
-        id: "shallowest-stop",
-        name: "shallowest-stop",
-        meaning: "The depth of the last stop.",
-        below: LIMITS,
-        args: &[value("depth", Quantity::Depth, "Metres.").needed().within(2.0, 9.0).or("3")],
-        ..NODE
-    },
-    NodeDef {
-        id: "band",
-        name: "band",
-        meaning: "How far a controlled loop's oxygen swings to either side of its set-point.",
-        below: LIMITS,
-        args: &[value("points", Quantity::Number, "Points of percent.").needed().within(0.0, 10.0).or("1")],
-        ..NODE
-    },
-    NodeDef {
-        id: "react",
-        name: "react",
-        meaning: "How long after an alarm a diver leaves the loop.",
-        below: LIMITS,
-        args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, 15.0).or("3")],
-        ..NODE
-    },
-    NodeDef {
-        id: "currency",
-        name: "currency",
-        meaning: "How long ago a diver may have last dived a unit of the dive's kind. Where it is said, each diver's dives \
-                  are to be on record.",
-        below: LIMITS,
-        props: &[value("months", Quantity::Count, "Calendar months.").needed().within(1.0, 120.0).or("6")],
-        ..NODE
-    },
-    NodeDef {
-        id: "supervision",
-        name: "supervision",
-        meaning: "How many students there may be to each instructor of a dive.",
-        below: LIMITS,
-        props: &[value("students", Quantity::Count, "Students to one instructor.").needed().within(1.0, 20.0)],
         ..NODE
     },
 ];

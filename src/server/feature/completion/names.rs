@@ -8,9 +8,8 @@ use super::Offer;
 use crate::archive::relative;
 use crate::forecast::dives::deepest_breathed;
 use crate::forecast::dives::{self, DiverDive, fractions};
-use crate::forecast::limits::greatest_po2;
-use crate::plan::lower::ROLES;
-use crate::plan::{Carried, Plan, Scope, Status, as_of};
+use crate::forecast::limits;
+use crate::plan::{Carried, Plan, Role, Scope, Status, as_of};
 use crate::rules::say;
 use crate::server::documents::Here;
 use crate::source::{Place, Placed, Span};
@@ -30,15 +29,17 @@ pub(super) fn of(here: &Here<'_>, tree: &Tree, node: NodeId, value: &str) -> Vec
     let plain = |names: Vec<&String>| names.into_iter().map(|name| named(name, String::new())).collect();
     match (&*word, value) {
         ("diver", "unit") => scope.units.values().map(|unit| named(&unit.name.value, kind_of(&unit.thing))).collect(),
-        ("diver", role) if ROLES.contains(&role) => cylinders(here, &scope, plan.as_deref(), node, tree, role),
+        ("diver", role) if Role::of_word(role).is_some() => {
+            cylinders(here, &scope, plan.as_deref(), node, tree, Role::of_word(role))
+        }
         ("cylinder", "name") if below("diver") => {
             let role = tree.entries(node).find(|entry| entry.key.as_ref().is_some_and(|key| key.text == "role"));
             let role = role.and_then(|role| match role.value {
-                Value::Text(role) => Some(role.to_string()),
+                Value::Text(role) => Role::of_word(&role),
                 _ => None,
             });
             let of = tree.parent(node).unwrap_or(node);
-            cylinders(here, &scope, plan.as_deref(), of, tree, &role.unwrap_or_default())
+            cylinders(here, &scope, plan.as_deref(), of, tree, role)
         }
         ("cylinder", "name") if below("dived") => plain(scope.cylinders.keys().collect()),
         ("diver", "name") if below("dive") || below("otherwise") => plain(scope.divers.keys().collect()),
@@ -67,7 +68,7 @@ fn cylinders(
     plan: Option<&Plan>,
     diver: NodeId,
     tree: &Tree,
-    role: &str,
+    role: Option<Role>,
 ) -> Vec<Offer> {
     let span = tree.span(diver);
     let own = |dive: &DiverDive<'_>| {
@@ -92,15 +93,15 @@ fn cylinders(
             fill.and_then(|fill| fill.gauge_bar.as_ref()).map(|gauge| format!("{} bar", say::number(gauge.value)));
         let mix = fill.and_then(|fill| fill.analysed.as_ref().or(fill.nominal.as_ref()));
         let mix = mix.map(|mix| format!("{} % oxygen", say::number(mix.o2_percent)));
-        let fits = dive.as_ref().is_none_or(|dive| {
+        let fits = dive.as_ref().zip(role).is_none_or(|(dive, role)| {
             let carried = Carried {
-                role: Placed::new(role.to_owned(), cylinder.name.place.clone()),
+                role: Placed::new(role, cylinder.name.place.clone()),
                 name: cylinder.name.clone(),
                 cylinder: Some(cylinder.clone()),
                 with: None,
             };
             let Some(depth) = deepest_breathed(dive, role) else { return true };
-            let limit = greatest_po2(&dive.plan.limits, role);
+            let limit = limits::po2(&dive.plan.limits, role).value;
             let bar = dive.water().pressure_bar(depth.value);
             dive.gas(&carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar <= limit + 1e-9)
         });
