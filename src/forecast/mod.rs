@@ -18,8 +18,8 @@ pub use crate::run::ASCENT_RATE;
 pub use carryover::Trip;
 pub use day::{Day, Earlier};
 pub use lower::{
-    FirstCanister, CylinderInput, DESCENT_RATE, DiveInput, Fed, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, USUAL_OXYGEN_LPM,
-    body_at_rest, feed, first_canister, gas_lpm, oxygen_free_lpm, stops,
+    CylinderInput, DESCENT_RATE, DiveInput, Fed, FirstCanister, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN,
+    USUAL_OXYGEN_LPM, body_at_rest, feed, first_canister, gas_lpm, oxygen_free_lpm, stops,
 };
 pub use missing::{Missing, Unknown};
 pub use simulation::{Simulation, SimulationCache};

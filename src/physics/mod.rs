@@ -13,6 +13,7 @@
 //! | [`transient`] | how a loop's oxygen moves between two events |
 //! | [`passive`] | a loop that spills a share of each breath |
 //! | [`closed`] | a loop that holds a partial pressure |
+//! | [`set_point`] | what a loop's oxygen is held at |
 //! | [`consumption`] | open-circuit breathing |
 //! | [`gas`] | real gas in a cylinder |
 //! | [`oxygen`] | oxygen clocks and pulmonary units |
@@ -35,8 +36,10 @@ pub mod oxygen;
 pub mod passive;
 pub mod pressure;
 pub mod roots;
+pub mod set_point;
 pub mod tissues;
 pub mod transient;
 
 pub use mix::Mix;
 pub use pressure::Water;
+pub use set_point::SetPoint;

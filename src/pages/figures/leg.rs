@@ -6,7 +6,7 @@ use super::{Figure, Figures};
 use crate::forecast::{Day, Earlier, Missing, Simulated, SimulationCache};
 use crate::pages::track::{instant::Instant, name};
 use crate::physics::tissues::Line;
-use crate::plan::{ApparatusKind, LegKind, Plan, Role, Scope};
+use crate::plan::{ApparatusKind, Plan, Role, Scope};
 use crate::rules::say;
 use crate::run::{Breath, Halt, Segment};
 use crate::source::Place;
@@ -105,7 +105,7 @@ impl<'a> LegEnd<'a> {
         let takes_time = ends_min > begins_min;
         let instant = if takes_time { Instant::ending(dive, ends_min)? } else { Instant::at(dive, ends_min)? };
         let leg = dive.dive.legs().get(number)?;
-        let open_home = leg.kind == LegKind::Ascend && leg.depth_m.is_none();
+        let open_home = leg.is_way_home();
         Some(LegEnd { dive: dive.clone(), begins_min, ends_min, times, open_home, instant })
     }
 
@@ -257,7 +257,7 @@ impl<'a> LegEnd<'a> {
         let segment: &Segment = segments.get(ending.checked_sub(1)?)?;
         if segment.holds_set_point() {
             let set_point = self.instant.state.set_point?;
-            return Some(("F held at the set-point by the controller".to_owned(), say::number(set_point)));
+            return Some(("F held at the set-point by the controller".to_owned(), say::number(set_point.number())));
         }
         let Breath::Loop { balance, .. } = segment.regime.breath else { return None };
         let minutes = self.ends_min - segment.start.t_min;

@@ -42,7 +42,7 @@ pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>
     if needed <= least.minutes + 1e-6 {
         return;
     }
-    let Some(home) = dive.legs().iter().rfind(|leg| leg.kind == LegKind::Ascend) else { return };
+    let Some(home) = dive.legs().iter().rfind(|leg| matches!(leg.kind, LegKind::Ascend { .. })) else { return };
     let message = if allowed == Allowed::None {
         format!(
             "{} needs {} min of stops: {} allows none",

@@ -45,7 +45,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     }
     for dive in dives::all(context) {
         let bounds = bounds(&dive, sink);
-        for depth in dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()) {
+        for depth in dive.legs().iter().filter_map(|leg| leg.depth_m()) {
             let over = bounds.iter().filter(|(bound, ..)| depth.value > bound + 1e-9).cloned();
             let known = match passed.iter_mut().find(|(_, other, _)| other.place == depth.place) {
                 Some((_, _, known)) => known,

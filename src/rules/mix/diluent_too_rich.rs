@@ -19,6 +19,8 @@ pub const FLUSH_BAR: f64 = 0.2;
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::Closed)) {
         let Some((depth, point)) = dive.deepest().zip(dive.set_point_at_depth()) else { continue };
+        let Some(held) = point.value.bar() else { continue };
+        let point = &point.clone().map(|_| held);
         for carried in dive.cylinders(Role::Diluent) {
             match dive.gas(carried) {
                 Ok(gas) => one(context, &dive, &gas, depth, point, sink),

@@ -23,7 +23,7 @@ use super::{Context, Sink};
 use crate::findings::Finding;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits;
-use crate::physics::Mix;
+use crate::physics::{Mix, SetPoint};
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
 use crate::source::Placed;
@@ -46,9 +46,9 @@ pub fn breathed(dive: &DiverDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<B
     let own = [fractions(gas.lean), fractions(gas.rich)];
     let mut all = own.map(|mix| Breathed { mix, on_the_loop: false }).to_vec();
     let Some(point) = dive.set_point_at_depth() else { return all };
-    let o2 = match (dive.kind(), gas.carried.role.value) {
-        (Some(ApparatusKind::SemiClosed), Role::Supply) => point.value / 100.0,
-        (Some(ApparatusKind::Closed), Role::Diluent) => (point.value / pressure_bar).min(1.0),
+    let o2 = match (dive.kind(), gas.carried.role.value, point.value) {
+        (Some(ApparatusKind::SemiClosed), Role::Supply, SetPoint::Fraction(o2)) => o2,
+        (Some(ApparatusKind::Closed), Role::Diluent, SetPoint::Bar(po2_bar)) => (po2_bar / pressure_bar).min(1.0),
         _ => return all,
     };
     // Taking oxygen out, or putting it in, leaves the other gases in their proportion.
@@ -97,7 +97,8 @@ pub fn suits(dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
     }
     let o2 = fractions(gas.lean).o2;
     let rich_enough = minimum(dive).iter().flatten().all(|need| o2 >= need.o2);
-    let above_set_point = dive.member.set_point.as_ref().is_none_or(|point| o2 * 100.0 > point.value);
+    let set_point = dive.member.set_point.as_ref().and_then(|point| point.value.fraction());
+    let above_set_point = set_point.is_none_or(|held| o2 > held);
     lean_enough && rich_enough && above_set_point
 }
 pub mod counterdiffusion;

@@ -112,11 +112,7 @@ pub(in crate::rules) fn too_deep<'a>(dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64,
                 found.extend(of_role.first().map(|carried| (leg, at_m, *carried)));
             }
         }
-        at_m = match (&leg.depth_m, &leg.kind) {
-            (Some(depth), _) => depth.value,
-            (None, LegKind::Ascend) => 0.0,
-            _ => at_m,
-        };
+        at_m = leg.ends_at_m().unwrap_or(at_m);
     }
     found
 }

@@ -153,7 +153,8 @@ impl<'s, 'a> Stay<'s, 'a> {
 
 /// The number of the deepest stay, of equals the last.
 fn deepest_stay(simulated: &Simulated<'_>) -> Option<usize> {
-    let stays = |number: &usize| simulated.dive.legs().get(*number).is_some_and(|leg| leg.kind == LegKind::Stay);
+    let stays =
+        |number: &usize| simulated.dive.legs().get(*number).is_some_and(|leg| matches!(leg.kind, LegKind::Stay { .. }));
     let legs = simulated.ran.track.legs.iter().filter_map(|(_, leg)| match leg.why {
         Why::Asked(number) => Some((number, leg.to_m)),
         _ => None,

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::{PackedCanister, packed_canisters, of_unit, taken};
+use super::{PackedCanister, of_unit, packed_canisters, taken};
 use crate::findings::Level;
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;

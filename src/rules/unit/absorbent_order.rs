@@ -1,6 +1,6 @@
 //! `absorbent-order`: the fresher canister goes first.
 
-use super::{PackedCanister, packed_canisters, of_unit, taken};
+use super::{PackedCanister, of_unit, packed_canisters, taken};
 use crate::findings::{Fix, FixKind, Level};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, say};
 use crate::source::Edit;
@@ -49,8 +49,10 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 
 /// The two canisters the other way round, where this file says them.
 fn swapped(context: &Context<'_>, first: &PackedCanister<'_>, later: &PackedCanister<'_>) -> Option<Fix> {
-    let edit =
-        |at: &PackedCanister<'_>, name: &PackedCanister<'_>| Edit { place: at.name.place.clone(), text: format!("{:?}", name.name.value) };
+    let edit = |at: &PackedCanister<'_>, name: &PackedCanister<'_>| Edit {
+        place: at.name.place.clone(),
+        text: format!("{:?}", name.name.value),
+    };
     (first.name.place.file == *context.file && later.name.place.file == *context.file).then(|| Fix {
         title: format!("put canister {:?} first", later.name.value),
         kind: FixKind::Suggested,

@@ -3,6 +3,7 @@
 use super::{named, of_unit, readings, taken};
 use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
+use crate::physics::SetPoint;
 use crate::physics::cells::AIR_O2;
 use crate::plan::{ApparatusKind, Cell};
 use crate::rules::dives;
@@ -14,13 +15,14 @@ pub const RULE: Rule =
     Rule::new("cell-unproven", Family::Unit, Level::Note, include_str!("cell_unproven.md"), look).safety();
 
 /// The greatest oxygen pressure that a dive's set-point asks a cell to show, bar, and where it is said.
-fn asked<'a>(dive: &DiverDive<'a>) -> Option<(f64, &'a Placed<f64>, &'a Placed<f64>)> {
+fn asked<'a>(dive: &DiverDive<'a>) -> Option<(f64, &'a Placed<SetPoint>, &'a Placed<f64>)> {
     let (depth, point) = (dive.deepest()?, dive.set_point_at_depth()?);
-    match dive.kind()? {
-        ApparatusKind::SemiClosed => Some((point.value / 100.0 * dive.water().pressure_bar(depth.value), point, depth)),
-        ApparatusKind::Closed => Some((point.value, point, depth)),
-        _ => None,
-    }
+    let po2_bar = match (dive.kind()?, point.value) {
+        (ApparatusKind::SemiClosed, SetPoint::Fraction(o2)) => o2 * dive.water().pressure_bar(depth.value),
+        (ApparatusKind::Closed, SetPoint::Bar(po2_bar)) => po2_bar,
+        _ => return None,
+    };
+    Some((po2_bar, point, depth))
 }
 
 /// The greatest oxygen pressure that a cell was logged in by the day, bar; `None` where it was never logged.

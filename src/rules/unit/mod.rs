@@ -74,7 +74,11 @@ impl PackedCanister<'_> {
 
 /// A unit's canisters in the order that gas passes them, as far as they are named; each `Err` is the fact that one
 /// lacks. A name that nothing defines has a rule of its own.
-pub fn packed_canisters<'a>(context: &Context<'a>, dive: &DiverDive<'_>, unit: &'a Apparatus) -> Vec<Result<PackedCanister<'a>, Missing>> {
+pub fn packed_canisters<'a>(
+    context: &Context<'a>,
+    dive: &DiverDive<'_>,
+    unit: &'a Apparatus,
+) -> Vec<Result<PackedCanister<'a>, Missing>> {
     let Some(day) = dive.day() else { return Vec::new() };
     let bed = |(order, bed): (usize, &'a plan::Bed)| {
         let (name, moves_up) = (&bed.canister, bed.moves_up);

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::physics::transient::flushed;
-use crate::physics::{Mix, Water};
+use crate::physics::{Mix, SetPoint, Water};
 use crate::run::{Cylinder, Exposure, Leg, Limits, Others, Why};
 
 /// All that is true of one diver at one instant: enough to go on from.
@@ -19,8 +19,8 @@ pub struct State {
     pub bar_per_min: f64,
     /// Which of the run's sources is breathed from.
     pub source: usize,
-    /// The set-point: a fraction on a semi-closed loop, bar on a closed one.
-    pub set_point: Option<f64>,
+    /// The set-point. A loop that can't hold one of its unit has none.
+    pub set_point: Option<SetPoint>,
     /// The loop's gas; it stays as it was while another source is breathed from.
     pub breathed: LoopGas,
     /// What each cylinder holds, free litres, in the order of `kit`. Below 0 where more was asked of open circuit than
@@ -179,7 +179,7 @@ impl State {
             && fraction(self.breathed.he)
             && (0.0..1e6).contains(&self.breathed.litres)
             && self.t_min.is_finite()
-            && self.set_point.is_none_or(|set_point| positive(set_point) || set_point == 0.0)
+            && self.set_point.map(SetPoint::number).is_none_or(|number| positive(number) || number == 0.0)
             && self.litres.iter().all(|litres| litres.is_finite())
             && self.exposure.body.is_none_or(|body| body.is_sane())
     }

@@ -2,7 +2,7 @@
 
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{Day, Simulated};
-use crate::plan::{Leg, LegKind, Role, Work};
+use crate::plan::{Leg, Role, Work};
 use crate::rules::say;
 use crate::run::{Act, Why};
 use crate::server::documents::Here;
@@ -24,10 +24,7 @@ pub fn edit(here: &Here<'_>, range: Span) -> Option<Edit> {
     let plan = here.archive.plan(&here.file)?;
     let earlier = here.archive.earlier(&here.file);
     let day = Day::of(&here.archive.scope(&here.file), here.archive.runs(), &plan, &earlier);
-    let is_meant = |leg: &Leg| {
-        let open_home = leg.kind == LegKind::Ascend && leg.depth_m.is_none();
-        open_home && leg.place.file == here.file && leg.place.span.meets(range)
-    };
+    let is_meant = |leg: &Leg| leg.is_way_home() && leg.place.file == here.file && leg.place.span.meets(range);
     let mut meant: Option<(Leg, Work)> = None;
     let mut all: Vec<Halt> = Vec::new();
     for (dive, simulated) in day.iter() {
@@ -93,7 +90,7 @@ fn written(here: &Here<'_>, leg: &Leg, work: Work, halts: &[Halt]) -> String {
     let unit = |unit: &str| if imperial { format!("({unit})") } else { String::new() };
     let depth = |depth_m: f64| format!("{}{}", unit("m"), say::number(depth_m));
     let work = format!(" work={}", work.word());
-    let rate = leg.rate.as_ref().map(|rate| format!(" rate={}{}", unit("m/min"), say::number(rate.value)));
+    let rate = leg.rate().map(|rate| format!(" rate={}{}", unit("m/min"), say::number(rate.value)));
     let mut lines = Vec::new();
     for halt in halts {
         let at = depth(halt.depth_m);
