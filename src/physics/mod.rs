@@ -22,6 +22,7 @@
 //! | [`tissues`] | inert gas in the body and what it tolerates |
 //! | [`emergency`] | oxygen for first aid |
 //! | [`roots`] | where a curve takes a value |
+//! | [`tolerance`] | how much of a number is rounding |
 
 pub mod absorbent;
 pub mod cells;
@@ -38,6 +39,7 @@ pub mod pressure;
 pub mod roots;
 pub mod set_point;
 pub mod tissues;
+pub mod tolerance;
 pub mod transient;
 
 pub use mix::Mix;

@@ -3,6 +3,7 @@
 use crate::findings::{Fix, FixKind};
 use crate::forecast::Simulated;
 use crate::physics::tissues::Line;
+use crate::physics::tolerance;
 use crate::plan::{Leg, LegKind};
 use crate::rules::{Context, Rule, Sink, fix, say};
 use crate::run::{State, Why};
@@ -41,7 +42,7 @@ pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>
     let legs = dive.legs();
     let Some(leg) = legs.get(broken.number) else { return };
     let mut stops = legs.iter().take(broken.number + 1).filter(|leg| matches!(leg.kind, LegKind::Stop { .. }));
-    let below = |stop: &&Leg| stop.depth_m().is_some_and(|depth| depth.value <= broken.from_m + 1e-3);
+    let below = |stop: &&Leg| stop.depth_m().is_some_and(|depth| depth.value <= broken.from_m + tolerance::DEPTH_M);
     let stop = stops.rfind(below);
     if stop.is_some() != (said == Said::StopTooShort) {
         return;
@@ -77,11 +78,11 @@ fn broken(simulated: &Simulated<'_>) -> Option<Broken> {
         let ends = track.legs.get(at + 1).map_or(track.end.t_min, |(begins, _)| *begins);
         let from = track.at(*begins);
         let from_m = from.depth_m();
-        if leg.to_m > from_m + 1e-3 {
+        if leg.to_m > from_m + tolerance::DEPTH_M {
             line = None;
         }
         let Why::Asked(number) = leg.why else { continue };
-        if leg.to_m >= from_m - 1e-3 {
+        if leg.to_m >= from_m - tolerance::DEPTH_M {
             continue;
         }
         let holds = *line.get_or_insert_with(|| {

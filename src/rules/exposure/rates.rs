@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::findings::{Fix, FixKind};
 use crate::forecast::{ASCENT_RATE, DESCENT_RATE};
+use crate::physics::tolerance;
 use crate::plan::LegKind;
 use crate::rules::dives;
 use crate::rules::{Context, Rule, Sink, fix, say};
@@ -37,7 +38,7 @@ pub fn too_fast(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, way: Wa
                 (Some(rate), _) => (rate.value, &rate.place),
                 _ => continue,
             };
-            if rate <= fastest + 1e-9 || !told.insert(place.clone()) {
+            if rate <= fastest + tolerance::WRITTEN || !told.insert(place.clone()) {
                 continue;
             }
             let word = if way == Way::Up { "up" } else { "down" };

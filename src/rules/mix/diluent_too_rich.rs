@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
@@ -42,7 +43,7 @@ fn one(
     let pressure = water.pressure_bar(depth.value);
     let po2 = |gas: &Gas<'_>| fractions(gas.rich).po2_bar(pressure);
     let most = point.value - FLUSH_BAR;
-    if po2(gas) <= most + 1e-9 {
+    if po2(gas) <= most + tolerance::PO2_BAR {
         return;
     }
     let name = &gas.cylinder.name.value;

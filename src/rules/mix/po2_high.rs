@@ -6,6 +6,7 @@ use crate::forecast::Simulated;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::limits;
 use crate::physics::SetPoint;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -28,7 +29,7 @@ fn lower(context: &Context<'_>, dive: &DiverDive<'_>, limit: f64) -> Option<Fix>
         member.set_point = Some(point.clone().map(|_| SetPoint::Bar(*value)));
         let lowered = DiverDive { member: &member, ..*dive };
         let simulated = context.simulate_instead(dive, &lowered);
-        simulated.is_ok_and(|simulated| greatest(&simulated).is_some_and(|(po2, _)| po2 <= limit + 1e-6))
+        simulated.is_ok_and(|simulated| greatest(&simulated).is_some_and(|(po2, _)| po2 <= limit + tolerance::PO2_BAR))
     };
     let highest = say::down(limit.min(now - 0.05), 0.1);
     let value = (0..8).map(|tenths| highest - f64::from(tenths) * 0.1).filter(|value| *value >= 0.5).find(fits)?;
@@ -54,7 +55,9 @@ fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
         let pressure = deepest_breathed(dive, role).map(|depth| dive.water().pressure_bar(depth.value));
         dive.cylinders(role).any(|carried| {
             let gas = dive.gas(carried);
-            gas.is_ok_and(|gas| pressure.is_some_and(|bar| fractions(gas.rich).po2_bar(bar) > limit + 1e-9))
+            gas.is_ok_and(|gas| {
+                pressure.is_some_and(|bar| fractions(gas.rich).po2_bar(bar) > limit + tolerance::PO2_BAR)
+            })
         })
     })
 }
@@ -62,7 +65,9 @@ fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
     let limit = limits::po2(&dive.plan.limits, Role::Supply);
-    let Some((po2, at)) = greatest(simulated).filter(|(po2, _)| *po2 > limit.value + 1e-6) else { return };
+    let Some((po2, at)) = greatest(simulated).filter(|(po2, _)| *po2 > limit.value + tolerance::PO2_BAR) else {
+        return;
+    };
     if feeds_too_rich(dive, limit.value) {
         return;
     }

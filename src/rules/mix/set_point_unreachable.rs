@@ -5,6 +5,7 @@ use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::{Unknown, feed, oxygen_free_lpm};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
@@ -70,7 +71,9 @@ fn too_slow(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_poin
         return;
     }
     let greatest = feed.greatest_lpm();
-    let Some(needed) = feed_that_holds_lpm(f, fs, v).filter(|needed| *needed > greatest + 1e-9) else { return };
+    let Some(needed) = feed_that_holds_lpm(f, fs, v).filter(|needed| *needed > greatest + tolerance::LPM) else {
+        return;
+    };
     let held = held(dive, gas).unwrap_or(0.0).max(0.0);
     let message = format!(
         "a set-point of {} % takes {} L/min at {} work, more than the {} L/min that the feed may give: the loop settles at {} %",

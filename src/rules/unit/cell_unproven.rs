@@ -5,6 +5,7 @@ use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
 use crate::physics::SetPoint;
 use crate::physics::cells::AIR_O2;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Cell};
 use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -41,7 +42,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let greatest = dives.filter_map(|dive| Some((dive, asked(&dive)?))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
         let Some((dive, (po2, point, depth))) = greatest else { continue };
         let known = unit.thing.cells.iter().filter_map(|cell| Some((cell, proven(&dive, cell)?)));
-        let short: Vec<_> = known.filter(|(_, proven)| *proven < po2 - 1e-9).collect();
+        let short: Vec<_> = known.filter(|(_, proven)| *proven < po2 - tolerance::PO2_BAR).collect();
         if short.is_empty() {
             continue;
         }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::physics::tolerance;
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, SetPoint, Water};
 use crate::run::{Cylinder, Exposure, Leg, Limits, Others, Why};
@@ -47,9 +48,6 @@ pub struct LoopGas {
     pub litres: f64,
 }
 
-/// Less than this is no gas, free litres.
-const NOTHING_L: f64 = 1e-6;
-
 impl State {
     /// Depth, metres.
     pub fn depth_m(&self) -> f64 {
@@ -70,7 +68,7 @@ impl State {
     /// Whether a cylinder gives gas: there is one, and it holds more than what can't be had.
     pub fn gives(&self, cylinder: usize) -> bool {
         match (self.kit.get(cylinder), self.litres.get(cylinder)) {
-            (Some(kit), Some(litres)) => *litres > kit.unusable_l + NOTHING_L,
+            (Some(kit), Some(litres)) => *litres > kit.unusable_l + tolerance::LITRES,
             _ => false,
         }
     }
@@ -79,7 +77,8 @@ impl State {
     pub(in crate::run) fn may_breathe(&self, cylinder: usize, limits: &Limits) -> bool {
         let fits = |kit: &Cylinder| {
             let po2_bar = kit.mix.o2 * self.bar;
-            po2_bar <= kit.filled.greatest_po2_bar + 1e-9 && po2_bar >= limits.least_bar - 1e-9
+            po2_bar <= kit.filled.greatest_po2_bar + tolerance::PO2_BAR
+                && po2_bar >= limits.least_bar - tolerance::PO2_BAR
         };
         self.gives(cylinder) && self.kit.get(cylinder).is_some_and(fits)
     }
@@ -158,8 +157,8 @@ impl State {
         let Some(body) = &mut self.exposure.body else { return };
         if surfaced {
             body.first_stop_m = 0.0;
-        } else if depth_m > body.first_stop_m + 1e-3 {
-            let at_stop = leg.why == Why::Stop && (depth_m - leg.to_m).abs() <= 1e-3;
+        } else if depth_m > body.first_stop_m + tolerance::DEPTH_M {
+            let at_stop = leg.why == Why::Stop && (depth_m - leg.to_m).abs() <= tolerance::DEPTH_M;
             body.first_stop_m = if at_stop { leg.to_m } else { 0.0 };
         }
     }

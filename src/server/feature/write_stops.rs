@@ -2,6 +2,7 @@
 
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{Day, Simulated};
+use crate::physics::tolerance;
 use crate::plan::{Leg, Role, Work};
 use crate::rules::say;
 use crate::run::{Act, Why};
@@ -50,14 +51,15 @@ fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Opti
     if !track.surfaced() {
         return None;
     }
-    let within = |t_min: f64| (begins - 1e-6..=ends + 1e-6).contains(&t_min);
+    let within = |t_min: f64| (begins - tolerance::MINUTES..=ends + tolerance::MINUTES).contains(&t_min);
     let stops = track.stops().into_iter().filter(|stop| within(stop.t_min));
     let mut halts: Vec<Halt> =
         stops.map(|stop| Halt { depth_m: stop.depth_m, minutes: stop.minutes, switches: None }).collect();
     for (t_min, leg) in track.legs.iter().filter(|(t_min, _)| within(*t_min)) {
         let (Act::Breathe(source), Why::Stop | Why::Switch) = (leg.act, leg.why) else { continue };
         let carried = source.checked_sub(1).and_then(|cylinder| simulated.kit.get(cylinder))?;
-        let halt = halts.iter_mut().find(|halt| (halt.depth_m - track.at(*t_min).depth_m()).abs() < 1e-3)?;
+        let halt =
+            halts.iter_mut().find(|halt| (halt.depth_m - track.at(*t_min).depth_m()).abs() < tolerance::DEPTH_M)?;
         // A role of which several are carried would not say which.
         if dive.cylinders(carried.role.value).count() > 1 {
             return None;
@@ -70,7 +72,7 @@ fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Opti
 /// Takes the longer stop at each depth; `None` where divers go over to different gases there.
 fn merge(all: &mut Vec<Halt>, halts: Vec<Halt>) -> Option<()> {
     for halt in halts {
-        match all.iter_mut().find(|other| (other.depth_m - halt.depth_m).abs() < 1e-3) {
+        match all.iter_mut().find(|other| (other.depth_m - halt.depth_m).abs() < tolerance::DEPTH_M) {
             Some(other) if other.switches == halt.switches => other.minutes = other.minutes.max(halt.minutes),
             Some(_) => return None,
             None => all.push(halt),
