@@ -4,10 +4,10 @@ use jiff::civil::Date;
 
 use super::Unknown;
 use crate::findings::About;
-use crate::physics::Mix;
 use crate::physics::gas::Stored;
 use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
+use crate::physics::{Mix, SetPoint};
 use crate::plan::{
     Apparatus, ApparatusKind, ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Plan,
     Role, TeamMember, Work, WrittenMix, as_of,
@@ -112,7 +112,7 @@ impl<'a> DiverDive<'a> {
 
     /// How hard the diver works on a leg.
     pub fn work(&self, leg: &Leg) -> Work {
-        let unsaid = if leg.kind == LegKind::Ascend && leg.depth_m.is_none() { WORK_HOME_UNSAID } else { WORK_UNSAID };
+        let unsaid = if leg.is_way_home() { WORK_HOME_UNSAID } else { WORK_UNSAID };
         leg.work.as_ref().or(self.member.work.as_ref()).map_or(unsaid, |work| work.value)
     }
 
@@ -125,7 +125,7 @@ impl<'a> DiverDive<'a> {
 
     /// The deepest depth that any leg says, where it is said.
     pub fn deepest(&self) -> Option<&'a Placed<f64>> {
-        let depths = self.legs().iter().filter_map(|leg| leg.depth_m.as_ref());
+        let depths = self.legs().iter().filter_map(|leg| leg.depth_m());
         depths.fold(None, |deepest: Option<&Placed<f64>>, depth| match deepest {
             Some(deepest) if deepest.value >= depth.value => Some(deepest),
             _ => Some(depth),
@@ -134,14 +134,14 @@ impl<'a> DiverDive<'a> {
 
     /// The set-point that holds at the deepest place of the dive, where it is said: the diver's own, or that of the last
     /// leg before it that says another.
-    pub fn set_point_at_depth(&self) -> Option<&'a Placed<f64>> {
+    pub fn set_point_at_depth(&self) -> Option<&'a Placed<SetPoint>> {
         let deepest = self.deepest();
         let mut point = self.member.set_point.as_ref();
         for leg in self.legs() {
-            if leg.kind == LegKind::SetPoint {
-                point = leg.value.as_ref();
+            if let LegKind::SetPoint(said) = &leg.kind {
+                point = said.as_ref();
             }
-            if leg.depth_m.as_ref().is_some_and(|depth| Some(&depth.place) == deepest.map(|deepest| &deepest.place)) {
+            if leg.depth_m().is_some_and(|depth| Some(&depth.place) == deepest.map(|deepest| &deepest.place)) {
                 break;
             }
         }
@@ -218,7 +218,7 @@ impl<'a> DiverDive<'a> {
             if let LegKind::Switch(role) = &leg.kind {
                 source = role.value;
             }
-            depth = leg.depth_m.as_ref().or(depth);
+            depth = leg.depth_m().or(depth);
             let Some(depth) = depth else { continue };
             match breathed.iter_mut().find(|(role, _)| *role == source) {
                 Some((_, deepest)) if deepest.value < depth.value => *deepest = depth,
@@ -263,7 +263,7 @@ impl Gas<'_> {
 
 /// Whether a leg keeps the diver at work for a while.
 fn stays(leg: &Leg) -> bool {
-    matches!(leg.kind, LegKind::Stay | LegKind::Stop | LegKind::Travel | LegKind::OffLoop)
+    matches!(leg.kind, LegKind::Stay { .. } | LegKind::Stop { .. } | LegKind::Travel { .. } | LegKind::OffLoop { .. })
 }
 
 /// A mix as fractions.

@@ -59,9 +59,9 @@ impl Mix {
         1.0 - self.o2 - self.he
     }
 
-    /// Whether there can be such a gas: no fraction below 0, their sum no more than 1 (to 1e-9).
+    /// Whether there can be such a gas: no fraction below 0, their sum no more than 1 (to rounding).
     pub fn is_possible(&self) -> bool {
-        self.o2 >= 0.0 && self.he >= 0.0 && self.n2() >= -1e-9
+        self.o2 >= 0.0 && self.he >= 0.0 && self.n2() >= -super::tolerance::FRACTION
     }
 
     /// Partial pressure of oxygen at an absolute pressure, bar.

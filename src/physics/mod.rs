@@ -13,6 +13,7 @@
 //! | [`transient`] | how a loop's oxygen moves between two events |
 //! | [`passive`] | a loop that spills a share of each breath |
 //! | [`closed`] | a loop that holds a partial pressure |
+//! | [`set_point`] | what a loop's oxygen is held at |
 //! | [`consumption`] | open-circuit breathing |
 //! | [`gas`] | real gas in a cylinder |
 //! | [`oxygen`] | oxygen clocks and pulmonary units |
@@ -21,6 +22,7 @@
 //! | [`tissues`] | inert gas in the body and what it tolerates |
 //! | [`emergency`] | oxygen for first aid |
 //! | [`roots`] | where a curve takes a value |
+//! | [`tolerance`] | how much of a number is rounding |
 
 pub mod absorbent;
 pub mod cells;
@@ -35,8 +37,11 @@ pub mod oxygen;
 pub mod passive;
 pub mod pressure;
 pub mod roots;
+pub mod set_point;
 pub mod tissues;
+pub mod tolerance;
 pub mod transient;
 
 pub use mix::Mix;
 pub use pressure::Water;
+pub use set_point::SetPoint;

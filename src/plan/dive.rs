@@ -2,7 +2,8 @@
 
 use jiff::civil::{Date, Time};
 
-use super::{Apparatus, Cylinder, Defined, Diver, Limits, Maybe, NameUse, Role, Routine, Use, Work};
+use super::{Apparatus, Cylinder, Defined, Diver, Leg, Limits, Maybe, NameUse, Role, Routine, Use, Work};
+use crate::physics::SetPoint;
 use crate::source::{FileId, Place, Placed};
 
 /// What a plan is for.
@@ -142,54 +143,6 @@ pub struct Dive {
     pub prepared: Vec<Preparation>,
 }
 
-/// What a leg asks for.
-#[derive(Debug, Clone, PartialEq)]
-pub enum LegKind {
-    /// Down to a depth.
-    Descend,
-    /// Some time at this depth.
-    Stay,
-    /// Up to a depth, or to the surface with worked-out stops.
-    Ascend,
-    /// A stop that the writer insists on.
-    Stop,
-    /// To a depth over a time.
-    Travel,
-    /// Another gas, by role.
-    Switch(Placed<Role>),
-    /// Another set-point.
-    SetPoint,
-    /// A flush of the loop.
-    Flush,
-    /// Off the loop for a while: a drill.
-    OffLoop,
-    /// Back on the loop.
-    OnLoop,
-    /// From here on open circuit.
-    BailOut(Option<NameUse>),
-}
-
-/// A leg as written.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Leg {
-    /// What it asks for.
-    pub kind: LegKind,
-    /// The node's header.
-    pub place: Place,
-    /// The depth it goes to or stops at, metres.
-    pub depth_m: Maybe<f64>,
-    /// How long, minutes.
-    pub minutes: Maybe<f64>,
-    /// Until this run time, minutes.
-    pub until_min: Maybe<f64>,
-    /// Rate, metres a minute.
-    pub rate: Maybe<f64>,
-    /// Work.
-    pub work: Maybe<Work>,
-    /// A set-point's value, or a flush's loop volumes.
-    pub value: Maybe<f64>,
-}
-
 /// A diver of a dive.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TeamMember {
@@ -207,8 +160,8 @@ pub struct TeamMember {
     pub unit: Option<std::sync::Arc<Defined<Apparatus>>>,
     /// Cylinders by role.
     pub cylinders: Vec<Carried>,
-    /// Set-point as written: percent on a semi-closed loop, bar on a closed one.
-    pub set_point: Maybe<f64>,
+    /// The set-point.
+    pub set_point: Maybe<SetPoint>,
     /// The role of the cylinder that fills suit and wing; `none` is none.
     pub inflates: Maybe<Option<Role>>,
     /// Work of this diver's own.

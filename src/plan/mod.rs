@@ -7,6 +7,7 @@
 mod dive;
 mod gaps;
 mod kit;
+mod leg;
 mod limits;
 pub mod lower;
 mod resolve_error;
@@ -17,6 +18,7 @@ mod site;
 pub use dive::*;
 pub use gaps::Gap;
 pub use kit::*;
+pub use leg::{Leg, LegKind};
 pub use limits::{Limit, Limits};
 pub use resolve_error::{Bring, ResolveError, ResolveErrorKind};
 pub use role::Role;

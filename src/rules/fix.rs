@@ -67,7 +67,7 @@ pub fn no_deeper(context: &Context<'_>, dive: &DiverDive<'_>, depth_m: f64) -> O
     if depth_m < 1.0 {
         return None;
     }
-    let deeper = dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()).filter(|depth| depth.value > depth_m);
+    let deeper = dive.legs().iter().filter_map(|leg| leg.depth_m()).filter(|depth| depth.value > depth_m);
     let mut edits: Vec<Edit> =
         deeper.map(|depth| metric(context, &depth.place, depth_m, Some("m"))).collect::<Option<_>>()?;
     // An unrolled `repeat` says one place many times.
@@ -84,8 +84,10 @@ pub fn shorter_stay(
     planned: &Profile,
     fits: impl Fn(&Profile, &Track, &[Escape]) -> bool,
 ) -> Option<Fix> {
-    let stays = simulated.dive.legs().iter().enumerate().filter(|(_, leg)| leg.kind == LegKind::Stay);
-    let said = stays.filter_map(|(number, leg)| Some((number, leg.minutes.as_ref()?)));
+    let said = simulated.dive.legs().iter().enumerate().filter_map(|(number, leg)| match &leg.kind {
+        LegKind::Stay { minutes, .. } => Some((number, minutes.as_ref()?)),
+        _ => None,
+    });
     let (number, said) = said.rev().max_by(|a, b| a.1.value.total_cmp(&b.1.value))?;
     let fits = |minutes: f64| {
         let shorter = planned.alike(|dive| {

@@ -1,5 +1,7 @@
 //! How the rules say numbers: few digits, rounded the way that never flatters the plan.
 
+use crate::physics::tolerance;
+
 /// Rounds down to a multiple of `step`.
 pub fn down(value: f64, step: f64) -> f64 {
     // A hair above a multiple is taken for it: 30.000000001 must not become 29.5 by way of 29.999…
@@ -46,8 +48,8 @@ pub fn minutes_had(minutes: f64) -> String {
 /// A moment of a dive, whole minutes since leaving the surface, rounded down.
 pub fn into_the_dive(minutes: f64) -> String {
     match minutes {
-        _ if minutes < -1e-9 => "before leaving the surface".to_owned(),
-        _ if minutes < 1e-9 => "on leaving the surface".to_owned(),
+        _ if minutes < -tolerance::INSTANT_MIN => "before leaving the surface".to_owned(),
+        _ if minutes < tolerance::INSTANT_MIN => "on leaving the surface".to_owned(),
         _ if minutes < 1.0 => "within the first minute".to_owned(),
         _ => format!("{} min into the dive", minutes_had(minutes)),
     }
@@ -56,7 +58,7 @@ pub fn into_the_dive(minutes: f64) -> String {
 /// A moment of a dive and where the diver is then, in whole metres, rounded up.
 pub fn moment(minutes: f64, depth_m: f64) -> String {
     match depth_m {
-        _ if minutes < 1e-9 => into_the_dive(minutes),
+        _ if minutes < tolerance::INSTANT_MIN => into_the_dive(minutes),
         _ if depth_m < 0.05 => format!("{}, at the surface", into_the_dive(minutes)),
         _ => format!("{}, at {} m", into_the_dive(minutes), number(up(depth_m, 1.0))),
     }

@@ -8,8 +8,8 @@ use super::{
     Act, Ascent, Breathing, Closed, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, Planned, Route,
     SemiClosed, State, Stops, Track, Trials, WayHome, WayOut, Why, Work, run,
 };
-use crate::physics::Water;
 use crate::physics::transient::EXHALED_AIR_O2;
+use crate::physics::{SetPoint, Water};
 
 /// What a diver breathes from by plan.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -66,8 +66,8 @@ pub struct Profile {
     pub circuit: Circuit,
     /// The cylinders.
     pub cylinders: Arc<[Cylinder]>,
-    /// The set-point: a fraction on a semi-closed loop, bar on a closed one.
-    pub set_point: Option<f64>,
+    /// The set-point.
+    pub set_point: Option<SetPoint>,
     /// Minutes of pre-breathe on a loop.
     pub pre_breathe_min: f64,
     /// Gas that checks before the dive take from what feeds the loop, free litres.

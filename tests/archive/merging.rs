@@ -1,6 +1,6 @@
 //! Plans that start from templates.
 
-use leadsman::plan::{LegKind, Plan, Status};
+use leadsman::plan::{Plan, Status};
 use leadsman::words::LimitName;
 
 use super::{archive, id, written};
@@ -95,9 +95,9 @@ fn another_site_takes_nothing_from_the_templates() {
 fn one_leg_replaces_all_legs_and_nothing_else() {
     let plan = merged("{ dive \"shelf\" { descend 12\n ascend } }");
     let dive = &plan.dives[0];
-    let kinds: Vec<_> = dive.legs.iter().map(|leg| leg.kind.clone()).collect();
-    assert_eq!(kinds, [LegKind::Descend, LegKind::Ascend]);
-    assert_eq!(dive.legs[0].depth_m.as_ref().unwrap().value, 12.0);
+    let kinds: Vec<_> = dive.legs.iter().map(|leg| leg.kind.word()).collect();
+    assert_eq!(kinds, ["descend", "ascend"]);
+    assert_eq!(dive.legs[0].depth_m().unwrap().value, 12.0);
     assert_eq!(dive.divers.len(), 2);
     assert_eq!(dive.otherwise.len(), 1);
     assert_eq!(dive.at.as_ref().unwrap().value.to_string(), "09:40:00");

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use leadsman::archive::{Archive, Disk};
 use leadsman::findings::Level;
+use leadsman::physics::SetPoint;
 use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Role, Status, Work, WrittenMix};
 use leadsman::source::Placed;
 use leadsman::words::{LIMITS, LimitName};
@@ -82,17 +83,16 @@ fn the_sample_plan_is_read_whole() {
 
     let [morning, afternoon] = &plan.dives[..] else { panic!("two dives") };
     assert_eq!((morning.name.value.as_str(), of(&morning.at).to_string()), ("morning", "09:40:00".into()));
-    let legs: Vec<_> = morning.legs.iter().map(|leg| leg.kind.clone()).collect();
-    use LegKind::{Ascend, Descend, Stay};
-    assert_eq!(legs, [Descend, Stay, Ascend, Stay, Ascend]);
-    close(&morning.legs[0].depth_m, 28.0);
-    close(&morning.legs[0].rate, 15.0);
-    close(&morning.legs[1].minutes, 20.0);
+    let legs: Vec<_> = morning.legs.iter().map(|leg| leg.kind.word()).collect();
+    assert_eq!(legs, ["descend", "stay", "ascend", "stay", "ascend"]);
+    close(&morning.legs[0].depth_m().cloned(), 28.0);
+    close(&morning.legs[0].rate().cloned(), 15.0);
+    assert!(matches!(&morning.legs[1].kind, LegKind::Stay { minutes, until_min: None } if of(minutes) == 20.0));
     assert_eq!(of(&morning.legs[1].work), Work::Light);
-    close(&morning.legs[2].depth_m, 21.0);
-    close(&morning.legs[2].rate, 9.0);
+    close(&morning.legs[2].depth_m().cloned(), 21.0);
+    close(&morning.legs[2].rate().cloned(), 9.0);
     assert_eq!(of(&morning.legs[3].work), Work::Moderate);
-    assert_eq!(morning.legs[4].depth_m, None);
+    assert!(morning.legs[4].is_way_home());
     let [rowan, ines] = &morning.divers[..] else { panic!("two divers") };
     assert_eq!((rowan.name.value.as_str(), ines.name.value.as_str()), ("Rowan", "Ines"));
     assert!(rowan.diver.is_some() && ines.diver.is_some());
@@ -101,7 +101,7 @@ fn the_sample_plan_is_read_whole() {
     assert_eq!(carried, [("supply", "S12-04"), ("deco", "S7-11"), ("bailout", "S7-14")]);
     assert_eq!(written(&archive, &rowan.cylinders[0].role.place), "supply");
     assert!(rowan.cylinders.iter().chain(&ines.cylinders).all(|carried| carried.cylinder.is_some()));
-    close(&rowan.set_point, 27.0);
+    assert_eq!(of(&rowan.set_point), SetPoint::Fraction(0.27));
     assert_eq!(of(&rowan.role), "lead");
     assert_eq!(none(rowan).iter().filter(|name| *name == "work").count(), 1);
     let otherwise = &morning.otherwise[0];
@@ -231,46 +231,44 @@ fn every_other_word_has_its_field_too() {
     close(&plan.limits.set(LimitName::SupervisionStudents), 4.0);
 
     let night = plan.dives.iter().find(|dive| dive.name.value == "night").unwrap();
-    use LegKind::{Ascend, BailOut, Descend, Flush, OffLoop, OnLoop, SetPoint, Stay, Stop, Switch, Travel};
-    let kinds: Vec<_> = night.legs.iter().map(|leg| std::mem::discriminant(&leg.kind)).collect();
-    let name = || Placed::new(String::new(), night.header.clone());
+    let kinds: Vec<_> = night.legs.iter().map(|leg| leg.kind.word()).collect();
     let wanted = [
-        Descend,
-        Stay,
-        Travel,
-        SetPoint,
-        Flush,
-        OffLoop,
-        OnLoop,
-        OffLoop,
-        OnLoop,
-        Switch(name()),
-        Stop,
-        BailOut(None),
-        Ascend,
-        Ascend,
+        "descend",
+        "stay",
+        "travel",
+        "set-point",
+        "flush",
+        "off-loop",
+        "on-loop",
+        "off-loop",
+        "on-loop",
+        "switch",
+        "stop",
+        "bail-out",
+        "ascend",
+        "ascend",
     ];
-    assert_eq!(kinds, wanted.iter().map(std::mem::discriminant).collect::<Vec<_>>());
+    assert_eq!(kinds, wanted);
     // 60 feet of sea water as a pressure, 3.0643 kPa each, on an instrument of 10 kPa a metre.
-    close(&night.legs[0].depth_m, 60.0 * 0.306_43);
-    close(&night.legs[0].rate, 15.24);
+    close(&night.legs[0].depth_m().cloned(), 60.0 * 0.306_43);
+    close(&night.legs[0].rate().cloned(), 15.24);
     assert_eq!(of(&night.legs[0].work), Work::Heavy);
-    close(&night.legs[1].until_min, 25.0);
-    close(&night.legs[2].depth_m, 18.0);
-    close(&night.legs[2].minutes, 1.5);
-    close(&night.legs[3].value, 30.0);
-    close(&night.legs[4].value, 2.0);
-    close(&night.legs[5].minutes, 3.0);
-    assert!(matches!(&night.legs[9].kind, Switch(role) if role.value == Role::Deco));
-    close(&night.legs[10].depth_m, 6.0);
-    close(&night.legs[10].minutes, 3.0);
-    close(&night.legs[10].rate, 3.0);
-    assert!(matches!(&night.legs[11].kind, BailOut(Some(who)) if who.value == "Rowan"));
+    assert!(matches!(&night.legs[1].kind, LegKind::Stay { minutes: None, until_min } if of(until_min) == 25.0));
+    close(&night.legs[2].depth_m().cloned(), 18.0);
+    assert!(matches!(&night.legs[2].kind, LegKind::Travel { minutes, .. } if of(minutes) == 1.5));
+    assert!(matches!(&night.legs[3].kind, LegKind::SetPoint(said) if of(said) == SetPoint::Fraction(0.3)));
+    assert!(matches!(&night.legs[4].kind, LegKind::Flush { volumes } if of(volumes) == 2.0));
+    assert!(matches!(&night.legs[5].kind, LegKind::OffLoop { minutes } if of(minutes) == 3.0));
+    assert!(matches!(&night.legs[9].kind, LegKind::Switch(role) if role.value == Role::Deco));
+    close(&night.legs[10].depth_m().cloned(), 6.0);
+    assert!(matches!(&night.legs[10].kind, LegKind::Stop { minutes, .. } if of(minutes) == 3.0));
+    close(&night.legs[10].rate().cloned(), 3.0);
+    assert!(matches!(&night.legs[11].kind, LegKind::BailOut { who: Some(who) } if who.value == "Rowan"));
 
     let rowan = &night.divers[0];
     let carried: Vec<_> = rowan.cylinders.iter().map(|c| (c.role.value.word(), c.name.value.as_str())).collect();
     assert_eq!(carried, [("diluent", "S7-11"), ("oxygen", "S7-02")]);
-    close(&rowan.set_point, 1.3);
+    assert_eq!(of(&rowan.set_point), SetPoint::Bar(1.3));
     assert_eq!((of(&rowan.work), of(&rowan.role), rowan.legs.len()), (Work::Rest, "student".into(), 2));
     let dived = &night.dived[0];
     close(&dived.minutes, 52.0);
@@ -377,7 +375,11 @@ unit "u" kind=other { cell "a" fitted="never" life=12 }
     assert_eq!(plan.intervals_min.len(), 0, "before the first dive and after the last there is no interval");
     let dive = &plan.dives[0];
     assert!(dive.legs.len() <= leadsman::plan::lower::MOST_LEGS);
-    assert_eq!(dive.legs.iter().filter(|leg| leg.kind == LegKind::Ascend).count(), 0, "a bad depth is no way home");
+    assert_eq!(
+        dive.legs.iter().filter(|leg| matches!(leg.kind, LegKind::Ascend { .. })).count(),
+        0,
+        "a bad depth is no way home"
+    );
     assert!(dive.divers[1].set_point.is_none());
     assert!(dive.divers[1].cylinders.is_empty());
     let scope = archive.scope(&id("x.plan.kdl"));

@@ -9,7 +9,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use leadsman::physics::gas::Stored;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::tissues::Gradients;
-use leadsman::physics::{Mix, Water};
+use leadsman::physics::{Mix, SetPoint, Water};
 use leadsman::run::{
     Ascent, Body, Circuit, Cylinder, Exposure, Filled, Home, Leg, Limits, Open, Planned, Profile, Scrubber, SemiClosed,
     Stops, Trials, WayOut, Why, Work, outcomes, run,
@@ -50,7 +50,7 @@ fn dive() -> Profile {
             scrubber: Scrubber { quotient: 1.0, rated_co2_lpm: Some(1.2) },
         }),
         cylinders: Arc::from([supply]),
-        set_point: Some(0.27),
+        set_point: Some(SetPoint::Fraction(0.27)),
         pre_breathe_min: 5.0,
         checks_l: 0.0,
         rest: work(0.7),

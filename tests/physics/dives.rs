@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use leadsman::physics::loop_balance::Feed;
-use leadsman::physics::{Mix, Water};
+use leadsman::physics::{Mix, SetPoint, Water};
 use leadsman::run::{
     Breathing, Circuit, Closed, Cylinder, Exposure, Filled, Home, Leg, Limits, LoopGas, Passive, Planned, Profile,
     Scrubber, SemiClosed, State, Track, Why, Work, run,
@@ -78,13 +78,21 @@ pub fn leg(to_m: f64, lasts_min: f64, oxygen_lpm: f64) -> Leg {
     Leg::new(to_m, lasts_min, work(oxygen_lpm), Why::Asked(0))
 }
 
+/// A set-point as an apparatus holds it: bar on a closed loop, else a fraction.
+pub fn set_point_of(circuit: &Circuit, number: f64) -> SetPoint {
+    match circuit {
+        Circuit::Closed(_) => SetPoint::Bar(number),
+        _ => SetPoint::Fraction(number),
+    }
+}
+
 /// A dive without pre-breathe on an apparatus.
 pub fn dive(circuit: Circuit, cylinders: Vec<Cylinder>, set_point: Option<f64>, legs: Vec<Leg>) -> Profile {
     Profile {
         water: WATER,
         circuit,
         cylinders: Arc::from(cylinders),
-        set_point,
+        set_point: set_point.map(|number| set_point_of(&circuit, number)),
         pre_breathe_min: 0.0,
         checks_l: 0.0,
         rest: work(0.7),

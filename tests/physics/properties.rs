@@ -7,7 +7,9 @@ use leadsman::run::{
 };
 use proptest::prelude::*;
 
-use super::dives::{CLOSED, PASSIVE, SEMI_CLOSED, cylinder, dive, lasting, leg, loop_at, run_from, semi_closed};
+use super::dives::{
+    CLOSED, PASSIVE, SEMI_CLOSED, cylinder, dive, lasting, leg, loop_at, run_from, semi_closed, set_point_of,
+};
 
 const PURPOSES: [Purpose; 8] = [
     Purpose::Feed,
@@ -268,7 +270,7 @@ proptest! {
             _ => Circuit::Open(leadsman::run::Open { cylinder: 7 }),
         };
         let legs = legs.into_iter().map(|([to_m, lasts_min, oxygen_lpm, gas_lpm], act, value)| Leg {
-            act: [Act::None, Act::SetPoint(value), Act::Flush(value), Act::Breathe(2), Act::Breathe(99)][act],
+            act: [Act::None, Act::SetPoint(set_point_of(&circuit, value)), Act::Flush(value), Act::Breathe(2), Act::Breathe(99)][act],
             work: leadsman::run::Work { oxygen_lpm, gas_lpm },
             ..leg(to_m, lasts_min, 1.0)
         }).collect();

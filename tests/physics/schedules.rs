@@ -231,7 +231,7 @@ fn a_loop_counts_by_what_it_holds() {
     let on_open_circuit = dive.run();
     dive.circuit = Circuit::SemiClosed(unit);
     dive.cylinders = vec![lasting(Mix::nitrox(0.5))].into();
-    dive.set_point = Some(0.30);
+    dive.set_point = Some(leadsman::physics::SetPoint::Fraction(0.30));
     let on_loop = dive.run();
     // What the loop holds on the first minutes differs: exhaled air, then the supply that makes up for the way down,
     // which counts as the set-point.

@@ -2,7 +2,7 @@
 
 use leadsman::physics::passive::{VENTILATION_RATIO, steady_o2};
 use leadsman::physics::pressure::ATMOSPHERE_BAR;
-use leadsman::physics::{Mix, Water};
+use leadsman::physics::{Mix, SetPoint, Water};
 use leadsman::run::{
     Act, Circuit, Ended, EventKind, Exposure, FeedFails, Leg, Limits, Open, Profile, Purpose, SemiClosed, Why,
     feed_failure,
@@ -132,7 +132,7 @@ fn set_point_and_flush_under_way() {
         0.40,
         vec![
             leg(15.0, 5.0, 1.5),
-            leg(15.0, 10.0, 1.5).doing(Act::SetPoint(0.32)),
+            leg(15.0, 10.0, 1.5).doing(Act::SetPoint(SetPoint::Fraction(0.32))),
             leg(15.0, 1.0, 1.5).doing(Act::Flush(3.0)),
         ],
     );

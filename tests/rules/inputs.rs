@@ -6,7 +6,7 @@ use leadsman::archive::{Archive, Change};
 use leadsman::forecast::{Day, Missing, Simulated};
 use leadsman::physics::litres::free_from_stpd;
 use leadsman::physics::loop_balance::Feed;
-use leadsman::physics::{Mix, Water};
+use leadsman::physics::{Mix, SetPoint, Water};
 use leadsman::plan::{Role, Work};
 use leadsman::run::{Act, Circuit, EventKind, Profile, Purpose, Why};
 use leadsman::source::{FileId, Text};
@@ -79,7 +79,10 @@ fn a_dive_is_what_plan_and_kit_say() {
         assert_eq!(unit.feed, Feed { constant_lpm: 6.0, controlled_lpm: 20.0 });
         assert_eq!(dive.water.surface_bar, 1.0);
         assert!((dive.water.bar_per_m - Water::default().bar_per_m).abs() < 1e-15);
-        assert_eq!((dive.set_point, dive.pre_breathe_min, dive.inflates), (Some(0.27), 5.0, Some(0)));
+        assert_eq!(
+            (dive.set_point, dive.pre_breathe_min, dive.inflates),
+            (Some(SetPoint::Fraction(0.27)), 5.0, Some(0))
+        );
         // The leaner of what was ordered and what was analysed feeds the loop, the richer counts for oxygen clocks.
         assert!((dive.cylinders[0].mix.o2 - 0.348).abs() < 1e-12);
         assert!((simulated.ran.rich_mix_dive().cylinders[0].mix.o2 - 0.35).abs() < 1e-12);
@@ -155,7 +158,7 @@ fn drills_switches_and_bail_outs_go_over_to_what_is_carried() {
             simulated.ran.dive.legs.iter().map(|leg| leg.act).filter(|act| *act != Act::None).collect();
         let (lever, bailout, on) = (Act::Breathe(1), Act::Breathe(2), Act::Breathe(0));
         // The drill is on what the mouthpiece gives, the way out on the diver's own bailout, and nobody goes back.
-        assert_eq!(acts, [Act::SetPoint(0.3), Act::Flush(1.0), lever, on, bailout, on, bailout]);
+        assert_eq!(acts, [Act::SetPoint(SetPoint::Fraction(0.3)), Act::Flush(1.0), lever, on, bailout, on, bailout]);
         let legs = &simulated.ran.dive.legs;
         assert_eq!(legs.iter().filter(|leg| leg.why == Why::Asked(1)).count(), 1);
         assert!((legs[1].work.oxygen_lpm - free_from_stpd(2.2)).abs() < 1e-12);
@@ -289,7 +292,7 @@ fn a_closed_loop_takes_oxygen_and_diluent() {
         assert_eq!((unit.loop_l, unit.inject_lpm, unit.make_up_lpm), (6.0, 3.0, f64::INFINITY));
         assert_eq!((unit.diluent, unit.oxygen), (0, 1));
         let run = &simulated.ran.dive;
-        assert_eq!((run.set_point, run.pre_breathe_min, run.inflates), (Some(1.3), 4.0, Some(0)));
+        assert_eq!((run.set_point, run.pre_breathe_min, run.inflates), (Some(SetPoint::Bar(1.3)), 4.0, Some(0)));
         assert_eq!(run.cylinders[0].mix, Mix { o2: 0.18, he: 0.45 });
         let (_, ends) = simulated.leg_min(1).unwrap();
         let held = simulated.ran.track.segment_at(ends - 1.0).unwrap();

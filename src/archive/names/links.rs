@@ -334,7 +334,7 @@ impl NamesOfDive<'_> {
                         format!("no diver of this dive carries a cylinder as {}", role.value),
                     );
                 }
-                LegKind::BailOut(Some(who)) => self.diver(who, &team, false),
+                LegKind::BailOut { who: Some(who) } => self.diver(who, &team, false),
                 _ => {}
             }
         }

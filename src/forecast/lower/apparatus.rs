@@ -3,6 +3,7 @@
 use super::cylinders::Kit;
 use super::{Lacks, feed, first_canister};
 use crate::forecast::dives::DiverDive;
+use crate::physics::SetPoint;
 use crate::physics::absorbent::QUOTIENT;
 use crate::plan::{Apparatus, ApparatusKind, Defined, Maybe, Role, Scope};
 use crate::run::{self, Closed, Open, Passive, Scrubber, SemiClosed};
@@ -15,7 +16,7 @@ pub const PRE_BREATHE_MIN: f64 = 5.0;
 pub struct Fitted {
     pub circuit: run::Circuit,
     pub feed_tolerance: f64,
-    pub set_point: Option<f64>,
+    pub set_point: Option<SetPoint>,
     pub pre_breathe_min: f64,
     pub checks_l: f64,
 }
@@ -136,7 +137,7 @@ impl Loop<'_, '_> {
     }
 
     /// The set-point where there is a controller; `None` where it is lacking.
-    fn set_point(&self, kind: ApparatusKind, lacks: &mut Lacks) -> Option<Option<f64>> {
+    fn set_point(&self, kind: ApparatusKind, lacks: &mut Lacks) -> Option<Option<SetPoint>> {
         let controlled = self.unit.thing.feed_controlled_lpm.as_ref().is_some_and(|lpm| lpm.value > 0.0);
         if kind == ApparatusKind::Passive || kind == ApparatusKind::SemiClosed && !controlled {
             return Some(None);
@@ -145,22 +146,18 @@ impl Loop<'_, '_> {
             lacks.need(&self.dive.member.name.place, format!("the `set-point` of diver {:?}", *self.dive.member.name));
             return None;
         };
-        match inside(kind, said.value) {
-            Some(set_point) => Some(Some(set_point)),
-            None => {
-                lacks.hopeless = true;
-                None
-            }
+        if !can_hold(kind, said.value) {
+            lacks.hopeless = true;
+            return None;
         }
+        Some(Some(said.value))
     }
 }
 
-/// A set-point as the run takes it: a fraction on a semi-closed loop, bar on a closed one. `None` for one that belongs
-/// to another kind, which its own rule speaks of.
-pub fn inside(kind: ApparatusKind, said: f64) -> Option<f64> {
-    match kind {
-        ApparatusKind::SemiClosed => (5.0..=100.0).contains(&said).then_some(said / 100.0),
-        ApparatusKind::Closed => (0.0..5.0).contains(&said).then_some(said),
-        ApparatusKind::Open | ApparatusKind::Passive => None,
-    }
+/// A set-point that a loop of a kind can hold. One that it can't has a rule of its own.
+pub fn can_hold(kind: ApparatusKind, set_point: SetPoint) -> bool {
+    matches!(
+        (kind, set_point),
+        (ApparatusKind::SemiClosed, SetPoint::Fraction(_)) | (ApparatusKind::Closed, SetPoint::Bar(_))
+    )
 }

@@ -5,6 +5,7 @@ use crate::forecast::carryover::Before;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::limits;
 use crate::physics::litres::FREE_C;
+use crate::physics::tolerance;
 use crate::plan::{Carried, Role};
 use crate::run::Filled;
 use crate::words::LimitName;
@@ -60,7 +61,7 @@ impl<'a> Kit<'a> {
         let by_oxygen = |a: &usize, b: &usize| o2(a).total_cmp(&o2(b));
         let all = || dive.cylinders(role).filter_map(|carried| self.number(carried));
         let limit = limits::po2(&dive.plan.limits, role).value;
-        let breathable = all().filter(|number| o2(number) * bar <= limit + 1e-9);
+        let breathable = all().filter(|number| o2(number) * bar <= limit + tolerance::PO2_BAR);
         breathable.max_by(by_oxygen).or_else(|| all().min_by(by_oxygen))
     }
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
-use crate::physics::{Mix, Water};
+use crate::physics::{Mix, SetPoint, Water};
 use crate::run::{Circuit, Cylinder, Exposure, Filled, Home, Leg, Limits, Profile, Work};
 
 /// A cylinder as it is given.
@@ -29,8 +29,8 @@ pub struct DiveInput {
     pub circuit: Circuit,
     /// How far the constant feed may be off either way, as a share of it; 0 where it was measured.
     pub feed_tolerance: f64,
-    /// The set-point: a fraction on a semi-closed loop, bar on a closed one.
-    pub set_point: Option<f64>,
+    /// The set-point.
+    pub set_point: Option<SetPoint>,
     /// Minutes of pre-breathe on a loop.
     pub pre_breathe_min: f64,
     /// Gas that checks before the dive take from what feeds the loop, free litres.

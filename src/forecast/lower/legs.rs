@@ -1,6 +1,6 @@
 //! A plan's legs as the run follows them.
 
-use super::apparatus::inside;
+use super::apparatus::can_hold;
 use super::cylinders::Kit;
 use super::{Lacks, USUAL_OXYGEN_LPM, Unknown, gas_lpm, oxygen_free_lpm};
 use crate::forecast::dives::{DiverDive, WORK_HOME_UNSAID};
@@ -104,26 +104,32 @@ impl<'a> Way<'_, 'a> {
     fn follow(&mut self, number: usize, leg: &'a plan::Leg, lacks: &mut Lacks) -> Option<()> {
         let why = Why::Asked(number);
         let value = |fact: &plan::Maybe<f64>| fact.as_ref().map(|fact| fact.value);
-        let depth = value(&leg.depth_m);
+        let depth = leg.depth_m().map(|depth| depth.value);
         // What a leg must say and doesn't is a defect of the text, and said as one.
         let mut said = |fact: Option<f64>| {
             lacks.hopeless |= fact.is_none();
             fact
         };
-        let (to, minutes) = match leg.kind {
-            LegKind::Descend | LegKind::Travel | LegKind::Stop => (said(depth)?, value(&leg.minutes)),
-            LegKind::Ascend => (depth.unwrap_or(0.0), None),
-            LegKind::Stay | LegKind::OffLoop => {
-                let until = value(&leg.until_min).map(|until| (until - self.now_min).max(0.0));
-                (self.depth_m, Some(said(value(&leg.minutes).or(until))?))
+        let (to, minutes) = match &leg.kind {
+            LegKind::Descend { .. } => (said(depth)?, None),
+            LegKind::Travel { minutes, .. } | LegKind::Stop { minutes, .. } => {
+                let to = said(depth)?;
+                (to, Some(said(value(minutes))?))
             }
-            _ => (self.depth_m, None),
+            LegKind::Ascend { .. } => (depth.unwrap_or(0.0), None),
+            LegKind::Stay { minutes, until_min } => {
+                let until = value(until_min).map(|until| (until - self.now_min).max(0.0));
+                (self.depth_m, Some(said(value(minutes).or(until))?))
+            }
+            LegKind::OffLoop { minutes } => (self.depth_m, Some(said(value(minutes))?)),
+            LegKind::Switch(_)
+            | LegKind::SetPoint(_)
+            | LegKind::Flush { .. }
+            | LegKind::OnLoop
+            | LegKind::BailOut { .. } => (self.depth_m, None),
         };
-        if matches!(leg.kind, LegKind::Travel | LegKind::Stop) {
-            said(minutes)?;
-        }
         let usual = if to > self.depth_m { DESCENT_RATE } else { ASCENT_RATE };
-        let rate = value(&leg.rate).filter(|rate| *rate > 0.0).unwrap_or(usual);
+        let rate = leg.rate().map(|rate| rate.value).filter(|rate| *rate > 0.0).unwrap_or(usual);
         let takes = (to - self.depth_m).abs() / rate;
         let act = self.act(leg, lacks)?;
         let work = self.work(self.dive.work(leg), lacks)?;
@@ -131,10 +137,12 @@ impl<'a> Way<'_, 'a> {
             self.legs.push(Leg::new(self.depth_m, 0.0, work, why).doing(act));
         }
         match leg.kind {
-            LegKind::Ascend if depth.is_none() => self.go_home(takes, work, why),
-            LegKind::Descend | LegKind::Ascend => self.go(to, takes, work, why),
-            LegKind::Travel | LegKind::Stay | LegKind::OffLoop => self.go(to, minutes?, work, why),
-            LegKind::Stop => {
+            LegKind::Ascend { .. } if depth.is_none() => self.go_home(takes, work, why),
+            LegKind::Descend { .. } | LegKind::Ascend { .. } => self.go(to, takes, work, why),
+            LegKind::Travel { .. } | LegKind::Stay { .. } | LegKind::OffLoop { .. } => {
+                self.go(to, minutes?, work, why);
+            }
+            LegKind::Stop { .. } => {
                 self.go(to, takes, work, why);
                 self.go(to, minutes?, work, why);
             }
@@ -145,11 +153,10 @@ impl<'a> Way<'_, 'a> {
 
     /// What a leg does at its start; `None` where a fact is lacking.
     fn act(&mut self, leg: &'a plan::Leg, lacks: &mut Lacks) -> Option<Act> {
-        let value = leg.value.as_ref().map(|value| value.value);
         Some(match &leg.kind {
             LegKind::Switch(role) => self.switch(role.value, lacks)?,
-            LegKind::SetPoint => match value.and_then(|value| inside(self.kind, value)) {
-                Some(set_point) => Act::SetPoint(set_point),
+            LegKind::SetPoint(said) => match said.as_ref().filter(|said| can_hold(self.kind, said.value)) {
+                Some(said) => Act::SetPoint(said.value),
                 // Without a controller there is nothing to set.
                 None if matches!(self.kind, ApparatusKind::Open | ApparatusKind::Passive) => Act::None,
                 None => {
@@ -157,13 +164,15 @@ impl<'a> Way<'_, 'a> {
                     return None;
                 }
             },
-            LegKind::Flush if self.on_loop => Act::Flush(value.unwrap_or(1.0)),
-            LegKind::OffLoop if self.on_loop => self.off_loop(Off::Drill, lacks)?,
+            LegKind::Flush { volumes } if self.on_loop => {
+                Act::Flush(volumes.as_ref().map_or(1.0, |volumes| volumes.value))
+            }
+            LegKind::OffLoop { .. } if self.on_loop => self.off_loop(Off::Drill, lacks)?,
             LegKind::OnLoop if !self.on_loop && !self.bailed_out && self.kind != ApparatusKind::Open => {
                 self.on_loop = true;
                 Act::Breathe(APPARATUS)
             }
-            LegKind::BailOut(who) if who.as_ref().is_none_or(|who| who.value == self.dive.member.name.value) => {
+            LegKind::BailOut { who } if who.as_ref().is_none_or(|who| who.value == self.dive.member.name.value) => {
                 self.bailed_out = true;
                 if self.on_loop { self.off_loop(Off::ForGood, lacks)? } else { Act::None }
             }

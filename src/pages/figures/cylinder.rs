@@ -7,6 +7,7 @@ use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::litres::FREE_C;
 use crate::physics::mix::richest_o2;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, Role, WrittenMix};
 use crate::rules::mix::minimum;
 use crate::rules::say;
@@ -206,7 +207,7 @@ fn at_the_end(scene: &Scene<'_>) -> Option<Figure> {
     let mut row = Figure::new("Left when the dive ends", format!("{} bar", say::pressure_had(gauge)));
     let filled = simulated.ran.dive.cylinders.get(number)?.filled;
     let fresh = crate::run::Cylinder::new(filled)?.full_l;
-    if fresh - full > 1e-9 {
+    if fresh - full > tolerance::LITRES {
         row = row.with_step(
             "content − what earlier dives take",
             format!("{fresh:.1} − {:.1}", fresh - full),

@@ -6,7 +6,8 @@ use super::{Figure, Figures};
 use crate::forecast::{Day, Earlier, Missing, Simulated, SimulationCache};
 use crate::pages::track::{instant::Instant, name};
 use crate::physics::tissues::Line;
-use crate::plan::{ApparatusKind, LegKind, Plan, Role, Scope};
+use crate::physics::tolerance;
+use crate::plan::{ApparatusKind, Plan, Role, Scope};
 use crate::rules::say;
 use crate::run::{Breath, Halt, Segment};
 use crate::source::Place;
@@ -105,7 +106,7 @@ impl<'a> LegEnd<'a> {
         let takes_time = ends_min > begins_min;
         let instant = if takes_time { Instant::ending(dive, ends_min)? } else { Instant::at(dive, ends_min)? };
         let leg = dive.dive.legs().get(number)?;
-        let open_home = leg.kind == LegKind::Ascend && leg.depth_m.is_none();
+        let open_home = leg.is_way_home();
         Some(LegEnd { dive: dive.clone(), begins_min, ends_min, times, open_home, instant })
     }
 
@@ -120,7 +121,9 @@ impl<'a> LegEnd<'a> {
             return "straight up for want of a gradient".to_owned();
         }
         let stops = self.dive.ran.track.stops();
-        let here = |stop: &&Halt| (self.begins_min - 1e-6..self.ends_min + 1e-6).contains(&stop.t_min);
+        let here = |stop: &&Halt| {
+            (self.begins_min - tolerance::MINUTES..self.ends_min + tolerance::MINUTES).contains(&stop.t_min)
+        };
         stops_of(&stops.into_iter().filter(|stop| here(&stop)).collect::<Vec<_>>())
     }
 
@@ -253,11 +256,11 @@ impl<'a> LegEnd<'a> {
     /// How the loop's oxygen came to be what it is.
     fn fraction(&self) -> Option<(String, String)> {
         let segments = &self.dive.ran.track.segments;
-        let ending = segments.partition_point(|segment| segment.start.t_min < self.ends_min - 1e-9);
+        let ending = segments.partition_point(|segment| segment.start.t_min < self.ends_min - tolerance::INSTANT_MIN);
         let segment: &Segment = segments.get(ending.checked_sub(1)?)?;
         if segment.holds_set_point() {
             let set_point = self.instant.state.set_point?;
-            return Some(("F held at the set-point by the controller".to_owned(), say::number(set_point)));
+            return Some(("F held at the set-point by the controller".to_owned(), say::number(set_point.number())));
         }
         let Breath::Loop { balance, .. } = segment.regime.breath else { return None };
         let minutes = self.ends_min - segment.start.t_min;

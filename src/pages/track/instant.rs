@@ -1,6 +1,7 @@
 //! What is true of a diver at an instant, as pages show it.
 
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::run::{Breath, Circuit, Exposure, Purpose, Segment, State, ToCome};
 
 /// What is true of a diver at an instant.
@@ -28,14 +29,14 @@ impl Instant {
     /// What is true at an instant; where something changes at that instant, what is true from then on.
     pub fn at(dive: &Simulated<'_>, t_min: f64) -> Option<Instant> {
         let segments = &dive.ran.track.segments;
-        let after = segments.partition_point(|segment| segment.start.t_min <= t_min + ROUNDING_MIN);
+        let after = segments.partition_point(|segment| segment.start.t_min <= t_min + tolerance::INSTANT_MIN);
         Instant::of(dive, segments.get(after.saturating_sub(1))?, t_min)
     }
 
     /// What is true when something ends at an instant: before anything changes there.
     pub fn ending(dive: &Simulated<'_>, t_min: f64) -> Option<Instant> {
         let segments = &dive.ran.track.segments;
-        let after = segments.partition_point(|segment| segment.start.t_min < t_min - ROUNDING_MIN);
+        let after = segments.partition_point(|segment| segment.start.t_min < t_min - tolerance::INSTANT_MIN);
         Instant::of(dive, segments.get(after.saturating_sub(1))?, t_min)
     }
 
@@ -69,9 +70,6 @@ fn to_come(dive: &Simulated<'_>, segment: &Segment, state: &State) -> Option<ToC
     let (given, under_way) = (&dive.ran.dive, state.t_min >= 0.0 && state.depth_m() > 0.0);
     under_way.then(|| given.to_come(state, &given.sources(), given.home.ascent, leg.work)).flatten()
 }
-
-/// Instants this close are one, minutes.
-const ROUNDING_MIN: f64 = 1e-9;
 
 /// The cylinder that a source is open circuit from.
 fn cylinder_of(dive: &Simulated<'_>, source: usize) -> Option<usize> {

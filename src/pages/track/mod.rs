@@ -8,6 +8,7 @@ mod text;
 pub use text::{PURPOSES, margin_text, name, text};
 
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 
 /// The tracks of a page and how often they are sampled.
 #[derive(Debug)]
@@ -29,7 +30,8 @@ impl Tracks<'_> {
         let first = (begins / every_min).floor() as i64 + 1;
         let last = (ends / every_min).ceil() as i64;
         let between = (first..last).map(move |count| count as f64 * every_min);
-        let between = between.filter(move |t| *t > begins + 1e-9 && *t < ends - 1e-9);
+        let between =
+            between.filter(move |t| *t > begins + tolerance::INSTANT_MIN && *t < ends - tolerance::INSTANT_MIN);
         let end = (ends > begins).then_some(ends);
         std::iter::once(begins).chain(between).chain(end)
     }

@@ -9,6 +9,7 @@ use super::{Tracks, margin_text, name, text};
 use crate::CAUTION;
 use crate::forecast::Simulated;
 use crate::pages::clean::clean;
+use crate::physics::tolerance;
 use crate::rules::say;
 use crate::run::Ended;
 
@@ -40,7 +41,7 @@ fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>) -> io::Re
     writeln!(out, "{}", table.line(&table.units))?;
     let mut events = dive.events().into_iter().peekable();
     for t_min in tracks.instants(dive) {
-        while let Some(event) = events.next_if(|event| event.t_min < t_min - 1e-9) {
+        while let Some(event) = events.next_if(|event| event.t_min < t_min - tolerance::INSTANT_MIN) {
             writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
         }
         if let Some(instant) = Instant::at(dive, t_min) {

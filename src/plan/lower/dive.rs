@@ -4,9 +4,10 @@ use jiff::civil::Date;
 
 use super::kit::work;
 use super::view::Node;
+use crate::physics::SetPoint;
 use crate::plan::{
-    Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, Maybe, NameUse,
-    Plan, Preparation, Record, Role, Scope, Site, Status, TeamMember, Use,
+    Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, NameUse, Plan,
+    Preparation, Record, Role, Scope, Site, Status, TeamMember, Use,
 };
 use crate::source::Placed;
 use crate::words::LIMITS;
@@ -183,7 +184,7 @@ impl Context<'_> {
             unit: unit_name.as_ref().and_then(|name| self.unit(&name.value)),
             unit_name,
             cylinders,
-            set_point: node.number("set-point"),
+            set_point: node.number("set-point").map(|said| said.map(SetPoint::of_written)),
             inflates: node.role_or_none("inflates"),
             work: work(node),
             role: node.text("role"),
@@ -261,57 +262,27 @@ fn append_legs(children: &[Node<'_>], legs: &mut Vec<Leg>) {
 }
 
 fn leg(node: &Node<'_>) -> Option<Leg> {
-    let number = || node.number_arg();
-    let (mut depth_m, mut minutes, mut value): (Maybe<f64>, Maybe<f64>, Maybe<f64>) =
-        (None, node.number("minutes"), None);
+    let (depth_m, minutes, rate) = (|| node.number_arg(), || node.number("minutes"), || node.number("rate"));
     let kind = match &*node.name() {
-        "descend" => {
-            depth_m = number();
-            LegKind::Descend
-        }
-        "stay" => {
-            minutes = number().or(minutes);
-            LegKind::Stay
-        }
+        "descend" => LegKind::Descend { depth_m: depth_m(), rate: rate() },
+        "stay" => LegKind::Stay { minutes: node.number_arg(), until_min: node.number("until") },
         "ascend" => {
-            depth_m = number();
+            let depth_m = depth_m();
             // A depth that is there but can't be read must not become a way home.
             if depth_m.is_none() && node.arg(0).is_some() {
                 return None;
             }
-            LegKind::Ascend
+            LegKind::Ascend { depth_m, rate: rate() }
         }
-        "stop" => {
-            depth_m = number();
-            LegKind::Stop
-        }
-        "travel" => {
-            depth_m = number();
-            minutes = node.number("over");
-            LegKind::Travel
-        }
+        "stop" => LegKind::Stop { depth_m: depth_m(), minutes: minutes(), rate: rate() },
+        "travel" => LegKind::Travel { depth_m: depth_m(), minutes: node.number("over") },
         "switch" => LegKind::Switch(node.role_arg()?),
-        "set-point" => {
-            value = number();
-            LegKind::SetPoint
-        }
-        "flush" => {
-            value = node.number("volumes");
-            LegKind::Flush
-        }
-        "off-loop" => LegKind::OffLoop,
+        "set-point" => LegKind::SetPoint(node.number_arg().map(|said| said.map(SetPoint::of_written))),
+        "flush" => LegKind::Flush { volumes: node.number("volumes") },
+        "off-loop" => LegKind::OffLoop { minutes: minutes() },
         "on-loop" => LegKind::OnLoop,
-        "bail-out" => LegKind::BailOut(node.text("who")),
+        "bail-out" => LegKind::BailOut { who: node.text("who") },
         _ => return None,
     };
-    Some(Leg {
-        kind,
-        place: node.header(),
-        depth_m,
-        minutes,
-        until_min: node.number("until"),
-        rate: node.number("rate"),
-        work: work(node),
-        value,
-    })
+    Some(Leg { kind, place: node.header(), work: work(node) })
 }

@@ -2,6 +2,7 @@
 
 use crate::findings::{Finding, Level};
 use crate::forecast::{Simulated, Unknown, gas_lpm};
+use crate::physics::tolerance;
 use crate::rules::mix::least_oxygen;
 use crate::rules::supply::{first_end, way_out};
 use crate::rules::{Rule, Sink, say};
@@ -61,8 +62,8 @@ pub(in crate::rules) fn is_said_of_the_plan(simulated: &Simulated<'_>, outcome: 
             let ran = &simulated.ran;
             let Some(planned) = ran.low_feed().extremes(0.0, &ran.dive.limits) else { return false };
             let supply = ran.dive.circuit.feeds().and_then(|feeds| ran.dive.cylinders.get(feeds));
-            let too_rich = |mix: f64, limit: f64| mix * planned.greatest_bar.0 > limit + 1e-9;
-            planned.greatest_po2_bar.0 >= bar - 1e-9
+            let too_rich = |mix: f64, limit: f64| mix * planned.greatest_bar.0 > limit + tolerance::PO2_BAR;
+            planned.greatest_po2_bar.0 >= bar - tolerance::PO2_BAR
                 || supply.is_some_and(|supply| too_rich(supply.mix.o2, supply.filled.greatest_po2_bar))
         }
         Margin::FeedEnds(_) => first_end::first_end(simulated).is_some(),

@@ -3,6 +3,7 @@
 use crate::findings::{Fix, FixKind};
 use crate::forecast::Simulated;
 use crate::physics::tissues::Line;
+use crate::physics::tolerance;
 use crate::plan::{Leg, LegKind};
 use crate::rules::{Context, Rule, Sink, fix, say};
 use crate::run::{State, Why};
@@ -40,13 +41,13 @@ pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>
     let Some(broken) = broken(simulated) else { return };
     let legs = dive.legs();
     let Some(leg) = legs.get(broken.number) else { return };
-    let mut stops = legs.iter().take(broken.number + 1).filter(|leg| leg.kind == LegKind::Stop);
-    let below = |stop: &&Leg| stop.depth_m.as_ref().is_some_and(|depth| depth.value <= broken.from_m + 1e-3);
+    let mut stops = legs.iter().take(broken.number + 1).filter(|leg| matches!(leg.kind, LegKind::Stop { .. }));
+    let below = |stop: &&Leg| stop.depth_m().is_some_and(|depth| depth.value <= broken.from_m + tolerance::DEPTH_M);
     let stop = stops.rfind(below);
     if stop.is_some() != (said == Said::StopTooShort) {
         return;
     }
-    let place = leg.depth_m.as_ref().map_or(&leg.place, |depth| &depth.place);
+    let place = leg.depth_m().map_or(&leg.place, |depth| &depth.place);
     let message = format!(
         "{} is at {} m {}, above a ceiling of {} m",
         *dive.member.name,
@@ -77,11 +78,11 @@ fn broken(simulated: &Simulated<'_>) -> Option<Broken> {
         let ends = track.legs.get(at + 1).map_or(track.end.t_min, |(begins, _)| *begins);
         let from = track.at(*begins);
         let from_m = from.depth_m();
-        if leg.to_m > from_m + 1e-3 {
+        if leg.to_m > from_m + tolerance::DEPTH_M {
             line = None;
         }
         let Why::Asked(number) = leg.why else { continue };
-        if leg.to_m >= from_m - 1e-3 {
+        if leg.to_m >= from_m - tolerance::DEPTH_M {
             continue;
         }
         let holds = *line.get_or_insert_with(|| {
@@ -107,7 +108,7 @@ fn broken(simulated: &Simulated<'_>) -> Option<Broken> {
 
 /// Suggests to leave the depth of the last way up open, so that its stops are worked out.
 fn leave_open(context: &Context<'_>, leg: &Leg) -> Option<Fix> {
-    let depth = leg.depth_m.as_ref().filter(|depth| leg.kind == LegKind::Ascend && depth.value <= 0.0)?;
+    let depth = leg.depth_m().filter(|depth| matches!(leg.kind, LegKind::Ascend { .. }) && depth.value <= 0.0)?;
     // The value with the space before it.
     let edit = fix::metric(context, &depth.place, 0.0, None)?;
     let before = context.text.as_str().get(..edit.place.span.start as usize)?;

@@ -2,6 +2,7 @@
 
 use crate::forecast::Simulated;
 use crate::forecast::dives::DiverDive;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, LegKind, Training};
 use crate::rules::unit::is_loop;
 use crate::rules::{Context, Rule, Sink, fix, say};
@@ -39,10 +40,10 @@ pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>
     }
     let track = &simulated.ran.track;
     let needed = minutes(&track.stops());
-    if needed <= least.minutes + 1e-6 {
+    if needed <= least.minutes + tolerance::MINUTES {
         return;
     }
-    let Some(home) = dive.legs().iter().rfind(|leg| leg.kind == LegKind::Ascend) else { return };
+    let Some(home) = dive.legs().iter().rfind(|leg| matches!(leg.kind, LegKind::Ascend { .. })) else { return };
     let message = if allowed == Allowed::None {
         format!(
             "{} needs {} min of stops: {} allows none",
@@ -71,7 +72,7 @@ pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>
     finding =
         finding.with_step("stops, ZH-L16C with the plan's gradient", each.join(" + "), format!("{needed:.1} min"));
     finding.fixes.extend(fix::shorter_stay(context, simulated, &simulated.ran.dive, |_, track, _| {
-        minutes(&track.stops()) <= least.minutes + 1e-6 && track.surfaced()
+        minutes(&track.stops()) <= least.minutes + tolerance::MINUTES && track.surfaced()
     }));
     sink.find(finding);
 }

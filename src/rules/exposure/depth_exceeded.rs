@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
+use crate::physics::tolerance;
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::{Place, Placed};
@@ -45,8 +46,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     }
     for dive in dives::all(context) {
         let bounds = bounds(&dive, sink);
-        for depth in dive.legs().iter().filter_map(|leg| leg.depth_m.as_ref()) {
-            let over = bounds.iter().filter(|(bound, ..)| depth.value > bound + 1e-9).cloned();
+        for depth in dive.legs().iter().filter_map(|leg| leg.depth_m()) {
+            let over = bounds.iter().filter(|(bound, ..)| depth.value > bound + tolerance::DEPTH_M).cloned();
             let known = match passed.iter_mut().find(|(_, other, _)| other.place == depth.place) {
                 Some((_, _, known)) => known,
                 None => {

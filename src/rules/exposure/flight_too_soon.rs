@@ -5,6 +5,7 @@ use crate::forecast::Simulated;
 use crate::forecast::dives;
 use crate::physics::pressure::surface_bar;
 use crate::physics::roots;
+use crate::physics::tolerance;
 use crate::plan::Plan;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -46,7 +47,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             (false, false) => (ONE_DIVE_H, "without stops"),
         };
         let waits = flies - ends;
-        if waits >= wanted - 1e-6 || worst.as_ref().is_some_and(|(known, _)| *known >= wanted - waits) {
+        if waits >= wanted - tolerance::MINUTES || worst.as_ref().is_some_and(|(known, _)| *known >= wanted - waits) {
             continue;
         }
         let message = format!(

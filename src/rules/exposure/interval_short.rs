@@ -1,6 +1,7 @@
 //! `interval-short`: an interval at the surface is short.
 
 use crate::findings::{Fix, FixKind, Level};
+use crate::physics::tolerance;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
@@ -13,7 +14,7 @@ pub const SHORTEST_MIN: f64 = 60.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let intervals = context.plan.iter().flat_map(|plan| &plan.intervals_min).flatten();
-    for interval in intervals.filter(|interval| interval.value < SHORTEST_MIN - 1e-9) {
+    for interval in intervals.filter(|interval| interval.value < SHORTEST_MIN - tolerance::MINUTES) {
         let message = format!(
             "{} min at the surface are less than {}",
             say::minutes_had(interval.value),

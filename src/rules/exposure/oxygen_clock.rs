@@ -3,6 +3,7 @@
 use crate::findings::{Finding, Level};
 use crate::forecast::Simulated;
 use crate::physics::roots::zero;
+use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Exposure, Track};
@@ -36,7 +37,7 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     // The clock that is nearer to its limit speaks for both.
     let share = |clock: &Clock| (clock.of)(&carried) + (clock.of)(&took);
     let Some(clock) = CLOCKS.iter().max_by(|a, b| share(a).total_cmp(&share(b))) else { return };
-    if share(clock) < WARNING_SHARE - 1e-9 {
+    if share(clock) < WARNING_SHARE - tolerance::FRACTION {
         return;
     }
     let mut finding = finding(simulated, clock, (clock.of)(&carried), (clock.of)(&took));
@@ -50,7 +51,7 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
 
 fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> Finding {
     let (dive, track) = (&simulated.dive, simulated.ran.rich_mix());
-    let over = before + took >= 1.0 - 1e-9;
+    let over = before + took >= 1.0 - tolerance::FRACTION;
     let percent = |share: f64| say::number(say::up(share * 100.0, 1.0));
     let mut message = format!("the {} of {} stands at {} %", clock.name, *dive.member.name, percent(before + took));
     message += &format!(" at the end of dive {:?}", *dive.dive.name);

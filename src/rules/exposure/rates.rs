@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::findings::{Fix, FixKind};
 use crate::forecast::{ASCENT_RATE, DESCENT_RATE};
+use crate::physics::tolerance;
 use crate::plan::LegKind;
 use crate::rules::dives;
 use crate::rules::{Context, Rule, Sink, fix, say};
@@ -21,24 +22,23 @@ pub fn too_fast(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, way: Wa
     for dive in dives::all(context) {
         let mut at_m = 0.0;
         for leg in dive.legs() {
-            let to_m = match (&leg.depth_m, leg.kind == LegKind::Ascend) {
-                (Some(depth), _) => depth.value,
-                (None, true) => 0.0,
-                (None, false) => continue,
-            };
+            let Some(to_m) = leg.ends_at_m() else { continue };
             let change: f64 = to_m - at_m;
             at_m = to_m;
             if change == 0.0 || (change < 0.0) != (way == Way::Up) {
                 continue;
             }
             let usual = if way == Way::Up { ASCENT_RATE } else { DESCENT_RATE };
-            let over = leg.minutes.as_ref().filter(|_| leg.kind == LegKind::Travel);
-            let (rate, place) = match (&leg.rate, over) {
+            let over = match &leg.kind {
+                LegKind::Travel { minutes, .. } => minutes.as_ref(),
+                _ => None,
+            };
+            let (rate, place) = match (leg.rate(), over) {
                 (_, Some(minutes)) if minutes.value > 0.0 => (change.abs() / minutes.value, &minutes.place),
                 (Some(rate), _) => (rate.value, &rate.place),
                 _ => continue,
             };
-            if rate <= fastest + 1e-9 || !told.insert(place.clone()) {
+            if rate <= fastest + tolerance::WRITTEN || !told.insert(place.clone()) {
                 continue;
             }
             let word = if way == Way::Up { "up" } else { "down" };

@@ -36,11 +36,10 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 
 /// The depth that a leg ends at, metres; `None` for one that goes nowhere.
 fn to(leg: &Leg, at_m: f64) -> Option<f64> {
-    let said = leg.depth_m.as_ref().map(|depth| depth.value);
     match leg.kind {
-        // Without a depth it is the way home.
-        LegKind::Ascend => Some(said.unwrap_or(0.0)),
-        LegKind::Descend | LegKind::Stop | LegKind::Travel => Some(said.unwrap_or(at_m)),
+        LegKind::Ascend { .. } | LegKind::Descend { .. } | LegKind::Stop { .. } | LegKind::Travel { .. } => {
+            Some(leg.ends_at_m().unwrap_or(at_m))
+        }
         _ => None,
     }
 }
@@ -54,14 +53,14 @@ struct Wrong<'a> {
 }
 
 fn wrong_way<'a>(leg: &'a Leg, at_m: f64, to_m: f64) -> Option<Wrong<'a>> {
-    let depth = leg.depth_m.as_ref()?;
-    let (word, meant) = match leg.kind {
-        LegKind::Descend if to_m <= at_m => ("descend", "ascend"),
-        LegKind::Ascend if to_m >= at_m => ("ascend", "descend"),
-        LegKind::Stop if to_m > at_m => ("stop", "descend"),
+    let depth = leg.depth_m()?;
+    let meant = match leg.kind {
+        LegKind::Descend { .. } if to_m <= at_m => Some("ascend"),
+        LegKind::Ascend { .. } if to_m >= at_m => Some("descend"),
+        LegKind::Stop { .. } if to_m > at_m => None,
         _ => return None,
     };
-    Some(Wrong { depth, word, meant: (to_m != at_m && word != "stop").then_some(meant) })
+    Some(Wrong { depth, word: leg.kind.word(), meant: meant.filter(|_| to_m != at_m) })
 }
 
 fn one(context: &Context<'_>, leg: &Leg, at_m: f64, wrong: &Wrong<'_>, sink: &mut Sink<'_>) {

@@ -1,6 +1,7 @@
 //! `template-loosened`: a plan allows more than the template it starts from, or than the house.
 
 use crate::findings::{Finding, Fix, FixKind, Level};
+use crate::physics::tolerance;
 use crate::plan::Plan;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;
@@ -12,9 +13,6 @@ pub const RULE: Rule =
         .fixes(FixAvailability::Sometimes)
         .safety();
 
-/// How much of the last digits of a converted unit are its own.
-const HAIR: f64 = 1e-9;
-
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
     for limit in LIMITS {
@@ -23,8 +21,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let held = plan.limits.set(limit.name);
         let (template, house, held) = (template.as_ref(), house.as_ref(), held.as_ref());
         let own = held.filter(|value| value.place.file == *context.file);
-        let looser =
-            |bound: &Placed<f64>, value: f64| limit.is_looser(value, bound.value) && (value - bound.value).abs() > HAIR;
+        let looser = |bound: &Placed<f64>, value: f64| {
+            limit.is_looser(value, bound.value) && (value - bound.value).abs() > tolerance::WRITTEN
+        };
         let found = match own {
             // Of the two that a value passes, the stricter is the one it is mended to.
             Some(value) => {

@@ -1,6 +1,7 @@
 //! `analysis-differs`: a gas is not what was ordered.
 
 use crate::findings::Level;
+use crate::physics::tolerance;
 use crate::plan::as_of;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -22,7 +23,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             [("oxygen", nominal.o2_percent, analysed.o2_percent), ("helium", nominal.he_percent, analysed.he_percent)];
         let points = |(_, ordered, found): &(&str, f64, f64)| (found - ordered).abs();
         let Some(worst) = gases.iter().max_by(|a, b| points(a).total_cmp(&points(b))) else { continue };
-        if points(worst) <= WARNING_POINTS + 1e-9 {
+        if points(worst) <= WARNING_POINTS + tolerance::WRITTEN {
             continue;
         }
         let (gas, ordered, found) = *worst;
@@ -36,7 +37,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let place = &analysed.place;
         let mut finding =
             of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the analysis");
-        if points(worst) > ERROR_POINTS + 1e-9 {
+        if points(worst) > ERROR_POINTS + tolerance::WRITTEN {
             finding.level = Level::Error;
         }
         sink.find(finding.with_related(nominal.place.clone(), "what was ordered"));

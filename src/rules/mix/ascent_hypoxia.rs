@@ -3,6 +3,7 @@
 use super::least_oxygen::{least_going_up, least_po2};
 use crate::findings::Level;
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::ASCENT_RATE;
@@ -22,7 +23,9 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let faint = simulated.ran.dive.limits.faint_bar;
-    let Some((po2, at, depth)) = least_going_up(simulated).filter(|(po2, ..)| *po2 < faint - 1e-9) else { return };
+    let Some((po2, at, depth)) = least_going_up(simulated).filter(|(po2, ..)| *po2 < faint - tolerance::PO2_BAR) else {
+        return;
+    };
     let dive = &simulated.dive;
     let state = simulated.ran.low_feed().at(at);
     let message = format!(

@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
@@ -19,6 +20,8 @@ pub const FLUSH_BAR: f64 = 0.2;
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::Closed)) {
         let Some((depth, point)) = dive.deepest().zip(dive.set_point_at_depth()) else { continue };
+        let Some(held) = point.value.bar() else { continue };
+        let point = &point.clone().map(|_| held);
         for carried in dive.cylinders(Role::Diluent) {
             match dive.gas(carried) {
                 Ok(gas) => one(context, &dive, &gas, depth, point, sink),
@@ -40,7 +43,7 @@ fn one(
     let pressure = water.pressure_bar(depth.value);
     let po2 = |gas: &Gas<'_>| fractions(gas.rich).po2_bar(pressure);
     let most = point.value - FLUSH_BAR;
-    if po2(gas) <= most + 1e-9 {
+    if po2(gas) <= most + tolerance::PO2_BAR {
         return;
     }
     let name = &gas.cylinder.name.value;

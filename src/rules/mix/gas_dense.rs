@@ -4,6 +4,7 @@ use super::{Breathed, breathed, worst_breathed};
 use crate::findings::{Finding, Level};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::physics::mix::{DENSITY_ADVISED_G_PER_L, DENSITY_GREATEST_G_PER_L};
+use crate::physics::tolerance;
 use crate::rules::dives::caused;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
@@ -22,9 +23,9 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     let all = breathed(dive, gas, pressure);
     let worst = all.iter().max_by(|a, b| density(a).total_cmp(&density(b)))?;
     let g_per_l = density(worst);
-    let (limit, level, which) = if g_per_l > DENSITY_GREATEST_G_PER_L + 1e-9 {
+    let (limit, level, which) = if g_per_l > DENSITY_GREATEST_G_PER_L + tolerance::WRITTEN {
         (DENSITY_GREATEST_G_PER_L, Level::Warning, "that is not to be exceeded")
-    } else if g_per_l > DENSITY_ADVISED_G_PER_L + 1e-9 {
+    } else if g_per_l > DENSITY_ADVISED_G_PER_L + tolerance::WRITTEN {
         (DENSITY_ADVISED_G_PER_L, Level::Note, "up to which breathing is easy")
     } else {
         return None;

@@ -1,6 +1,7 @@
 //! The least oxygen that is breathed as planned: in the loop, and on a way up at once.
 
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::run::{ASCENT_RATE, EventKind, Leg, Planned, Why, Work, run};
 
 /// Whether a loop leaves the surface on too little oxygen for want of a pre-breathe.
@@ -20,7 +21,7 @@ pub(in crate::rules) fn least_po2(simulated: &Simulated<'_>) -> Option<(f64, f64
         false => 0.0,
     };
     let (po2, at) = track.extremes(from, &ran.dive.limits)?.least_po2_bar;
-    (po2 < ran.dive.limits.least_bar - 1e-9).then_some((po2, at))
+    (po2 < ran.dive.limits.least_bar - tolerance::PO2_BAR).then_some((po2, at))
 }
 
 /// The least oxygen pressure on a way up at once from some moment, bar, with that moment and its depth.
@@ -49,7 +50,7 @@ pub(in crate::rules) fn least_going_up(simulated: &Simulated<'_>) -> Option<(f64
 
 /// Whether a diver who goes up at once faints on the way.
 pub(in crate::rules) fn faints(simulated: &Simulated<'_>) -> bool {
-    least_going_up(simulated).is_some_and(|(po2, ..)| po2 < simulated.ran.dive.limits.faint_bar - 1e-9)
+    least_going_up(simulated).is_some_and(|(po2, ..)| po2 < simulated.ran.dive.limits.faint_bar - tolerance::PO2_BAR)
 }
 
 /// The least oxygen in the loop as planned, a fraction, and its moment, where it is under the unit's floor. Of gas that
@@ -62,5 +63,5 @@ pub(in crate::rules) fn least_in_loop(simulated: &Simulated<'_>) -> Option<(f64,
     };
     let (o2, at) = track.extremes(from, &ran.dive.limits)?.least_o2;
     let empty = track.events.iter().any(|event| matches!(event.kind, EventKind::CylinderEmpty(_)) && event.t_min <= at);
-    (o2 < ran.dive.limits.floor_o2 - 1e-9 && !empty).then_some((o2, at))
+    (o2 < ran.dive.limits.floor_o2 - tolerance::FRACTION && !empty).then_some((o2, at))
 }

@@ -4,6 +4,7 @@ use super::least_oxygen::{least_in_loop, least_po2};
 use super::needs::is_below;
 use crate::findings::Level;
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -40,7 +41,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         finding = finding.with_related(leg.place.clone(), "here it is least");
     }
     finding = finding.with_related(floor.place.clone(), "the floor");
-    if state.breathed.o2 > o2 + 1e-9 {
+    if state.breathed.o2 > o2 + tolerance::FRACTION {
         finding = finding.with_step(
             "F = what the controller holds − its band",
             format!("{:.4} − {:.4}", state.breathed.o2, state.breathed.o2 - o2),

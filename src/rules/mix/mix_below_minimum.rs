@@ -6,6 +6,7 @@ use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits;
 use crate::physics::mix::richest_o2;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
@@ -49,7 +50,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 
 fn one<'a>(context: &Context<'a>, dive: &DiverDive<'a>, gas: &Gas<'_>, needs: &[Need], sink: &mut Sink<'_>) {
     let o2 = fractions(gas.lean).o2;
-    let unmet = needs.iter().filter(|need| o2 < need.o2 - 1e-9);
+    let unmet = needs.iter().filter(|need| o2 < need.o2 - tolerance::FRACTION);
     let Some(need) = unmet.max_by(|a, b| a.o2.total_cmp(&b.o2)) else { return };
     let falls = context.simulate(dive).ok().and_then(|simulated| least_in_loop(&simulated));
     let falls_to = falls.map(|(o2, at)| {

@@ -22,7 +22,7 @@ pub mod set_point_unreachable;
 use super::{Context, Sink};
 use crate::findings::Finding;
 use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::physics::Mix;
+use crate::physics::{Mix, SetPoint};
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
 use crate::source::Placed;
@@ -48,9 +48,9 @@ pub fn breathed(dive: &DiverDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<B
     let own = [fractions(gas.lean), fractions(gas.rich)];
     let mut all = own.map(|mix| Breathed { mix, on_the_loop: false }).to_vec();
     let Some(point) = dive.set_point_at_depth() else { return all };
-    let o2 = match (dive.kind(), gas.carried.role.value) {
-        (Some(ApparatusKind::SemiClosed), Role::Supply) => point.value / 100.0,
-        (Some(ApparatusKind::Closed), Role::Diluent) => (point.value / pressure_bar).min(1.0),
+    let o2 = match (dive.kind(), gas.carried.role.value, point.value) {
+        (Some(ApparatusKind::SemiClosed), Role::Supply, SetPoint::Fraction(o2)) => o2,
+        (Some(ApparatusKind::Closed), Role::Diluent, SetPoint::Bar(po2_bar)) => (po2_bar / pressure_bar).min(1.0),
         _ => return all,
     };
     // Taking oxygen out, or putting it in, leaves the other gases in their proportion.

@@ -4,6 +4,7 @@ use super::{Breathed, breathed, worst_breathed};
 use crate::findings::{Finding, Level};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::physics::mix::Narcotic;
+use crate::physics::tolerance;
 use crate::rules::dives::caused;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;
@@ -27,7 +28,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     // Oxygen counts as nitrogen does, so the less helium the worse.
     let worst = all.iter().min_by(|a: &&Breathed, b| a.mix.he.total_cmp(&b.mix.he))?;
     let as_air = worst.mix.equivalent_narcotic_depth_m(depth.value, &water, Narcotic::OxygenToo);
-    if as_air <= NARCOTIC_M + 1e-9 {
+    if as_air <= NARCOTIC_M + tolerance::DEPTH_M {
         return None;
     }
     let role = gas.carried.role.value;

@@ -5,6 +5,7 @@ use crate::forecast::limits;
 use crate::forecast::{Unknown, feed, oxygen_free_lpm};
 use crate::physics::loop_balance::leanest_supply_o2;
 use crate::physics::mix::richest_o2;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Limit, Role, Work};
 use crate::rules::say;
 use crate::source::{Place, Placed};
@@ -80,7 +81,7 @@ pub(in crate::rules) fn is_below(dive: &DiverDive<'_>) -> bool {
         return false;
     }
     let needs: Vec<Need> = minimum(dive).into_iter().flatten().collect();
-    let lean = |gas: Gas<'_>| needs.iter().any(|need| fractions(gas.lean).o2 < need.o2 - 1e-9);
+    let lean = |gas: Gas<'_>| needs.iter().any(|need| fractions(gas.lean).o2 < need.o2 - tolerance::FRACTION);
     dive.kind() == Some(ApparatusKind::SemiClosed)
         && dive.cylinders(Role::Supply).any(|carried| dive.gas(carried).is_ok_and(lean))
 }
@@ -101,7 +102,7 @@ pub(in crate::rules) fn clash<'a>(dive: &DiverDive<'a>) -> Option<Clash<'a>> {
     let limit = limits::po2(&dive.plan.limits, Role::Supply);
     let richest = richest_o2(depth.value, limit.value, &dive.water())?;
     let need = minimum(dive).into_iter().flatten().max_by(|a, b| a.o2.total_cmp(&b.o2))?;
-    (need.o2 > richest + 1e-9).then_some(Clash { need, depth, limit, richest })
+    (need.o2 > richest + tolerance::FRACTION).then_some(Clash { need, depth, limit, richest })
 }
 
 /// Whether a dive leaves no mix at all: then a mix that is too lean only comes of it.

@@ -5,6 +5,7 @@ use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::feed;
 use crate::physics::litres::free_from_stpd;
+use crate::physics::tolerance;
 use crate::plan::Role;
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -80,7 +81,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, clash: Clash<'_>, sink: &mut
 /// even the maker's word is against the mix.
 fn work_that_would_do(dive: &DiverDive<'_>, richest: f64) -> Option<f64> {
     let unit = &dive.unit()?.thing;
-    if unit.needs_percent.as_ref().is_some_and(|needs| needs.value / 100.0 > richest + 1e-9) {
+    if unit.needs_percent.as_ref().is_some_and(|needs| needs.value / 100.0 > richest + tolerance::FRACTION) {
         return None;
     }
     let floor = unit.floor_percent.as_ref()?.value / 100.0;

@@ -3,6 +3,7 @@
 use super::suits::suits;
 use crate::forecast::dives::{DiverDive, Gas, deepest_breathed, fractions};
 use crate::forecast::limits::{self, PO2_GREATEST};
+use crate::physics::tolerance;
 use crate::plan::{Carried, Leg, LegKind, Role};
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Rule, Sink, fix, say};
@@ -39,8 +40,7 @@ pub(in crate::rules) fn one(
     let o2 = fractions(gas.rich).o2;
     let pressure = water.pressure_bar(depth.value);
     let po2 = o2 * pressure;
-    // The hair keeps a plan that stands exactly on the limit from being taken for one above it.
-    if po2 <= limit.value + 1e-9 {
+    if po2 <= limit.value + tolerance::PO2_BAR {
         return;
     }
     let operating = fractions(gas.rich).operating_depth_m(limit.value, &water);
@@ -80,7 +80,7 @@ pub(in crate::rules) fn one(
             format!("{operating:.2} m"),
         );
     }
-    finding.stands = po2 > PO2_GREATEST + 1e-9;
+    finding.stands = po2 > PO2_GREATEST + tolerance::PO2_BAR;
     finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| suits(dive, gas)));
     finding.fixes.extend(operating.and_then(|operating| fix::no_deeper(context, dive, operating)));
     sink.find(finding);
@@ -93,8 +93,9 @@ pub(in crate::rules) fn too_deep<'a>(dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64,
         if let LegKind::Switch(role) = &leg.kind {
             let limit = limits::po2(&dive.plan.limits, role.value).value;
             let bar = dive.water().pressure_bar(at_m);
-            let over =
-                |carried: &&'a Carried| dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + 1e-9);
+            let over = |carried: &&'a Carried| {
+                dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + tolerance::PO2_BAR)
+            };
             let of_role: Vec<&'a Carried> =
                 dive.member.cylinders.iter().filter(|carried| carried.role.value == role.value).collect();
             // Of several the diver takes one that fits.
@@ -102,11 +103,7 @@ pub(in crate::rules) fn too_deep<'a>(dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64,
                 found.extend(of_role.first().map(|carried| (leg, at_m, *carried)));
             }
         }
-        at_m = match (&leg.depth_m, &leg.kind) {
-            (Some(depth), _) => depth.value,
-            (None, LegKind::Ascend) => 0.0,
-            _ => at_m,
-        };
+        at_m = leg.ends_at_m().unwrap_or(at_m);
     }
     found
 }

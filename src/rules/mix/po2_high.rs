@@ -5,6 +5,8 @@ use crate::forecast::Simulated;
 use crate::forecast::dives::deepest_breathed;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::limits;
+use crate::physics::SetPoint;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -21,14 +23,15 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 /// Suggests the highest set-point of a closed loop, by tenths, with which the loop stays within a limit.
 fn lower(context: &Context<'_>, dive: &DiverDive<'_>, limit: f64) -> Option<Fix> {
     let point = dive.member.set_point.as_ref().filter(|_| dive.kind() == Some(ApparatusKind::Closed))?;
+    let now = point.value.bar()?;
     let fits = |value: &f64| {
         let mut member = dive.member.clone();
-        member.set_point = Some(point.clone().map(|_| *value));
+        member.set_point = Some(point.clone().map(|_| SetPoint::Bar(*value)));
         let lowered = DiverDive { member: &member, ..*dive };
         let simulated = context.simulate_instead(dive, &lowered);
-        simulated.is_ok_and(|simulated| greatest(&simulated).is_some_and(|(po2, _)| po2 <= limit + 1e-6))
+        simulated.is_ok_and(|simulated| greatest(&simulated).is_some_and(|(po2, _)| po2 <= limit + tolerance::PO2_BAR))
     };
-    let highest = say::down(limit.min(point.value - 0.05), 0.1);
+    let highest = say::down(limit.min(now - 0.05), 0.1);
     let value = (0..8).map(|tenths| highest - f64::from(tenths) * 0.1).filter(|value| *value >= 0.5).find(fits)?;
     let edit = fix::metric(context, &point.place, value, None)?;
     Some(Fix { title: format!("ask for {} bar", say::number(value)), kind: FixKind::Suggested, edits: vec![edit] })
@@ -52,7 +55,9 @@ fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
         let pressure = deepest_breathed(dive, role).map(|depth| dive.water().pressure_bar(depth.value));
         dive.cylinders(role).any(|carried| {
             let gas = dive.gas(carried);
-            gas.is_ok_and(|gas| pressure.is_some_and(|bar| fractions(gas.rich).po2_bar(bar) > limit + 1e-9))
+            gas.is_ok_and(|gas| {
+                pressure.is_some_and(|bar| fractions(gas.rich).po2_bar(bar) > limit + tolerance::PO2_BAR)
+            })
         })
     })
 }
@@ -60,7 +65,9 @@ fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
     let limit = limits::po2(&dive.plan.limits, Role::Supply);
-    let Some((po2, at)) = greatest(simulated).filter(|(po2, _)| *po2 > limit.value + 1e-6) else { return };
+    let Some((po2, at)) = greatest(simulated).filter(|(po2, _)| *po2 > limit.value + tolerance::PO2_BAR) else {
+        return;
+    };
     if feeds_too_rich(dive, limit.value) {
         return;
     }

@@ -5,6 +5,7 @@ use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::{Unknown, feed, oxygen_free_lpm};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
@@ -21,12 +22,12 @@ const LEAST_SET_POINT: f64 = 21.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::SemiClosed)) {
-        let Some(set_point) = &dive.member.set_point else { continue };
+        let Some(said) = &dive.member.set_point else { continue };
+        let Some(held) = said.value.fraction() else { continue };
+        let set_point = &said.clone().map(|_| held);
         for carried in dive.cylinders(Role::Supply) {
             match dive.gas(carried) {
-                Ok(gas) if fractions(gas.lean).o2 * 100.0 <= set_point.value => {
-                    too_lean(context, &dive, &gas, set_point, sink)
-                }
+                Ok(gas) if fractions(gas.lean).o2 <= set_point.value => too_lean(context, &dive, &gas, set_point, sink),
                 Ok(gas) => too_slow(context, &dive, &gas, set_point, sink),
                 Err(unknown) => sink.lacks_all(unknown.missing()),
             }
@@ -37,7 +38,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 fn too_lean(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, sink: &mut Sink<'_>) {
     let message = format!(
         "a set-point of {} % is out of reach of supply {:?}, which has {} % oxygen itself",
-        say::number(set_point.value),
+        say::number(set_point.value * 100.0),
         gas.cylinder.name.value,
         say::number(gas.lean.o2_percent)
     );
@@ -64,17 +65,19 @@ fn too_slow(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_poin
             return;
         }
     };
-    let (f, fs, v) = (set_point.value / 100.0, fractions(gas.lean).o2, metabolic.value);
+    let (f, fs, v) = (set_point.value, fractions(gas.lean).o2, metabolic.value);
     // A mix that is too lean for the unit has a rule of its own, and this is what comes of it.
     if minimum(dive).iter().flatten().any(|need| fs < need.o2) {
         return;
     }
     let greatest = feed.greatest_lpm();
-    let Some(needed) = feed_that_holds_lpm(f, fs, v).filter(|needed| *needed > greatest + 1e-9) else { return };
+    let Some(needed) = feed_that_holds_lpm(f, fs, v).filter(|needed| *needed > greatest + tolerance::LPM) else {
+        return;
+    };
     let held = held(dive, gas).unwrap_or(0.0).max(0.0);
     let message = format!(
         "a set-point of {} % takes {} L/min at {} work, more than the {} L/min that the feed may give: the loop settles at {} %",
-        say::number(set_point.value),
+        say::number(set_point.value * 100.0),
         say::number(say::up(needed, 0.1)),
         work.word(),
         say::number(say::down(greatest, 0.1)),

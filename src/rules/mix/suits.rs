@@ -18,6 +18,7 @@ pub fn suits(dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
     }
     let o2 = fractions(gas.lean).o2;
     let rich_enough = minimum(dive).iter().flatten().all(|need| o2 >= need.o2);
-    let above_set_point = dive.member.set_point.as_ref().is_none_or(|point| o2 * 100.0 > point.value);
+    let set_point = dive.member.set_point.as_ref().and_then(|point| point.value.fraction());
+    let above_set_point = set_point.is_none_or(|held| o2 > held);
     lean_enough && rich_enough && above_set_point
 }

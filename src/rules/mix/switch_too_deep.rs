@@ -4,6 +4,7 @@ use super::operating_depth::too_deep;
 use crate::findings::Level;
 use crate::forecast::dives::fractions;
 use crate::forecast::limits::{self, PO2_GREATEST};
+use crate::physics::tolerance;
 use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -33,7 +34,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             if let Some(place) = limit.place {
                 finding = finding.with_related(place, "the limit");
             }
-            finding.stands = mix.o2 * pressure > PO2_GREATEST + 1e-9;
+            finding.stands = mix.o2 * pressure > PO2_GREATEST + tolerance::PO2_BAR;
             sink.find(finding.with_step(
                 "PO2 = F·P",
                 format!("{:.4}·{pressure:.4}", mix.o2),

@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::rules::mix::least_oxygen::least_po2;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -24,7 +25,8 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let going = planned.bail_out_from(track.at(worst.t_min), &planned.sources(), &way_out);
     let least = planned.limits.least_bar;
     let Some(segment) = going.segments.iter().find(|segment| {
-        segment.start.source > 0 && segment.po2_at(0.0).min(segment.po2_at(segment.minutes)) < least - 1e-9
+        segment.start.source > 0
+            && segment.po2_at(0.0).min(segment.po2_at(segment.minutes)) < least - tolerance::PO2_BAR
     }) else {
         return;
     };

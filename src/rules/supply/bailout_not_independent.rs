@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -38,7 +39,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let Some(carried) = simulated.kit.get(feeds) else { return };
     let stops = !simulated.ran.track.stops().is_empty();
     let deepest = dive.deepest().map_or(0.0, |depth| depth.value);
-    let why = match (stops, deepest > DEEP_M + 1e-9) {
+    let why = match (stops, deepest > DEEP_M + tolerance::DEPTH_M) {
         (true, true) => format!(", with stops and {} m deep", say::number(deepest)),
         (true, false) => ", with stops".to_owned(),
         (false, true) => format!(", {} m deep", say::number(deepest)),

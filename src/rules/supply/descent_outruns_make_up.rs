@@ -51,7 +51,7 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         say::number(say::up(taken, 0.1)),
         say::number(say::down(given, 0.1)),
     );
-    let cause = leg.rate.as_ref().map_or(&leg.place, |rate| &rate.place);
+    let cause = leg.rate().map_or(&leg.place, |rate| &rate.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
     if let Some(make_up) = unit.thing.make_up_max_lpm.as_ref().map(|most| &most.place) {
         finding = finding.with_related(make_up.clone(), "the most that the valve gives");
@@ -63,7 +63,7 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         format!("{}·{:.4} + {oxygen:.4}", say::number(loop_l), segment.start.bar_per_min),
         format!("{taken:.3} free L/min"),
     );
-    if let Some(rate) = leg.rate.as_ref().filter(|_| fitting >= 1.0) {
+    if let Some(rate) = leg.rate().filter(|_| fitting >= 1.0) {
         finding.fixes.extend(fix::metric(context, &rate.place, fitting, Some("m/min")).map(|edit| Fix {
             title: format!("go down at {} m a minute", say::number(fitting)),
             kind: FixKind::Suggested,

@@ -5,6 +5,7 @@
 //! the moment is narrowed down between the two minutes where it no longer fits.
 
 use crate::physics::roots::{first_of_parabola, zero};
+use crate::physics::tolerance;
 use crate::run::{Draw, Escape, Profile, Segment, Track};
 
 /// Why a cylinder ends.
@@ -33,8 +34,6 @@ pub struct Ends {
     pub leg: usize,
 }
 
-/// Less than this is no lack, free litres.
-const ROUNDING_L: f64 = 1e-6;
 /// The moment is found to this, minutes.
 const NARROW_MIN: f64 = 1e-4;
 
@@ -69,19 +68,19 @@ fn does_not_fit(dive: &Profile, track: &Track, cylinder: usize, escapes: &[Escap
     let unusable_l = dive.cylinders.get(cylinder)?.unusable_l;
     let margin = |escape: &Escape| -> f64 {
         let draws_l = escape.draws_l.get(cylinder).copied().unwrap_or(0.0);
-        if draws_l <= ROUNDING_L {
+        if draws_l <= tolerance::LITRES {
             return f64::INFINITY;
         }
         track.at(escape.t_min).litres.get(cylinder).copied().unwrap_or(0.0) - draws_l - unusable_l
     };
-    let first = escapes.iter().position(|escape| margin(escape) < -ROUNDING_L)?;
+    let first = escapes.iter().position(|escape| margin(escape) < -tolerance::LITRES)?;
     let over = escapes.get(first)?.t_min;
     let Some(before) = first.checked_sub(1).and_then(|before| escapes.get(before)) else { return Some(over) };
     let (sources, out) = (dive.sources(), dive.home.out?);
     let (mut fits, mut over) = (before.t_min, over);
     while over - fits > NARROW_MIN {
         let middle = 0.5 * (fits + over);
-        let lacks = margin(&dive.escape_from(track.at(middle), &sources, &out)) < -ROUNDING_L;
+        let lacks = margin(&dive.escape_from(track.at(middle), &sources, &out)) < -tolerance::LITRES;
         if lacks { over = middle } else { fits = middle }
     }
     Some(fits)

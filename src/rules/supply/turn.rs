@@ -2,6 +2,7 @@
 
 use super::first_end::{batteries, feeding, kept_l};
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::plan::LegKind;
 use crate::run::{Breathing, Profile, Track, WayOut, Why};
 
@@ -56,8 +57,6 @@ impl Binds {
 const LONGEST_MIN: f64 = 600.0;
 /// The turn is found to this, minutes.
 const NARROW_MIN: f64 = 1e-3;
-/// Less than this is no lack, free litres.
-const ROUNDING_L: f64 = 1e-6;
 
 /// The turn on the deepest stay, which is lengthened until something fails; `None` where there is no stay, nothing that
 /// the diver lives on is known, something fails before the stay begins, or nothing within ten hours.
@@ -129,7 +128,7 @@ impl<'s, 'a> Stay<'s, 'a> {
     /// What fails first if the stay ends at a moment and the diver goes home, or out, from there.
     fn fails_at(&self, t_min: f64) -> Option<Binds> {
         let now = self.track.at(t_min);
-        let lacks = |out: WayOut| self.dive.escape_from(now.clone(), &self.sources, &out).lacks_l > ROUNDING_L;
+        let lacks = |out: WayOut| self.dive.escape_from(now.clone(), &self.sources, &out).lacks_l > tolerance::LITRES;
         if self.dive.home.out.is_some_and(lacks) {
             return Some(Binds::WayOut);
         }
@@ -153,7 +152,8 @@ impl<'s, 'a> Stay<'s, 'a> {
 
 /// The number of the deepest stay, of equals the last.
 fn deepest_stay(simulated: &Simulated<'_>) -> Option<usize> {
-    let stays = |number: &usize| simulated.dive.legs().get(*number).is_some_and(|leg| leg.kind == LegKind::Stay);
+    let stays =
+        |number: &usize| simulated.dive.legs().get(*number).is_some_and(|leg| matches!(leg.kind, LegKind::Stay { .. }));
     let legs = simulated.ran.track.legs.iter().filter_map(|(_, leg)| match leg.why {
         Why::Asked(number) => Some((number, leg.to_m)),
         _ => None,

@@ -1,6 +1,7 @@
 //! Ways out on open circuit: which lacks most, and what one takes.
 
 use crate::forecast::{OUT_OVER_REST, PROBLEM_MIN, Simulated};
+use crate::physics::tolerance;
 use crate::rules::say;
 use crate::run::Escape;
 
@@ -20,9 +21,6 @@ pub(in crate::rules) fn way_out_in_words(simulated: &Simulated<'_>, escape: &Esc
 
 /// The way out that lacks most, the first of equals.
 pub(in crate::rules) fn worst(escapes: &[Escape]) -> Option<&Escape> {
-    let lacking = escapes.iter().filter(|escape| escape.lacks_l > ROUNDING_L);
+    let lacking = escapes.iter().filter(|escape| escape.lacks_l > tolerance::LITRES);
     lacking.rev().max_by(|a, b| a.lacks_l.total_cmp(&b.lacks_l).then(a.depth_m.total_cmp(&b.depth_m)))
 }
-
-/// Less than this is no lack, free litres.
-pub(in crate::rules) const ROUNDING_L: f64 = 1e-3;

@@ -3,6 +3,7 @@
 use crate::findings::{Finding, Level};
 use crate::forecast::ASCENT_RATE;
 use crate::forecast::dives::{self, DiverDive};
+use crate::physics::tolerance;
 use crate::plan::{Role, TeamMember};
 use crate::rules::dives::said_at;
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -173,7 +174,7 @@ fn longest_alone(profile: &Profile<'_>, all: &[Profile<'_>]) -> Option<Alone> {
         let depth = profile.depth_m(t_min);
         let others = all.iter().filter(|other| !std::ptr::eq(*other, profile));
         let apart = others.map(|other| (other.depth_m(t_min) - depth).abs()).fold(f64::INFINITY, f64::min);
-        if apart <= REACH_M + 1e-6 {
+        if apart <= REACH_M + tolerance::DEPTH_M {
             now = None;
             continue;
         }

@@ -6,6 +6,7 @@ use crate::physics::emergency::{FIRST_AID_LPM, minutes};
 use crate::physics::gas::Stored;
 use crate::physics::litres::FREE_C;
 use crate::physics::pressure::ATMOSPHERE_BAR;
+use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -34,7 +35,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         ));
     }
     let lasts = minutes(litres, FIRST_AID_LPM);
-    if lasts >= evacuation.value - 1e-9 {
+    if lasts >= evacuation.value - tolerance::MINUTES {
         return;
     }
     let message = format!(

@@ -4,6 +4,7 @@ use jiff::civil::Time;
 
 use crate::forecast::dives::{self, DiverDive};
 use crate::forecast::{Day, Missing, Simulated};
+use crate::physics::tolerance;
 use crate::plan::{Dive, Plan};
 use crate::rules::{Context, Sink};
 use crate::source::{Place, Placed};
@@ -74,7 +75,7 @@ impl<'a> Timed<'a> {
         let (begins, others) = (self.begins?, other.begins?);
         let (first, second) = if begins <= others { (self, others) } else { (other, begins) };
         let begins = first.begins?;
-        Some(begins == second || second < begins + first.lasts.as_ref().ok()? - 1e-9)
+        Some(begins == second || second < begins + first.lasts.as_ref().ok()? - tolerance::MINUTES)
     }
 
     /// Says what this dive lacks without which nobody can say when it is dived.
@@ -93,7 +94,7 @@ impl<'a> Timed<'a> {
         let begins = self.begins.map_or(String::new(), clock);
         // To the minute that it surely has ended by.
         match (self.begins, &self.lasts) {
-            (Some(at), Ok(lasts)) => format!("from {begins} to {}", clock((at + lasts - 1e-9).ceil())),
+            (Some(at), Ok(lasts)) => format!("from {begins} to {}", clock((at + lasts - tolerance::MINUTES).ceil())),
             _ => format!("from {begins}"),
         }
     }

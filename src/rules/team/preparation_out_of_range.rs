@@ -2,6 +2,7 @@
 
 use super::preparations;
 use crate::findings::Level;
+use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -33,8 +34,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                     format!("step {:?} asks for a value, {range}, and none is written", done.step.value),
                 ),
                 Some(value) => {
-                    let low = bounds[0].is_some_and(|from| value.value < from - 1e-9);
-                    let high = bounds[1].is_some_and(|to| value.value > to + 1e-9);
+                    let low = bounds[0].is_some_and(|from| value.value < from - tolerance::WRITTEN);
+                    let high = bounds[1].is_some_and(|to| value.value > to + tolerance::WRITTEN);
                     if !low && !high {
                         continue;
                     }

@@ -1,6 +1,7 @@
 //! `rates-inconsistent`: a diver's gas and oxygen figures can't both be true.
 
 use crate::findings::Level;
+use crate::physics::tolerance;
 use crate::plan::Work;
 use crate::rules::{Context, Family, Rule, Sink, dives, say};
 
@@ -22,7 +23,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             let ratio = gas.value / oxygen.value;
             let [least, most] = PLAUSIBLE;
             // A figure that can't be is out of range, and that is said of it.
-            if !ratio.is_finite() || (least - 1e-9..=most + 1e-9).contains(&ratio) {
+            if !ratio.is_finite() || (least - tolerance::FRACTION..=most + tolerance::FRACTION).contains(&ratio) {
                 continue;
             }
             let (breathed, used) = (say::number(gas.value), say::number(oxygen.value));

@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Training};
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -51,7 +52,7 @@ fn too_deep(context: &Context<'_>, dive: &DiverDive<'_>, training: &Training, si
         }
         return;
     };
-    if deepest.value <= trained.value + 1e-9 {
+    if deepest.value <= trained.value + tolerance::DEPTH_M {
         return;
     }
     let message = format!(

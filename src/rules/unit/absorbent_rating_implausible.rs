@@ -3,6 +3,7 @@
 use super::{of_unit, taken};
 use crate::findings::Level;
 use crate::physics::absorbent::{PLAUSIBLE_L_PER_KG, claimed_l_per_kg};
+use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -33,7 +34,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 continue;
             };
             let Some(claimed) = claimed_l_per_kg(rated.value, co2.value, kg.value) else { continue };
-            if claimed <= PLAUSIBLE_L_PER_KG + 1e-9 {
+            if claimed <= PLAUSIBLE_L_PER_KG + tolerance::WRITTEN {
                 continue;
             }
             let numbers = [rated, co2, kg].map(|number| say::number(number.value));

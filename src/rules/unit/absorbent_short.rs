@@ -5,6 +5,7 @@ use crate::findings::{Finding, Level};
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{FirstCanister, Simulated, first_canister};
 use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
+use crate::physics::tolerance;
 use crate::plan::ApparatusKind;
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -45,12 +46,12 @@ fn one<'a>(context: &Context<'a>, simulated: &Simulated<'a>, bed: &FirstCanister
     let carried = simulated.carried;
     let track = &simulated.ran.track;
     let left = bed.left_min - carried.absorbent_min;
-    if track.exposure().absorbent_min <= left + 1e-9 {
+    if track.exposure().absorbent_min <= left + tolerance::MINUTES {
         return;
     }
     let mut finding = finding(context, simulated, bed, carried.absorbent_min, spent_at(track, left.max(0.0)));
     finding.fixes.extend(fix::shorter_stay(context, simulated, &simulated.ran.dive, |_, track, _| {
-        track.exposure().absorbent_min <= left + 1e-9
+        track.exposure().absorbent_min <= left + tolerance::MINUTES
     }));
     sink.find(finding);
 }

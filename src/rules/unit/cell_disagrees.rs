@@ -5,6 +5,7 @@ use super::{last_readings, of_unit, taken};
 use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
 use crate::physics::cells::{AIR_O2, DISAGREE_BAR, po2_bar, sensitivity_mv_per_bar};
+use crate::physics::tolerance;
 use crate::plan::Cell;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
@@ -35,7 +36,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         shown.sort_by(|a, b| a.po2_bar.total_cmp(&b.po2_bar));
         let (Some(low), Some(high)) = (shown.first(), shown.last()) else { continue };
         let apart = high.po2_bar - low.po2_bar;
-        if apart <= DISAGREE_BAR + 1e-9 {
+        if apart <= DISAGREE_BAR + tolerance::PO2_BAR {
             continue;
         }
         let message = format!(

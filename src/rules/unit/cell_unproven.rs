@@ -3,7 +3,9 @@
 use super::{named, of_unit, readings, taken};
 use crate::findings::Level;
 use crate::forecast::dives::DiverDive;
+use crate::physics::SetPoint;
 use crate::physics::cells::AIR_O2;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Cell};
 use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -14,13 +16,14 @@ pub const RULE: Rule =
     Rule::new("cell-unproven", Family::Unit, Level::Note, include_str!("cell_unproven.md"), look).safety();
 
 /// The greatest oxygen pressure that a dive's set-point asks a cell to show, bar, and where it is said.
-fn asked<'a>(dive: &DiverDive<'a>) -> Option<(f64, &'a Placed<f64>, &'a Placed<f64>)> {
+fn asked<'a>(dive: &DiverDive<'a>) -> Option<(f64, &'a Placed<SetPoint>, &'a Placed<f64>)> {
     let (depth, point) = (dive.deepest()?, dive.set_point_at_depth()?);
-    match dive.kind()? {
-        ApparatusKind::SemiClosed => Some((point.value / 100.0 * dive.water().pressure_bar(depth.value), point, depth)),
-        ApparatusKind::Closed => Some((point.value, point, depth)),
-        _ => None,
-    }
+    let po2_bar = match (dive.kind()?, point.value) {
+        (ApparatusKind::SemiClosed, SetPoint::Fraction(o2)) => o2 * dive.water().pressure_bar(depth.value),
+        (ApparatusKind::Closed, SetPoint::Bar(po2_bar)) => po2_bar,
+        _ => return None,
+    };
+    Some((po2_bar, point, depth))
 }
 
 /// The greatest oxygen pressure that a cell was logged in by the day, bar; `None` where it was never logged.
@@ -39,7 +42,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let greatest = dives.filter_map(|dive| Some((dive, asked(&dive)?))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
         let Some((dive, (po2, point, depth))) = greatest else { continue };
         let known = unit.thing.cells.iter().filter_map(|cell| Some((cell, proven(&dive, cell)?)));
-        let short: Vec<_> = known.filter(|(_, proven)| *proven < po2 - 1e-9).collect();
+        let short: Vec<_> = known.filter(|(_, proven)| *proven < po2 - tolerance::PO2_BAR).collect();
         if short.is_empty() {
             continue;
         }

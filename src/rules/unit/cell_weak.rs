@@ -3,6 +3,7 @@
 use super::{of_unit, readings, taken};
 use crate::findings::Level;
 use crate::physics::cells::WEAK_SHARE;
+use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -16,7 +17,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             let [first, .., last] = read.as_slice() else { continue };
             let share = last.value / first.value;
             // A cell that was dead when it was first logged has no share.
-            if !share.is_finite() || share >= WEAK_SHARE - 1e-9 {
+            if !share.is_finite() || share >= WEAK_SHARE - tolerance::FRACTION {
                 continue;
             }
             let (then, now) = (say::number(first.value), say::number(last.value));

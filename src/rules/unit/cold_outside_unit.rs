@@ -2,6 +2,7 @@
 
 use super::{named, of_unit, taken};
 use crate::findings::Level;
+use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -17,7 +18,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             sink.lacks(named(&dive, unit).clone(), fact);
             continue;
         };
-        if water.value >= coldest.value - 1e-9 {
+        if water.value >= coldest.value - tolerance::WRITTEN {
             continue;
         }
         let message = format!(

@@ -3,6 +3,7 @@
 use super::{named, of_unit, taken};
 use crate::findings::Level;
 use crate::physics::loop_balance::FEED_TOLERANCE;
+use crate::physics::tolerance;
 use crate::plan::as_of;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -19,7 +20,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let off = measured.value / rated.value - 1.0;
-        if !off.is_finite() || off.abs() <= FEED_TOLERANCE + 1e-9 {
+        if !off.is_finite() || off.abs() <= FEED_TOLERANCE + tolerance::FRACTION {
             continue;
         }
         let (is, should) = (say::number(measured.value), say::number(rated.value));

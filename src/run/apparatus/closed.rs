@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use super::volume::{Fed, Supplied, cross_volume, sane_loop};
-use crate::physics::Mix;
 use crate::physics::closed::inject_that_holds_lpm;
 use crate::physics::roots;
+use crate::physics::{Mix, SetPoint};
 use crate::run::{
     Breath, Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, LoopGas, Purpose, Regime, Scrubber, State,
     Volume, Why,
@@ -65,7 +65,7 @@ impl Breathing for Closed {
             make_up_lpm: if diluent.is_some() { self.make_up_lpm } else { 0.0 },
             diluent: diluent.unwrap_or(Mix { o2: 0.0, he: 0.0 }),
         };
-        let set_point = now.set_point.unwrap_or(0.0);
+        let set_point = now.set_point.and_then(SetPoint::bar).unwrap_or(0.0);
         let off = now.breathed.o2 * now.bar - set_point;
         let mut regime = if off.abs() <= AT_SET_POINT * set_point && set_point > 0.0 {
             self.at_set_point(&at, set_point)
@@ -87,7 +87,7 @@ impl Breathing for Closed {
     fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind> {
         match event {
             Crossing::SetPoint => {
-                now.breathed.o2 = (now.set_point? / now.bar).min(1.0);
+                now.breathed.o2 = (now.set_point?.bar()? / now.bar).min(1.0);
                 Some(EventKind::SetPointReached)
             }
             Crossing::TakenUp => {

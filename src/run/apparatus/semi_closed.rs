@@ -4,8 +4,8 @@
 use serde::Serialize;
 
 use super::volume::{Supplied, sane_loop};
-use crate::physics::Mix;
 use crate::physics::loop_balance::{Feed, feed_that_holds_lpm};
+use crate::physics::{Mix, SetPoint};
 use crate::run::{Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, Scrubber, State, Why};
 
 /// A semi-closed loop.
@@ -54,7 +54,7 @@ impl Breathing for SemiClosed {
             Inflow { feed_lpm, make_up_lpm: held.make_up(metabolic, feed_lpm, make_up_lpm) }
         };
         let greatest = feed.controlled_lpm;
-        let controlled = now.set_point.filter(|_| greatest > 0.0);
+        let controlled = now.set_point.and_then(SetPoint::fraction).filter(|_| greatest > 0.0);
         let o2 = now.breathed.o2;
         let mut notice = None;
         let (flow, target) = match controlled {
@@ -108,7 +108,7 @@ impl Breathing for SemiClosed {
     fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind> {
         match event {
             Crossing::SetPoint => {
-                now.breathed.o2 = now.set_point?;
+                now.breathed.o2 = now.set_point?.fraction()?;
                 Some(EventKind::SetPointReached)
             }
             Crossing::TakenUp => {

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::physics::tissues::{Gradients, Line, Tissues, Uptake};
+use crate::physics::tolerance;
 use crate::physics::{Mix, Water};
 use crate::run::{Breath, Breathing, Leg, Limits, Planned, State, Why, Work, run};
 
@@ -10,8 +11,6 @@ use crate::run::{Breath, Breathing, Leg, Limits, Planned, State, Why, Work, run}
 pub const GRID_M: f64 = 3.0;
 /// Going over to another gas on the way up takes so long, minutes.
 pub const SWITCH_MIN: f64 = 1.0;
-/// Depths closer than this are one, metres.
-pub(in crate::run) const SAME_M: f64 = 1e-3;
 /// Within a step of the way up these shares of it are looked at beside its end. The excess of a compartment over its
 /// limit has no peak inside a step at one gradient, and where the gradient changes one of less than a millibar.
 const INSIDE: [f64; 3] = [0.25, 0.5, 0.75];
@@ -28,14 +27,14 @@ pub struct Stops {
 impl Stops {
     /// The depth that a way up from `depth_m` leads to next: of the grid, or `to_m` where none of it is left between.
     pub(in crate::run) fn next_up_m(&self, depth_m: f64, to_m: f64) -> f64 {
-        let grid = (libm::ceil((depth_m - SAME_M) / GRID_M) - 1.0) * GRID_M;
-        if grid < self.shallowest_m - SAME_M || grid <= to_m + SAME_M { to_m } else { grid }
+        let grid = (libm::ceil((depth_m - tolerance::DEPTH_M) / GRID_M) - 1.0) * GRID_M;
+        if grid < self.shallowest_m - tolerance::DEPTH_M || grid <= to_m + tolerance::DEPTH_M { to_m } else { grid }
     }
 
     /// Whether stops are made at a depth.
     pub(in crate::run) fn on_grid(&self, depth_m: f64) -> bool {
         let off = depth_m - libm::round(depth_m / GRID_M) * GRID_M;
-        off.abs() <= SAME_M && depth_m >= self.shallowest_m - SAME_M
+        off.abs() <= tolerance::DEPTH_M && depth_m >= self.shallowest_m - tolerance::DEPTH_M
     }
 
     pub(in crate::run) fn is_sane(&self) -> bool {
@@ -184,7 +183,7 @@ impl<'a> Ahead<'a> {
                 };
                 let began = state.t_min;
                 let inside = || INSIDE.into_iter().all(|share| allowed(&track.at(began + minutes * share)));
-                let arrived = (track.end.depth_m() - to_m).abs() <= SAME_M;
+                let arrived = (track.end.depth_m() - to_m).abs() <= tolerance::DEPTH_M;
                 if !(arrived && allowed(&track.end) && inside()) {
                     return None;
                 }

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::stops::Paces;
 use crate::physics::tissues::Line;
+use crate::physics::tolerance;
 use crate::run::{
     Act, Ascent, Breathing, Leg, Limits, Profile, Route, State, Track, WayHome, Why, Work, no_stop_min, run,
 };
@@ -124,7 +125,7 @@ impl Route for BailOut<'_> {
         };
         let leg = self.way.up_to_empty(&there, at);
         out.problem_min -= leg.lasts_min;
-        if out.problem_min <= 1e-9 {
+        if out.problem_min <= tolerance::INSTANT_MIN {
             self.problem = None;
         }
         Some(leg.doing(act))

@@ -2,8 +2,9 @@
 
 use std::rc::Rc;
 
-use super::stops::{Ahead, GRID_M, Paces, SAME_M};
+use super::stops::{Ahead, GRID_M, Paces};
 use crate::physics::tissues::Line;
+use crate::physics::tolerance;
 use crate::run::{Act, Ascent, Breathing, Leg, Limits, Profile, Route, SWITCH_MIN, State, Stops, Why, Work};
 
 /// No stop is longer, minutes; whoever would have to wait longer does not come up.
@@ -75,7 +76,7 @@ impl<'a> WayHome<'a> {
 
     /// Whether the diver is where the way leads.
     pub(in crate::run) fn arrived(&self, now: &State) -> bool {
-        now.depth_m() <= self.to_m + SAME_M
+        now.depth_m() <= self.to_m + tolerance::DEPTH_M
     }
 
     /// The gas to go over to, if another is preferred or the one breathed can't be gone on with; and whether it must be now.
@@ -144,7 +145,7 @@ impl<'a> WayHome<'a> {
         }
         // As far as nothing holds the diver back.
         let mut at_m = depth;
-        while at_m > self.to_m + SAME_M {
+        while at_m > self.to_m + tolerance::DEPTH_M {
             let next_m = stops.next_up_m(at_m, self.to_m);
             match ahead.up(next_m, &self.ascent, paces, &line) {
                 Some(there) => ahead = there,
@@ -155,7 +156,7 @@ impl<'a> WayHome<'a> {
                 break;
             }
         }
-        if at_m < depth - SAME_M {
+        if at_m < depth - tolerance::DEPTH_M {
             return Some(self.travel(now, at_m));
         }
         if self.seeking {

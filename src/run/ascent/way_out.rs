@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::stops::Paces;
+use crate::physics::tolerance;
 use crate::run::{Breathing, Limits, Profile, State, Track, WayOut};
 
 /// What the way out from a moment takes, and what of it there is not.
@@ -84,9 +85,9 @@ fn moments(track: &Track) -> Vec<f64> {
     let minutes = (0..=whole).step_by(whole.div_ceil(MOMENTS).max(1)).map(|minute| minute as f64);
     let mut moments: Vec<f64> = minutes.chain(ends).filter(|t_min| *t_min >= 0.0).collect();
     moments.sort_by(f64::total_cmp);
-    moments.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+    moments.dedup_by(|a, b| (*a - *b).abs() < tolerance::MINUTES);
     moments.retain(|t_min| {
-        let deep = |t_min: f64| track.at(t_min).depth_m() > 1e-3;
+        let deep = |t_min: f64| track.at(t_min).depth_m() > tolerance::DEPTH_M;
         deep(*t_min)
     });
     moments

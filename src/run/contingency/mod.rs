@@ -10,6 +10,7 @@ use std::rc::Rc;
 
 use serde::Serialize;
 
+use crate::physics::tolerance;
 use crate::run::ascent::stops::Paces;
 use crate::run::{
     Breathing, Circuit, Escape, EventKind, Leg, Limits, Planned, Profile, Scenario, State, Track, WayOut, Why, Work,
@@ -44,8 +45,6 @@ const STAYS_MIN: f64 = 10.0;
 /// The greatest partial pressure of oxygen on any run, bar: beyond it no gas is meant to be breathed (common practice, no
 /// source).
 const GREATEST_BAR: f64 = 1.6;
-/// Less than this is no lack, free litres.
-const ROUNDING_L: f64 = 1e-6;
 
 impl Default for Trials {
     fn default() -> Trials {
@@ -89,8 +88,8 @@ impl Margin {
     /// Whether it is on the right side.
     pub fn is_covered(&self) -> bool {
         match *self {
-            Margin::Gas(litres) => litres >= -ROUNDING_L,
-            Margin::Oxygen { least_bar, faint_bar } => least_bar >= faint_bar - 1e-9,
+            Margin::Gas(litres) => litres >= -tolerance::LITRES,
+            Margin::Oxygen { least_bar, faint_bar } => least_bar >= faint_bar - tolerance::PO2_BAR,
             Margin::TooMuchOxygen(_) | Margin::FeedEnds(_) => false,
         }
     }
@@ -98,9 +97,11 @@ impl Margin {
     /// Greater where it is worse: harm of any kind before none, more of it before less.
     fn badness(&self) -> f64 {
         match *self {
-            Margin::Gas(litres) if litres < -ROUNDING_L => 1e3 - litres,
+            Margin::Gas(litres) if litres < -tolerance::LITRES => 1e3 - litres,
             Margin::Gas(litres) => -litres.min(1e5),
-            Margin::Oxygen { least_bar, faint_bar } if least_bar < faint_bar - 1e-9 => 1e7 + faint_bar - least_bar,
+            Margin::Oxygen { least_bar, faint_bar } if least_bar < faint_bar - tolerance::PO2_BAR => {
+                1e7 + faint_bar - least_bar
+            }
             // As close as this to fainting is worth more words than any gas that is left.
             Margin::Oxygen { least_bar, faint_bar } => -1e5 * (least_bar - faint_bar).clamp(0.0, 1.0),
             Margin::TooMuchOxygen(bar) => 1e6 + bar,
@@ -169,8 +170,9 @@ impl<'a> Trial<'a> {
             let (Some((_, leg)), next) = (legs.get(number), legs.get(number + 1)) else { return false };
             let from_m =
                 number.checked_sub(1).and_then(|before| legs.get(before)).map_or(0.0, |(_, before)| before.to_m);
-            let comes_up = leg.to_m < from_m - 1e-3;
-            let stays_next = next.is_some_and(|(_, next)| (next.to_m - leg.to_m).abs() < 1e-3 && next.lasts_min > 0.0);
+            let comes_up = leg.to_m < from_m - tolerance::DEPTH_M;
+            let stays_next =
+                next.is_some_and(|(_, next)| (next.to_m - leg.to_m).abs() < tolerance::DEPTH_M && next.lasts_min > 0.0);
             let stop = matches!(leg.why, Why::Stop | Why::Switch);
             match next.map(|(_, next)| next.why) {
                 Some(Why::Stop | Why::Switch) if comes_up => Some(number + 1) == last_stop,
@@ -182,19 +184,19 @@ impl<'a> Trial<'a> {
             legs.iter().skip(1).enumerate().filter(|(number, _)| is_worst(*number)).map(|(_, (begins, _))| *begins);
         let under = |t_min: &f64| {
             let state = self.track.at(*t_min);
-            *t_min >= 0.0 && state.depth_m() > 1e-3 && state.source == 0
+            *t_min >= 0.0 && state.depth_m() > tolerance::DEPTH_M && state.source == 0
         };
         let mut moments: Vec<f64> = ends.filter(under).collect();
-        moments.dedup_by(|a, b| (*a - *b).abs() < 1e-6);
+        moments.dedup_by(|a, b| (*a - *b).abs() < tolerance::MINUTES);
         moments
     }
 
     /// How hard the diver works at a moment: as on the stay that begins or ends there, else as on the leg that led there.
     fn work_at(&self, t_min: f64, depth_m: f64) -> Option<Work> {
-        let after = self.track.legs.partition_point(|(begins, _)| *begins < t_min - 1e-6);
+        let after = self.track.legs.partition_point(|(begins, _)| *begins < t_min - tolerance::MINUTES);
         let before = self.track.legs.get(after.checked_sub(1)?)?.1;
         let next = self.track.legs.get(after).map(|(_, leg)| leg);
-        let stays = next.filter(|leg| (leg.to_m - depth_m).abs() < 1e-3 && leg.lasts_min > 0.0);
+        let stays = next.filter(|leg| (leg.to_m - depth_m).abs() < tolerance::DEPTH_M && leg.lasts_min > 0.0);
         Some(stays.map_or(before.work, |leg| leg.work))
     }
 
@@ -209,7 +211,7 @@ impl<'a> Trial<'a> {
     ) -> Vec<Outcome> {
         let mut from = self.track.at(t_min).with_clocks_stopped();
         let depth_m = from.depth_m();
-        let asks_for_gas = depth_m >= self.worst.depth_m - 1e-3;
+        let asks_for_gas = depth_m >= self.worst.depth_m - tolerance::DEPTH_M;
         if !asks_for_gas {
             // Tissues are for the way out alone.
             from.exposure.body = None;
@@ -231,9 +233,9 @@ impl<'a> Trial<'a> {
             let greatest_bar = greatest_po2(&going, leaves);
             let margin = if !oxygen.is_covered() {
                 oxygen
-            } else if trouble == Trouble::ControllerStuckOpen && greatest_bar > GREATEST_BAR + 1e-9 {
+            } else if trouble == Trouble::ControllerStuckOpen && greatest_bar > GREATEST_BAR + tolerance::PO2_BAR {
                 Margin::TooMuchOxygen(greatest_bar)
-            } else if state.depth_m() > 1e-3 && asks_for_gas {
+            } else if state.depth_m() > tolerance::DEPTH_M && asks_for_gas {
                 gas(&worse.escape_at(state, sources, out, self.paces.clone()))
             } else {
                 oxygen
@@ -258,7 +260,7 @@ impl<'a> Trial<'a> {
         let track = worse.run();
         let sources = worse.sources();
         let ends = track.legs.iter().skip(1).map(|(begins, _)| *begins);
-        let under = |t_min: &f64| *t_min >= 0.0 && track.at(*t_min).depth_m() > 1e-3;
+        let under = |t_min: &f64| *t_min >= 0.0 && track.at(*t_min).depth_m() > tolerance::DEPTH_M;
         let ways_out: Vec<Outcome> = ends
             .filter(under)
             .map(|t_min| {
@@ -274,7 +276,7 @@ impl<'a> Trial<'a> {
             let (least_bar, t_min) = extremes.least_po2_bar;
             at(t_min, Margin::Oxygen { least_bar, faint_bar: worse.limits.faint_bar })
         });
-        let high = extremes.filter(|extremes| extremes.greatest_po2_bar.0 > GREATEST_BAR + 1e-9);
+        let high = extremes.filter(|extremes| extremes.greatest_po2_bar.0 > GREATEST_BAR + tolerance::PO2_BAR);
         let high = high.map(|extremes| {
             let (bar, t_min) = extremes.greatest_po2_bar;
             at(t_min, Margin::TooMuchOxygen(bar))
@@ -292,7 +294,7 @@ fn worst_of(outcomes: impl Iterator<Item = Outcome>) -> Option<Outcome> {
 }
 
 fn gas(escape: &Escape) -> Margin {
-    Margin::Gas(if escape.lacks_l > ROUNDING_L { -escape.lacks_l } else { escape.spare_l })
+    Margin::Gas(if escape.lacks_l > tolerance::LITRES { -escape.lacks_l } else { escape.spare_l })
 }
 
 /// When the diver leaves the loop: a while after the first alarm, at once where there is nothing to breathe in it; else at
@@ -300,7 +302,7 @@ fn gas(escape: &Escape) -> Margin {
 fn leaves_loop(going: &Track, limits: &Limits, react_min: f64) -> f64 {
     let begins = going.start();
     let now_bar = begins.breathed.o2 * begins.bar;
-    let now = begins.breathed.o2 < limits.floor_o2 - 1e-9 || now_bar < limits.least_bar;
+    let now = begins.breathed.o2 < limits.floor_o2 - tolerance::FRACTION || now_bar < limits.least_bar;
     let first =
         |kinds: &[EventKind]| going.events.iter().find(|event| kinds.contains(&event.kind)).map(|event| event.t_min);
     let alarm = if now { Some(begins.t_min) } else { first(&[EventKind::BelowFloor, EventKind::OxygenLow]) };

@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::{Outcome, Trial, leaves_loop};
+use crate::physics::tolerance;
 use crate::run::ascent::stops::Paces;
 use crate::run::{Escape, Limits, Planned, Profile, Scenario, State, Track, Trouble, run};
 
@@ -33,20 +34,20 @@ pub fn story(dive: &Profile, track: &Track, escapes: &[Escape], outcome: &Outcom
     let stayed = cut(&staying, leaves);
     let state = stayed.end.clone();
     let whole = joined(before, stayed);
-    Some(if state.depth_m() > 1e-3 { joined(whole, bail_out(state)) } else { whole })
+    Some(if state.depth_m() > tolerance::DEPTH_M { joined(whole, bail_out(state)) } else { whole })
 }
 
 /// A run up to a moment.
 fn cut(track: &Track, t_min: f64) -> Track {
     let mut cut = track.clone();
     cut.end = track.at(t_min);
-    cut.segments.retain(|segment| segment.start.t_min < t_min - 1e-9);
+    cut.segments.retain(|segment| segment.start.t_min < t_min - tolerance::INSTANT_MIN);
     if let Some(last) = cut.segments.last_mut() {
         last.minutes = last.minutes.min(t_min - last.start.t_min);
     }
     cut.events.retain(|event| event.t_min <= t_min);
     cut.spent.retain(|spent| spent.t_min <= t_min);
-    cut.legs.retain(|(begins, _)| *begins < t_min - 1e-9);
+    cut.legs.retain(|(begins, _)| *begins < t_min - tolerance::INSTANT_MIN);
     cut
 }
 

@@ -1,6 +1,7 @@
 //! What may go wrong, one thing at a time.
 
 use super::BREATHLESS_LPM;
+use crate::physics::tolerance;
 use crate::run::{Circuit, Profile, Scenario, WayOut, Work};
 
 /// What may go wrong.
@@ -185,10 +186,10 @@ fn deepen(dive: &mut Profile, by_m: f64) {
     let mut at_m = 0.0;
     for leg in &mut dive.legs {
         let was_m = leg.to_m;
-        let deeper = was_m >= deepest - 1e-6;
+        let deeper = was_m >= deepest - tolerance::DEPTH_M;
         // A leg that leads to or from the deepest place goes further at its own rate.
         let change = (was_m - at_m).abs();
-        let from_deepest = at_m >= deepest - 1e-6;
+        let from_deepest = at_m >= deepest - tolerance::DEPTH_M;
         if change > 0.0 && deeper != from_deepest {
             leg.lasts_min *= (change + by_m) / change;
         }
@@ -205,7 +206,7 @@ fn lengthen(dive: &mut Profile, by_min: f64) {
     let mut at_m = 0.0;
     let mut longest: Option<(usize, f64)> = None;
     for (number, leg) in dive.legs.iter().enumerate() {
-        let stays = at_m >= deepest - 1e-6 && leg.to_m >= deepest - 1e-6;
+        let stays = at_m >= deepest - tolerance::DEPTH_M && leg.to_m >= deepest - tolerance::DEPTH_M;
         if stays && leg.lasts_min > longest.map_or(0.0, |(_, minutes)| minutes) {
             longest = Some((number, leg.lasts_min));
         }

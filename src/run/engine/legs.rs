@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::physics::SetPoint;
 use crate::run::{Limits, State};
 
 /// How hard a diver works, as what it costs.
@@ -46,8 +47,8 @@ pub enum Act {
     None,
     /// Breathes from another source.
     Breathe(usize),
-    /// Another set-point: a fraction on a semi-closed loop, bar on a closed one.
-    SetPoint(f64),
+    /// Another set-point.
+    SetPoint(SetPoint),
     /// Flushes the loop with so many of its volumes.
     Flush(f64),
     /// Takes so many free litres from a cylinder for checks before the dive.
@@ -92,9 +93,11 @@ impl Leg {
 
     /// Whether its numbers can be meant: finite, no time or work below 0, no depth above the surface or beyond 10 km.
     pub(in crate::run) fn is_sane(&self) -> bool {
+        let meant = |x: f64| x.is_finite() && x >= 0.0;
         let act = match self.act {
             Act::None | Act::Breathe(_) => true,
-            Act::SetPoint(x) | Act::Flush(x) | Act::Check(_, x) => x.is_finite() && x >= 0.0,
+            Act::SetPoint(set_point) => meant(set_point.number()),
+            Act::Flush(x) | Act::Check(_, x) => meant(x),
         };
         let bounded = |x: f64, most: f64| (0.0..=most).contains(&x);
         act && bounded(self.to_m, 1e4)

@@ -24,11 +24,10 @@ pub use track::{Ended, Extremes, Halt, Segment, Spent, Track};
 
 use super::Breathing;
 use crate::physics::consumption::{SUIT_L_PER_BAR, WING_AT_SURFACE_L, WING_L};
+use crate::physics::tolerance;
 
 /// A leg that changes depth faster than this is slowed down to it, bar a minute: nobody sinks 1000 m in a minute.
 const FASTEST_BAR_PER_MIN: f64 = 100.0;
-/// What is left of a leg when less than this remains counts as done, minutes.
-const INSTANT_MIN: f64 = 1e-9;
 /// A course that asks for more legs in a row without any time in them goes nowhere.
 const IDLE_LEGS: usize = 1000;
 /// The suit and the wing take their share along the way down.
@@ -50,7 +49,7 @@ pub fn run(start: State, course: &mut dyn Route, sources: &[Box<dyn Breathing>],
         if now.t_min - begun > limits.longest_min || idle > IDLE_LEGS {
             break Ended::Bounded;
         }
-        idle = if leg.lasts_min > INSTANT_MIN { 0 } else { idle + 1 };
+        idle = if leg.lasts_min > tolerance::INSTANT_MIN { 0 } else { idle + 1 };
         track.begin_leg(now.t_min, leg);
         act(&mut now, &leg, sources, &mut track);
         now.mark_stop(&leg);
@@ -114,7 +113,7 @@ fn follow(
         track.spend_from(now, cylinder, Purpose::Inflation, WING_L * now.bar);
     }
     let (mut idle, mut pieces) = (0, 0);
-    while leg.lasts_min > INSTANT_MIN {
+    while leg.lasts_min > tolerance::INSTANT_MIN {
         let Some(source) = sources.get(now.source) else { return Some(Ended::NoSource) };
         if !source.is_sane() {
             return Some(Ended::Nonsense);
@@ -126,7 +125,7 @@ fn follow(
             regime.draws.push(Draw::steady(cylinder, Purpose::Inflation, INFLATION_L_PER_BAR * now.bar_per_min));
         }
         let (minutes, crossing) = next_event(now, &regime, leg.lasts_min);
-        idle = if minutes > INSTANT_MIN { 0 } else { idle + 1 };
+        idle = if minutes > tolerance::INSTANT_MIN { 0 } else { idle + 1 };
         if idle > 32 || track.segments.len() >= limits.segments || pieces >= limits.segments {
             return Some(Ended::Bounded);
         }

@@ -6,6 +6,7 @@
 
 use std::sync::Arc;
 
+use crate::physics::tolerance;
 use crate::run::{Draw, EventKind, Profile, State, Track};
 
 /// What the others draw from a diver's cylinders, and the dives on which they do.
@@ -84,7 +85,7 @@ impl Others {
             let out = other.home.out.filter(|_| share_the_way_out(dive, other));
             let from = track.at(t_min);
             if let Some(out) = out
-                && from.depth_m() > 1e-3
+                && from.depth_m() > tolerance::DEPTH_M
             {
                 let way = other.bail_out_from(from, &other.sources(), &out);
                 drawn.retain(|drawn| drawn.by != by);

@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
+use crate::physics::tolerance;
 use crate::physics::transient::flushed;
-use crate::physics::{Mix, Water};
+use crate::physics::{Mix, SetPoint, Water};
 use crate::run::{Cylinder, Exposure, Leg, Limits, Others, Why};
 
 /// All that is true of one diver at one instant: enough to go on from.
@@ -19,8 +20,8 @@ pub struct State {
     pub bar_per_min: f64,
     /// Which of the run's sources is breathed from.
     pub source: usize,
-    /// The set-point: a fraction on a semi-closed loop, bar on a closed one.
-    pub set_point: Option<f64>,
+    /// The set-point. A loop that can't hold one of its unit has none.
+    pub set_point: Option<SetPoint>,
     /// The loop's gas; it stays as it was while another source is breathed from.
     pub breathed: LoopGas,
     /// What each cylinder holds, free litres, in the order of `kit`. Below 0 where more was asked of open circuit than
@@ -47,9 +48,6 @@ pub struct LoopGas {
     pub litres: f64,
 }
 
-/// Less than this is no gas, free litres.
-const NOTHING_L: f64 = 1e-6;
-
 impl State {
     /// Depth, metres.
     pub fn depth_m(&self) -> f64 {
@@ -70,7 +68,7 @@ impl State {
     /// Whether a cylinder gives gas: there is one, and it holds more than what can't be had.
     pub fn gives(&self, cylinder: usize) -> bool {
         match (self.kit.get(cylinder), self.litres.get(cylinder)) {
-            (Some(kit), Some(litres)) => *litres > kit.unusable_l + NOTHING_L,
+            (Some(kit), Some(litres)) => *litres > kit.unusable_l + tolerance::LITRES,
             _ => false,
         }
     }
@@ -79,7 +77,8 @@ impl State {
     pub(in crate::run) fn may_breathe(&self, cylinder: usize, limits: &Limits) -> bool {
         let fits = |kit: &Cylinder| {
             let po2_bar = kit.mix.o2 * self.bar;
-            po2_bar <= kit.filled.greatest_po2_bar + 1e-9 && po2_bar >= limits.least_bar - 1e-9
+            po2_bar <= kit.filled.greatest_po2_bar + tolerance::PO2_BAR
+                && po2_bar >= limits.least_bar - tolerance::PO2_BAR
         };
         self.gives(cylinder) && self.kit.get(cylinder).is_some_and(fits)
     }
@@ -158,8 +157,8 @@ impl State {
         let Some(body) = &mut self.exposure.body else { return };
         if surfaced {
             body.first_stop_m = 0.0;
-        } else if depth_m > body.first_stop_m + 1e-3 {
-            let at_stop = leg.why == Why::Stop && (depth_m - leg.to_m).abs() <= 1e-3;
+        } else if depth_m > body.first_stop_m + tolerance::DEPTH_M {
+            let at_stop = leg.why == Why::Stop && (depth_m - leg.to_m).abs() <= tolerance::DEPTH_M;
             body.first_stop_m = if at_stop { leg.to_m } else { 0.0 };
         }
     }
@@ -179,7 +178,7 @@ impl State {
             && fraction(self.breathed.he)
             && (0.0..1e6).contains(&self.breathed.litres)
             && self.t_min.is_finite()
-            && self.set_point.is_none_or(|set_point| positive(set_point) || set_point == 0.0)
+            && self.set_point.map(SetPoint::number).is_none_or(|number| positive(number) || number == 0.0)
             && self.litres.iter().all(|litres| litres.is_finite())
             && self.exposure.body.is_none_or(|body| body.is_sane())
     }

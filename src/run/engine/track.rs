@@ -1,6 +1,7 @@
 //! A dive as it went: pieces in closed form, and what happened when.
 
 use crate::physics::Mix;
+use crate::physics::tolerance;
 use crate::run::{Breath, ClockFloor, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why};
 
 /// A stretch of a dive on which one regime holds.
@@ -135,9 +136,6 @@ pub struct Extremes {
     pub greatest_bar: (f64, f64),
 }
 
-/// So far before an instant it is still what led there, minutes.
-const LED_THERE_MIN: f64 = 1e-6;
-
 /// A dive as it went. Nothing in it is sampled: any instant can be asked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Track {
@@ -235,7 +233,8 @@ impl Track {
                 _ => None,
             }
         };
-        at(t_min - LED_THERE_MIN).or_else(|| at(t_min))
+        // Just before an instant it is still what led there.
+        at(t_min - tolerance::MINUTES).or_else(|| at(t_min))
     }
 
     /// The stops that were worked out, in order: when each began, how long it was in minutes, its depth in metres. Legs
@@ -248,13 +247,15 @@ impl Track {
             }
             let ends = self.legs.get(number + 1).map_or(self.end.t_min, |(begins, _)| *begins);
             match stops.last_mut() {
-                Some(last) if last.depth_m == leg.to_m && (last.t_min + last.minutes - begins).abs() < 1e-6 => {
+                Some(last)
+                    if last.depth_m == leg.to_m && (last.t_min + last.minutes - begins).abs() < tolerance::MINUTES =>
+                {
                     last.minutes = ends - last.t_min;
                 }
                 _ => stops.push(Halt { t_min: *begins, minutes: ends - begins, depth_m: leg.to_m }),
             }
         }
-        stops.retain(|stop| stop.minutes > 1e-6);
+        stops.retain(|stop| stop.minutes > tolerance::MINUTES);
         stops
     }
 
@@ -265,7 +266,7 @@ impl Track {
 
     /// The pieces from leaving the surface on.
     pub fn under_way(&self) -> impl Iterator<Item = &Segment> {
-        self.segments.iter().filter(|segment| segment.start.t_min >= -1e-9)
+        self.segments.iter().filter(|segment| segment.start.t_min >= -tolerance::INSTANT_MIN)
     }
 
     /// All that was true at the start.

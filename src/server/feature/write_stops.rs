@@ -2,7 +2,8 @@
 
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{Day, Simulated};
-use crate::plan::{Leg, LegKind, Role, Work};
+use crate::physics::tolerance;
+use crate::plan::{Leg, Role, Work};
 use crate::rules::say;
 use crate::run::{Act, Why};
 use crate::server::documents::Here;
@@ -24,10 +25,7 @@ pub fn edit(here: &Here<'_>, range: Span) -> Option<Edit> {
     let plan = here.archive.plan(&here.file)?;
     let earlier = here.archive.earlier(&here.file);
     let day = Day::of(&here.archive.scope(&here.file), here.archive.runs(), &plan, &earlier);
-    let is_meant = |leg: &Leg| {
-        let open_home = leg.kind == LegKind::Ascend && leg.depth_m.is_none();
-        open_home && leg.place.file == here.file && leg.place.span.meets(range)
-    };
+    let is_meant = |leg: &Leg| leg.is_way_home() && leg.place.file == here.file && leg.place.span.meets(range);
     let mut meant: Option<(Leg, Work)> = None;
     let mut all: Vec<Halt> = Vec::new();
     for (dive, simulated) in day.iter() {
@@ -53,14 +51,15 @@ fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Opti
     if !track.surfaced() {
         return None;
     }
-    let within = |t_min: f64| (begins - 1e-6..=ends + 1e-6).contains(&t_min);
+    let within = |t_min: f64| (begins - tolerance::MINUTES..=ends + tolerance::MINUTES).contains(&t_min);
     let stops = track.stops().into_iter().filter(|stop| within(stop.t_min));
     let mut halts: Vec<Halt> =
         stops.map(|stop| Halt { depth_m: stop.depth_m, minutes: stop.minutes, switches: None }).collect();
     for (t_min, leg) in track.legs.iter().filter(|(t_min, _)| within(*t_min)) {
         let (Act::Breathe(source), Why::Stop | Why::Switch) = (leg.act, leg.why) else { continue };
         let carried = source.checked_sub(1).and_then(|cylinder| simulated.kit.get(cylinder))?;
-        let halt = halts.iter_mut().find(|halt| (halt.depth_m - track.at(*t_min).depth_m()).abs() < 1e-3)?;
+        let halt =
+            halts.iter_mut().find(|halt| (halt.depth_m - track.at(*t_min).depth_m()).abs() < tolerance::DEPTH_M)?;
         // A role of which several are carried would not say which.
         if dive.cylinders(carried.role.value).count() > 1 {
             return None;
@@ -73,7 +72,7 @@ fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Opti
 /// Takes the longer stop at each depth; `None` where divers go over to different gases there.
 fn merge(all: &mut Vec<Halt>, halts: Vec<Halt>) -> Option<()> {
     for halt in halts {
-        match all.iter_mut().find(|other| (other.depth_m - halt.depth_m).abs() < 1e-3) {
+        match all.iter_mut().find(|other| (other.depth_m - halt.depth_m).abs() < tolerance::DEPTH_M) {
             Some(other) if other.switches == halt.switches => other.minutes = other.minutes.max(halt.minutes),
             Some(_) => return None,
             None => all.push(halt),
@@ -93,7 +92,7 @@ fn written(here: &Here<'_>, leg: &Leg, work: Work, halts: &[Halt]) -> String {
     let unit = |unit: &str| if imperial { format!("({unit})") } else { String::new() };
     let depth = |depth_m: f64| format!("{}{}", unit("m"), say::number(depth_m));
     let work = format!(" work={}", work.word());
-    let rate = leg.rate.as_ref().map(|rate| format!(" rate={}{}", unit("m/min"), say::number(rate.value)));
+    let rate = leg.rate().map(|rate| format!(" rate={}{}", unit("m/min"), say::number(rate.value)));
     let mut lines = Vec::new();
     for halt in halts {
         let at = depth(halt.depth_m);

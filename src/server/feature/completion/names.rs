@@ -9,6 +9,7 @@ use crate::archive::relative;
 use crate::forecast::dives::deepest_breathed;
 use crate::forecast::dives::{self, DiverDive, fractions};
 use crate::forecast::limits;
+use crate::physics::tolerance;
 use crate::plan::{Carried, Plan, Role, Scope, Status, as_of};
 use crate::rules::say;
 use crate::server::documents::Here;
@@ -103,7 +104,7 @@ fn cylinders(
             let Some(depth) = deepest_breathed(dive, role) else { return true };
             let limit = limits::po2(&dive.plan.limits, role).value;
             let bar = dive.water().pressure_bar(depth.value);
-            dive.gas(&carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar <= limit + 1e-9)
+            dive.gas(&carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar <= limit + tolerance::PO2_BAR)
         });
         let detail = [size, mix, bar].into_iter().flatten().collect::<Vec<_>>().join(", ");
         let detail = if fits { detail } else { format!("{detail}: not at this depth") };
