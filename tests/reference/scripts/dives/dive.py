@@ -140,7 +140,7 @@ def flush(diver, volumes):
 
 def home(plan, dive, diver, leg):
     share = lambda percent: None if percent is None else percent / 100.0
-    gases = [dive.takes[role] for role in ("deco",) if role in dive.takes]
+    gases = [dive.takes["deco"], *dive.more_deco] if "deco" in dive.takes else []
     rate, how = leg.extra or RATE_UP, work(plan, leg.work or HOME)
     return WayUp(share(plan.low), share(plan.high), plan.shallowest, rate, how, gases)
 

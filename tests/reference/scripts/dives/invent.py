@@ -117,12 +117,21 @@ class Maker:
             takes["deco"] = "S7-1"
             o2_deco = self.r.choice([50.0, 50.0, 80.0, 100.0])
             plan.cylinders.append(Cylinder("S7-1", 7.0, self.between(180, 220), o2_deco))
+        more = ()
+        if "deco" in takes and plan.cylinders[1].o2 < 90.0 and self.chance(0.3):
+            plan.cylinders.append(Cylinder("S7-4", 7.0, self.between(180, 220), 100.0))
+            more = ("S7-4",)
         deepest = min((1.35 / (o2 / 100.0) - bar_at(plan, 0.0)) * 10.0, 60.0 if helium else 45.0)
         for at in range(self.dive_count()):
             legs, depth = self.legs(plan, deepest * (1.0 - 0.3 * at), 25.0)
             self.own_stop(legs, depth)
+            if "deco" in takes and self.chance(0.2):
+                # Taken early, as far down as 1.55 bar allow.
+                window = (1.55 / (plan.cylinders[1].o2 / 100.0) - bar_at(plan, 0.0)) * 10.0
+                if 4.0 < window < depth - 1.0:
+                    legs += [Leg("ascend", float(int(window))), Leg("switch", "deco"), Leg("stay", self.between(1, 4))]
             self.finish(legs)
-            plan.dives.append(Dive(("morning", "afternoon")[at], legs, takes))
+            plan.dives.append(Dive(("morning", "afternoon")[at], legs, takes, more_deco=more))
 
     def own_gas(self, plan, takes):
         plan.cylinders.append(Cylinder("S7-2", 7.0, self.between(180, 220), 32.0))

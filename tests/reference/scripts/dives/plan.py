@@ -113,6 +113,8 @@ class Dive:
     #: Cylinders by role.
     takes: dict
     set_point: float | None = None
+    #: More cylinders for stops.
+    more_deco: tuple = ()
 
 
 @dataclass
@@ -158,7 +160,9 @@ class Plan:
             unit = [] if self.unit.kind == "open" else [("unit", '"fen-3"')]
             takes = [(role, f'"{name}"') for role, name in dive.takes.items()]
             other = [("set-point", None if dive.set_point is None else number(dive.set_point)), ("inflates", self.inflates)]
-            out.append(f'        diver "Rowan"{words(*unit, *takes, *other)}\n    }}\n')
+            more = "".join(f'            cylinder "{name}" role=deco\n' for name in dive.more_deco)
+            more = f" {{\n{more}        }}" if more else ""
+            out.append(f'        diver "Rowan"{words(*unit, *takes, *other)}{more}\n    }}\n')
         out.append("}\n\n")
         if self.unit.kind != "open":
             out.append(self.unit.kdl())
