@@ -33,6 +33,10 @@ class Loop:
     #: Greatest flow of the controller's valve; 0 where there is none.
     greatest: float = 0.0
     set_point: float | None = None
+    #: What is always on.
+    constant: float = 0.0
+    #: The make-up valve's greatest flow: infinite without a bound, 0 without a valve.
+    make_up: float = float("inf")
 
     def looked_at(self, o2, bar):
         """What the controller looks at, over its set-point."""
@@ -50,10 +54,6 @@ class Loop:
 @dataclass
 class SemiClosed(Loop):
     """Supply gas: always on, from a controller that looks at the share of oxygen, and from a valve that makes up volume."""
-
-    constant: float = 0.0
-    #: The make-up valve's greatest flow: infinite without a bound, 0 without a valve.
-    make_up: float = float("inf")
 
     def looked_at(self, o2, bar):
         return o2 - self.set_point
@@ -90,7 +90,6 @@ class Closed(Loop):
 
     #: From this share of oxygen on a loop can't be made richer: no more is injected than is used and depth adds.
     NEARLY = 0.99
-    make_up: float = float("inf")
 
     def looked_at(self, o2, bar):
         return o2 * bar - self.set_point

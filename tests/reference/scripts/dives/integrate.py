@@ -132,18 +132,19 @@ class Leg:
 
     def holding(self, t, y, short):
         """The flow at which what the controller looks at stands still. Its speed is made of straight lines in the flow,
-        with corners where a make-up valve shuts and where the loop begins to vent."""
-        corners = [0.0, self.loop.greatest]
-        for corner in (self.work.oxygen + self.grows, self.work.oxygen + self.grows - getattr(self.loop, "constant", 0.0)):
-            if 0.0 < corner < self.loop.greatest:
-                corners.append(corner)
-        corners.sort()
+        with corners where a make-up valve need no longer be wide open, and where it shuts and the loop begins to vent."""
+        shut = self.work.oxygen + self.grows - self.loop.constant
+        corners = [shut - self.loop.make_up, shut]
+        corners = [0.0, *(corner for corner in corners if 0.0 < corner < self.loop.greatest), self.loop.greatest]
         speeds = [self.turns(t, y, q, short) for q in corners]
         if speeds[0] >= 0.0:
             return 0.0
         for (a, b), (u, v) in zip(zip(corners, corners[1:]), zip(speeds, speeds[1:])):
             if u < 0.0 <= v:
-                return a + (b - a) * u / (u - v)
+                held = a + (b - a) * u / (u - v)
+                # No corner was forgotten.
+                assert abs(self.turns(t, y, held, short)) < 1e-5
+                return held
         return self.loop.greatest
 
     def mode(self, t, y, short):
