@@ -7,6 +7,7 @@ mod dives;
 mod oracles;
 mod practice;
 mod properties;
+mod random_plans;
 mod schedules;
 mod sharing;
 mod tables;
