@@ -7,6 +7,7 @@ use super::{
     SemiClosed, State, Stops, Track, Trials, WayHome, WayOut, Why, Work, run,
 };
 use crate::physics::Water;
+use crate::physics::loop_gas::free_l;
 use crate::physics::transient::EXHALED_AIR_O2;
 
 /// What a diver breathes from by plan.
@@ -123,7 +124,7 @@ impl Profile {
             bar_per_min: 0.0,
             source: 0,
             set_point: self.set_point,
-            breathed: LoopGas { o2: EXHALED_AIR_O2, he: 0.0, litres: loop_l * self.water.surface_bar },
+            breathed: LoopGas { o2: EXHALED_AIR_O2, he: 0.0, litres: free_l(loop_l, self.water.surface_bar) },
             litres: self.cylinders.iter().map(|cylinder| cylinder.full_l).collect(),
             kit: Arc::clone(&self.cylinders),
             inflates: self.inflates,
