@@ -176,8 +176,8 @@ impl Row {
         self.number(number);
     }
 
-    fn home(&mut self, Home { stops, planned, way_out, ascent, out, deco, spare, trials }: &Home) {
-        self.count(usize::from(stops.is_some()));
+    fn home(&mut self, Home { stops, fewest_stops, planned, way_out, ascent, out, deco, spare, trials }: &Home) {
+        self.count(usize::from(stops.is_some()) + 2 * usize::from(*fewest_stops));
         if let Some(Stops { gradients: Gradients { low, high }, shallowest_m }) = *stops {
             self.numbers(&[low, high, shallowest_m]);
         }

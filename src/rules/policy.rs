@@ -24,7 +24,8 @@ pub struct Settled {
 /// are no good.
 pub fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
     let Looked { mut findings, lacking, rules } = looked;
-    findings.extend(not_checked(context, &lacking));
+    let not_checked = not_checked(context, &lacking, &findings);
+    findings.extend(not_checked);
     let mut lowered = Vec::new();
     for level in &context.scope.house.levels {
         if let Some(said) = apply_level(level, &mut findings) {
@@ -47,12 +48,14 @@ pub fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
 
 /// One finding for each missing fact, with the rules that wait for it; only a plan that claims to be ready is held
 /// to completeness.
-fn not_checked(context: &Context<'_>, lacking: &[Lacking]) -> Vec<Finding> {
+fn not_checked(context: &Context<'_>, lacking: &[Lacking], findings: &[Finding]) -> Vec<Finding> {
     if context.plan.is_none_or(|plan| plan.status != Status::Ready) {
         return Vec::new();
     }
+    // That no gradient is given is said once.
+    let no_gradient = findings.iter().any(|finding| finding.rule == super::exposure::gradient_missing::RULE.slug);
     let mut facts: BTreeMap<(&Place, &str), Vec<&str>> = BTreeMap::new();
-    for lacking in lacking {
+    for lacking in lacking.iter().filter(|lacking| !(no_gradient && lacking.fact == super::runs::GRADIENT)) {
         let rules = facts.entry((&lacking.place, &lacking.fact)).or_default();
         if !rules.contains(&lacking.rule) {
             rules.push(lacking.rule);

@@ -92,6 +92,9 @@ pub struct Profile {
 pub struct Home {
     /// How stops are; `None` where nothing says it: then every way up is straight.
     pub stops: Option<Stops>,
+    /// Whether these are the fewest stops that any gradient asks for, at 100/100, since the plan gives none. A dive that
+    /// fails with them fails; nobody is shown them as a plan's.
+    pub fewest_stops: bool,
     /// Cylinders that a diver on open circuit by plan goes over to on the way up, the preferred ones first.
     pub planned: Vec<usize>,
     /// Cylinders to get out on from a loop or in need, the preferred ones first.

@@ -20,8 +20,16 @@ pub fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
     let limits = &dive.plan.limits;
     let (low, high) = (limits.gradient_low.as_ref()?.value, limits.gradient_high.as_ref()?.value);
     let gradients = Gradients::from_percent(low, high);
-    let shallowest_m = limits.shallowest_stop_m.as_ref().map_or(SHALLOWEST_STOP_M, |stop| stop.value);
-    gradients.is_sane().then_some(Stops { gradients, shallowest_m })
+    gradients.is_sane().then_some(Stops { gradients, shallowest_m: shallowest_stop_m(dive) })
+}
+
+/// The fewest stops that any gradient asks for.
+fn fewest_stops(dive: &DiverDive<'_>) -> Stops {
+    Stops { gradients: Gradients::from_percent(100.0, 100.0), shallowest_m: shallowest_stop_m(dive) }
+}
+
+fn shallowest_stop_m(dive: &DiverDive<'_>) -> f64 {
+    dive.plan.limits.shallowest_stop_m.as_ref().map_or(SHALLOWEST_STOP_M, |stop| stop.value)
 }
 
 /// Stops and the gases in reach.
@@ -35,8 +43,10 @@ pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -
     let roles =
         |order: &[&[&str]]| -> Vec<usize> { order.iter().flat_map(|roles| richest_first(kit, roles)).collect() };
     let main: &[&str] = main.as_slice();
+    let said = stops(dive);
     Home {
-        stops: stops(dive),
+        stops: said.or_else(|| Some(fewest_stops(dive))),
+        fewest_stops: said.is_none(),
         planned: roles(&[&["deco", "travel"], main]),
         way_out: roles(&[&["deco"], &["bailout"], main, &["spare"]]),
         deco: roles(&[&["deco"]]),

@@ -3,7 +3,7 @@
 use crate::findings::Level;
 use crate::forecast::{Simulated, gas_lpm};
 use crate::rules::mix::{ascent_hypoxia, po2_low};
-use crate::rules::runs::{Whose, each_run};
+use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::supply::{bailout_short, endurance_short};
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::{self, Escape, Margin, Outcome, Profile, Track, Trouble};
@@ -19,7 +19,7 @@ pub const RULE: Rule = Rule::new(
 .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
-    each_run(context, sink, Whose::All, |_, simulated, sink| {
+    each_schedule(context, sink, Whose::All, |_, simulated, sink| {
         each(simulated, sink, &RULE, |trouble| trouble != Trouble::BuddyOnGas);
     });
 }
@@ -78,12 +78,13 @@ fn is_said_of_the_plan(simulated: &Simulated<'_>, outcome: &Outcome) -> bool {
                 || supply.is_some_and(|supply| too_rich(supply.mix.o2, supply.filled.greatest_po2_bar))
         }
         Margin::FeedEnds(_) => endurance_short::first_end(simulated).is_some(),
+        Margin::NeverSurfaces => simulated.ran.never_surfaces().is_some(),
     }
 }
 
 /// Whether a dive that a fix would make holds whatever goes wrong.
 pub fn holds(dive: &Profile, track: &Track, escapes: &[Escape]) -> bool {
-    run::outcomes(dive, track, escapes).iter().all(Outcome::is_covered)
+    track.never_surfaces().is_none() && run::outcomes(dive, track, escapes).iter().all(Outcome::is_covered)
 }
 
 /// How it ends, in words.
@@ -102,11 +103,13 @@ fn ends(diver: &str, margin: &Margin) -> String {
             format!("{diver} breathes {} bar of oxygen, which no gas is meant for", say::number(say::up(bar, 0.01)))
         }
         Margin::FeedEnds(t_min) => format!("the gas of {diver} ends after {} min", say::minutes_had(t_min)),
+        Margin::NeverSurfaces => format!("{diver} never surfaces: the way home does not end"),
     }
 }
 
 fn step(finding: crate::findings::Finding, margin: &Margin) -> crate::findings::Finding {
     match *margin {
+        Margin::Gas(litres) if litres.is_infinite() => finding,
         Margin::Gas(litres) => {
             finding.with_step("gas left − gas taken", "on the way out".to_owned(), format!("{litres:.1} free L"))
         }
@@ -118,6 +121,7 @@ fn step(finding: crate::findings::Finding, margin: &Margin) -> crate::findings::
         Margin::TooMuchOxygen(bar) => {
             finding.with_step("greatest PO2", "until leaving the loop".to_owned(), format!("{bar:.4} bar"))
         }
+        Margin::NeverSurfaces => finding,
         Margin::FeedEnds(t_min) => finding.with_step("cylinder empty", "run time".to_owned(), say::run_time(t_min)),
     }
 }

@@ -8,7 +8,7 @@ use crate::forecast::{OUT_OVER_REST, PROBLEM_MIN, Simulated, gas_lpm};
 use crate::plan::{ApparatusKind, Battery, Carried, TeamMember, as_of};
 use crate::rules::dives;
 use crate::rules::limits::{self};
-use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, runs, say};
 use crate::run::{Cylinder, Escape, EventKind, Outcome, Track, Why};
 
 /// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
@@ -39,7 +39,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 gas_ends(&question, cylinder, &ends, sink);
             }
             (_, Some((battery, lasts))) => battery_ends(&question, battery, lasts, sink),
-            (_, None) => {}
+            (_, None) => runs::lacks_gradient(&simulated, sink),
         }
     }
 }
@@ -54,17 +54,12 @@ pub(super) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = 
     roles.iter().filter_map(|role| simulated.of_role(role))
 }
 
-/// What stays in a cylinder whatever comes, free litres. The reserve is for what feeds a loop; on open circuit the way out
-/// is what is kept.
-pub(super) fn kept_l(dive: &DiverDive<'_>, cylinder: &Cylinder) -> f64 {
-    if dive.kind() == Some(ApparatusKind::Open) { cylinder.unusable_l } else { cylinder.reserve_l }
-}
-
 /// When a cylinder ends in the run of a dive's.
 fn ends_in(simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
     let ran = &simulated.ran;
     let dive = ran.high_feed_dive();
-    let kept_l = kept_l(&simulated.dive, dive.cylinders.get(cylinder)?);
+    // What feeds a loop keeps its reserve, and what is breathed straight does.
+    let kept_l = dive.cylinders.get(cylinder)?.reserve_l;
     ends(&dive, ran.high_feed(), cylinder, kept_l, ran.escapes())
 }
 
@@ -85,13 +80,12 @@ impl Question<'_, '_> {
         &self.simulated.dive
     }
 
-    fn kept_l(&self, cylinder: &Cylinder) -> f64 {
-        kept_l(self.dive(), cylinder)
-    }
-
-    /// Minutes from leaving the surface to coming back.
-    fn whole_min(&self) -> f64 {
-        self.simulated.ran.high_feed().end.t_min
+    /// How long the dive is, from leaving the surface to coming back, in words.
+    fn whole(&self) -> String {
+        match self.simulated.ran.never_surfaces() {
+            Some(_) => "min of a dive that never ends".to_owned(),
+            None => format!("of {} min", say::number(say::up(self.simulated.ran.high_feed().end.t_min, 1.0))),
+        }
     }
 }
 
@@ -111,11 +105,11 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
         format!("then only the reserve of {} bar is left", say::number(reserve.value))
     };
     let message = format!(
-        "{} {:?} lasts {} of {} min: {why}{}",
+        "{} {:?} lasts {} {}: {why}{}",
         carried.role.value,
         gas.cylinder.name.value,
         say::minutes_had(found.t_min),
-        say::number(say::up(question.whole_min(), 1.0)),
+        question.whole(),
         sooner(ran.high_feed(), found.t_min),
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
@@ -150,7 +144,7 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
         _ => finding.with_step(
             "kept = reserve",
             format!("{} bar in the water", say::number(reserve.value)),
-            format!("{:.1} free L", question.kept_l(held)),
+            format!("{:.1} free L", held.reserve_l),
         ),
     };
     finding = finding.with_step(
@@ -205,7 +199,7 @@ fn runs_short(question: &Question<'_, '_>, leg: usize, finding: Finding) -> Find
 fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
     let planned = question.simulated.ran.high_feed_dive();
     fix::shorter_stay(question.context, question.simulated, &planned, |dive, track, escapes| {
-        let kept_l = dive.cylinders.get(cylinder).map_or(0.0, |held| question.kept_l(held));
+        let kept_l = dive.cylinders.get(cylinder).map_or(0.0, |held| held.reserve_l);
         ends(dive, track, cylinder, kept_l, escapes).is_none()
     })
 }
@@ -223,7 +217,9 @@ fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize
         let changed = DiverDive { member: &member, ..*dive };
         let simulated = question.context.simulate_instead(dive, &changed);
         simulated.is_ok_and(|simulated| {
-            ends_in(&simulated, number).is_none() && simulated.ran.outcomes().iter().all(Outcome::is_covered)
+            simulated.ran.never_surfaces().is_none()
+                && ends_in(&simulated, number).is_none()
+                && simulated.ran.outcomes().iter().all(Outcome::is_covered)
         })
     })
 }
@@ -255,6 +251,8 @@ fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Ba
     let dive = &simulated.dive;
     let unit = dive.unit()?;
     let whole = simulated.ran.high_feed().minutes();
+    // A dive that never ends outlasts any battery.
+    let never = simulated.ran.never_surfaces().is_some();
     let mut first: Option<(&Battery, f64)> = None;
     for (battery, lasts) in batteries(simulated) {
         let Some(lasts) = lasts else {
@@ -263,7 +261,7 @@ fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Ba
             sink.lacks(named.clone(), format!("a `charge` on or before the day of {whose}"));
             continue;
         };
-        if lasts < whole && first.is_none_or(|(_, sooner)| lasts < sooner) {
+        if (lasts < whole || never) && first.is_none_or(|(_, sooner)| lasts < sooner) {
             first = Some((battery, lasts));
         }
     }
@@ -273,12 +271,15 @@ fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Ba
 fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, sink: &mut Sink<'_>) {
     let dive = question.dive();
     let Some(unit) = dive.unit() else { return };
+    let whole = match question.simulated.ran.never_surfaces() {
+        Some(_) => "min of a dive that never ends".to_owned(),
+        None => format!("of {} min", say::number(say::up(question.simulated.ran.high_feed().minutes(), 1.0))),
+    };
     let message = format!(
-        "battery {:?} of unit {:?} lasts {} of {} min, pre-breathe counted",
+        "battery {:?} of unit {:?} lasts {} {whole}, pre-breathe counted",
         *battery.name,
         unit.name.value,
         say::minutes_had(lasts_min),
-        say::number(say::up(question.simulated.ran.high_feed().minutes(), 1.0)),
     );
     let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
     let finding = RULE.finding(battery.place.clone(), message).with_about(dive.about());

@@ -81,6 +81,8 @@ pub enum Margin {
     TooMuchOxygen(f64),
     /// The gas that feeds the diver ends before the dive does, so many minutes into it.
     FeedEnds(f64),
+    /// The way home does not end.
+    NeverSurfaces,
 }
 
 impl Margin {
@@ -89,7 +91,7 @@ impl Margin {
         match *self {
             Margin::Gas(litres) => litres >= -ROUNDING_L,
             Margin::Oxygen { least_bar, faint_bar } => least_bar >= faint_bar - 1e-9,
-            Margin::TooMuchOxygen(_) | Margin::FeedEnds(_) => false,
+            Margin::TooMuchOxygen(_) | Margin::FeedEnds(_) | Margin::NeverSurfaces => false,
         }
     }
 
@@ -103,6 +105,7 @@ impl Margin {
             Margin::Oxygen { least_bar, faint_bar } => -1e5 * (least_bar - faint_bar).clamp(0.0, 1.0),
             Margin::TooMuchOxygen(bar) => 1e6 + bar,
             Margin::FeedEnds(_) => 1e6,
+            Margin::NeverSurfaces => 1e9,
         }
     }
 }
@@ -277,7 +280,8 @@ impl<'a> Trial<'a> {
             let (bar, t_min) = extremes.greatest_po2_bar;
             at(t_min, Margin::TooMuchOxygen(bar))
         });
-        worst_of(ways_out.into_iter().chain(empty).chain(low.filter(|low| !low.is_covered())).chain(high))
+        let under = track.never_surfaces().map(|_| at(track.end.t_min, Margin::NeverSurfaces));
+        worst_of(ways_out.into_iter().chain(under).chain(empty).chain(low.filter(|low| !low.is_covered())).chain(high))
     }
 }
 

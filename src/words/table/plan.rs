@@ -126,7 +126,7 @@ pub static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "reserve",
         name: "reserve",
-        meaning: "The pressure left in a cylinder that feeds a loop when the dive ends.",
+        meaning: "The pressure left in a cylinder that feeds a loop, or is breathed straight, when the dive ends.",
         below: LIMITS,
         args: &[value("pressure", Quantity::Gauge, "Bar.").needed().within(0.0, 250.0).or("50")],
         ..NODE
