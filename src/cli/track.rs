@@ -22,9 +22,10 @@ use crate::source::FileId;
 ///
 /// Depth, what is breathed, the loop's oxygen, PO2, the ceiling, the time left without stops and the time to the surface,
 /// gas and absorbent left at instants, and what happens when. A way home that the plan leaves open makes the stops that
-/// its gradient asks for; without a gradient it goes straight to the surface.
+/// its gradient asks for; without a gradient none are worked out, and it goes straight to the surface.
 ///
-/// Exit status: 0 when every dive asked for is shown, 2 when one could not be run or the file not be read.
+/// Exit status: 0 when every dive asked for is shown, 2 when one could not be run, does not come back to the surface, or
+/// the file could not be read.
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
 pub struct Track {
@@ -91,7 +92,11 @@ impl Track {
         for dive in &meant {
             match day.dive(dive) {
                 Ok(simulated) => match self.troubled(simulated)? {
-                    Some(simulated) => dives.push(simulated),
+                    Some(simulated) => {
+                        complete &= simulated.ran.never_surfaces().is_none();
+                        let simulated = if self.scenario.is_none() { simulated.shown() } else { simulated };
+                        dives.push(simulated);
+                    }
                     None => complain(format!(
                         "dive {:?} of {:?} can't meet that scenario",
                         dive.dive.name.value, dive.member.name.value

@@ -132,20 +132,29 @@ impl<'a> DiverDive<'a> {
         })
     }
 
-    /// The set-point that holds at the deepest place of the dive, where it is said: the diver's own, or that of the last
-    /// leg before it that says another.
+    /// The greatest set-point in force at the deepest place of the dive, where it is said: the one that the diver arrives
+    /// with, or one that is set while there. One in force on the way down alone is none.
     pub fn set_point_at_depth(&self) -> Option<&'a Placed<SetPoint>> {
-        let deepest = self.deepest();
+        let deepest_m = self.deepest()?.value;
         let mut point = self.member.set_point.as_ref();
+        let mut greatest: Option<&Placed<SetPoint>> = None;
+        let (mut there, mut arrived) = (false, None);
         for leg in self.legs() {
             if let LegKind::SetPoint(said) = &leg.kind {
                 point = said.as_ref();
             }
-            if leg.depth_m().is_some_and(|depth| Some(&depth.place) == deepest.map(|deepest| &deepest.place)) {
-                break;
+            if let Some(depth) = leg.depth_m() {
+                there = depth.value >= deepest_m;
+                arrived = point.filter(|_| there).or(arrived);
+            }
+            // Whoever sets another before anything else is done there never was there with the first.
+            let stays = there && leg.depth_m().is_none() && !matches!(leg.kind, LegKind::SetPoint(_));
+            let more = |point: &&Placed<SetPoint>| greatest.is_none_or(|greatest| point.value > greatest.value);
+            if stays && !matches!(leg.kind, LegKind::Ascend { .. }) {
+                greatest = point.filter(more).or(greatest);
             }
         }
-        point
+        greatest.or(arrived)
     }
 
     /// What a person would change about the oxygen that is breathed: the set-point where a loop has one, else the main

@@ -53,6 +53,18 @@ pub struct Simulated<'a> {
     pub lacking: Vec<Missing>,
 }
 
+impl<'a> Simulated<'a> {
+    /// The dive as people are shown it: without a gradient no stops are, and the way home goes straight up. What is judged is
+    /// the dive with the fewest stops that any gradient asks for.
+    #[must_use]
+    pub fn shown(&self) -> Simulated<'a> {
+        match self.ran.shown() {
+            Some(shown) => Simulated { ran: Arc::new(shown), ..self.clone() },
+            None => self.clone(),
+        }
+    }
+}
+
 impl Simulated<'_> {
     /// When the plan's leg of a number begins and ends, minutes since leaving the surface; `None` where the run has no
     /// such leg.

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::DiveInput;
 use crate::physics::Mix;
-use crate::run::{Body, Circuit, Cylinder, Escape, Outcome, Profile, Scenario, Track, Trouble, outcomes, story};
+use crate::run::{Body, Circuit, Cylinder, Escape, Outcome, Profile, Scenario, Stuck, Track, Trouble, outcomes, story};
 
 /// A dive and the run of it, with the same dive on the feeds and mixes that it may as well have.
 #[derive(Debug)]
@@ -22,6 +22,8 @@ pub struct Simulation {
     at_floor: OnceLock<Option<Track>>,
     escapes: OnceLock<Vec<Escape>>,
     outcomes: OnceLock<Vec<Outcome>>,
+    /// The run that does not come back to the surface where this one is shown in its place, and why.
+    judged: Option<(Track, Stuck)>,
 }
 
 impl Simulation {
@@ -39,6 +41,7 @@ impl Simulation {
             at_floor: OnceLock::new(),
             escapes: OnceLock::new(),
             outcomes: OnceLock::new(),
+            judged: None,
         })
     }
 
@@ -58,6 +61,16 @@ impl Simulation {
     pub fn rich_mix(&self) -> &Track {
         let run = || self.richer().then(|| self.rich_mix_dive().run());
         self.rich_mix.get_or_init(run).as_ref().unwrap_or(&self.track)
+    }
+
+    /// The run on which the diver does not come back to the surface, and why, if there is one: as planned, else on the feeds
+    /// and mixes that the dive may as well have.
+    pub fn never_surfaces(&self) -> Option<(&Track, Stuck)> {
+        if let Some((track, stuck)) = &self.judged {
+            return Some((track, *stuck));
+        }
+        let runs = [&self.track, self.high_feed(), self.low_feed(), self.rich_mix()];
+        runs.into_iter().find_map(|track| Some((track, track.never_surfaces()?)))
     }
 
     /// The run with the loop taken to be at its floor all dive, as far as tissues go; `None` where there is no floor, or
@@ -105,6 +118,32 @@ impl Simulation {
             at_floor: OnceLock::new(),
             escapes: OnceLock::from(Vec::new()),
             outcomes: OnceLock::from(vec![*outcome]),
+            judged: None,
+        })
+    }
+
+    /// The run as people are shown it: straight up where the plan gives no gradient, though ways out and contingencies are
+    /// judged with the fewest stops that any gradient asks for; `None` where that is this run.
+    pub(super) fn shown(&self) -> Option<Simulation> {
+        if !self.dive.home.fewest_stops {
+            return None;
+        }
+        let dive = self.dive.alike(|dive| {
+            dive.home.stops = None;
+            dive.carried.body = None;
+        });
+        Some(Simulation {
+            track: dive.run(),
+            dive,
+            feed_tolerance: self.feed_tolerance,
+            rich: self.rich.clone(),
+            low_feed: OnceLock::new(),
+            high_feed: OnceLock::new(),
+            rich_mix: OnceLock::new(),
+            at_floor: OnceLock::new(),
+            escapes: OnceLock::from(self.escapes().to_vec()),
+            outcomes: OnceLock::from(self.outcomes().to_vec()),
+            judged: self.never_surfaces().map(|(track, stuck)| (track.clone(), stuck)),
         })
     }
 

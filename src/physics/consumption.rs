@@ -13,10 +13,10 @@ pub const WING_AT_SURFACE_L: f64 = 15.0;
 /// Ventilation over oxygen outside this range is worth a look (common practice, no source).
 pub const PLAUSIBLE_RATIO: std::ops::RangeInclusive<f64> = 15.0..=30.0;
 
-/// Open-circuit gas by work level where only some levels are written: the others lie on the line between their
-/// neighbours, going with oxygen; beyond the first and the last written, gas keeps that level's share of oxygen. `None`
-/// where nothing is written, or a figure is not above 0.
-pub fn gas_by_oxygen<const N: usize>(gas_lpm: [Option<f64>; N], oxygen_lpm: [f64; N]) -> Option<[f64; N]> {
+/// Figures by work level where only some are written, as open-circuit gas by the oxygen used: the others lie on the line
+/// between their neighbours, going with what all levels are known of; beyond the first and the last written, a figure
+/// keeps that level's share of it. `None` where nothing is written, or a figure is not above 0.
+pub fn levels_by<const N: usize>(gas_lpm: [Option<f64>; N], oxygen_lpm: [f64; N]) -> Option<[f64; N]> {
     let sane = |x: f64| x > 0.0 && x.is_finite();
     let known: Vec<(f64, f64)> = oxygen_lpm.iter().zip(gas_lpm).filter_map(|(o2, gas)| Some((*o2, gas?))).collect();
     let (first, last) = (*known.first()?, *known.last()?);
@@ -50,18 +50,18 @@ mod tests {
 
     #[test]
     fn levels_between_go_with_oxygen() {
-        let gas = gas_by_oxygen([Some(16.0), None, None, None, Some(60.0)], [0.7, 1.0, 1.5, 2.2, 3.0]);
+        let gas = levels_by([Some(16.0), None, None, None, Some(60.0)], [0.7, 1.0, 1.5, 2.2, 3.0]);
         let Some(gas) = gas else { panic!("all levels") };
         assert!((gas[1] - (16.0 + 44.0 * 0.3 / 2.3)).abs() < 1e-12);
         assert_eq!((gas[0], gas[4]), (16.0, 60.0));
-        let from_one = gas_by_oxygen([None, Some(20.0), None], [0.5, 1.0, 2.0]);
+        let from_one = levels_by([None, Some(20.0), None], [0.5, 1.0, 2.0]);
         assert_eq!(from_one, Some([10.0, 20.0, 40.0]));
     }
 
     #[test]
     fn nothing_from_nothing() {
-        assert_eq!(gas_by_oxygen([None, None], [1.0, 2.0]), None);
-        assert_eq!(gas_by_oxygen([Some(f64::NAN), None], [1.0, 2.0]), None);
-        assert_eq!(gas_by_oxygen([Some(20.0), None], [0.0, 2.0]), None);
+        assert_eq!(levels_by([None, None], [1.0, 2.0]), None);
+        assert_eq!(levels_by([Some(f64::NAN), None], [1.0, 2.0]), None);
+        assert_eq!(levels_by([Some(20.0), None], [0.0, 2.0]), None);
     }
 }

@@ -10,6 +10,7 @@
 //! | [`mix`] | mixes: operating depth, equivalent depths, density |
 //! | [`litres`] | the reference states a litre of gas may be at |
 //! | [`loop_balance`] | a fed loop's steady state |
+//! | [`loop_gas`] | how much gas a loop holds |
 //! | [`transient`] | how a loop's oxygen moves between two events |
 //! | [`passive`] | a loop that spills a share of each breath |
 //! | [`closed`] | a loop that holds a partial pressure |
@@ -32,6 +33,7 @@ pub mod emergency;
 pub mod gas;
 pub mod litres;
 pub mod loop_balance;
+pub mod loop_gas;
 pub mod mix;
 pub mod oxygen;
 pub mod passive;

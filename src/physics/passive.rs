@@ -1,19 +1,25 @@
 //! A passive loop: each breath spills a share of itself, and fresh gas makes up for what is missing.
 
-use super::litres::STPD_PER_BTPS;
+use super::litres::stpd_from_free;
+use super::loop_gas::{FREE_PER_WARM, dry_bar};
 use super::roots;
 
 /// Ventilation over oxygen taken, litres at body state over STPD litres (U.S. Navy: 22.5/0.90 to 75/3.00, all 25; from
 /// memory).
 pub const VENTILATION_BTPS_PER_STPD: f64 = 25.0;
-/// The same in like litres: 20.65.
-pub const VENTILATION_RATIO: f64 = VENTILATION_BTPS_PER_STPD * STPD_PER_BTPS;
 
-/// What a passive loop spills, free litres a minute a bar of ambient pressure: `K·V/ratio`. One part in `ratio` of each
-/// breath. With compensation this is the spill itself, whatever the depth.
+/// What a passive loop spills, free litres a minute for each bar of its dry gas: `25·V·293.15/(273.15 + T)/ratio`, `V` being
+/// the oxygen taken in STPD litres. One part in `ratio` of each breath, which is as warm and wet as the loop.
+/// `metabolic_lpm` is in free litres a minute.
 pub fn spill_lpm_per_bar(metabolic_lpm: f64, ratio: f64) -> f64 {
-    let spill = VENTILATION_RATIO * metabolic_lpm / ratio;
+    let spill = VENTILATION_BTPS_PER_STPD * stpd_from_free(metabolic_lpm) * FREE_PER_WARM / ratio;
     if spill.is_finite() { spill.max(0.0) } else { 0.0 }
+}
+
+/// What a passive loop spills at an ambient pressure, free litres a minute; one whose spill is compensated for depth spills
+/// as at 1 bar.
+pub fn spill_lpm(metabolic_lpm: f64, ratio: f64, bar: f64) -> f64 {
+    spill_lpm_per_bar(metabolic_lpm, ratio) * dry_bar(bar).max(0.0)
 }
 
 /// The oxygen fraction a passive loop settles at, not below 0: `Fs − (1 − Fs)·V/q`; `None` without spill.
@@ -24,8 +30,8 @@ pub fn steady_o2(supply_o2: f64, metabolic_lpm: f64, spill_lpm: f64) -> Option<f
 
 /// A passive loop that is kept full while the spill goes with ambient pressure, between two events.
 ///
-/// With `q = c·P`, `N = V_loop·P` and gas coming in at `q + V + k`, the product `H = (Fs − F)·P` obeys
-/// `dH/dt = (V(1 − Fs) − c·H)/V_loop` at any rate of depth change, so it has a closed form.
+/// With `q = c·(P − w)`, `N = n·(P − w)` and gas coming in at `q + V + k`, the product `H = (Fs − F)·(P − w)` obeys
+/// `dH/dt = (V(1 − Fs) − c·H)/n` at any rate of depth change, so it has a closed form.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spill {
     /// Oxygen fraction at the start.
@@ -34,9 +40,9 @@ pub struct Spill {
     pub bar: f64,
     /// How it changes, bar a minute.
     pub bar_per_min: f64,
-    /// The loop's volume, litres.
-    pub loop_l: f64,
-    /// The spill, free litres a minute a bar.
+    /// What the loop holds, free litres a bar of its dry gas, `n`.
+    pub free_l_per_bar: f64,
+    /// The spill, free litres a minute a bar of dry gas, `c`.
     pub spill_lpm_per_bar: f64,
     /// Oxygen in the supply.
     pub supply_o2: f64,
@@ -60,10 +66,10 @@ impl Spill {
         if self.o2 <= 0.0 || self.gone {
             return None;
         }
-        // The partial pressure may fall and rise again: it is least where dH/dt = Fs·dP/dt.
-        let behind = (self.supply_o2 - self.o2) * self.bar;
+        // F·(P − w) may fall and rise again: it is least where dH/dt = Fs·dP/dt.
+        let behind = (self.supply_o2 - self.o2) * dry_bar(self.bar);
         let filling = self.metabolic_lpm * (1.0 - self.supply_o2) - self.spill_lpm_per_bar * behind;
-        let turn = -libm::log(self.supply_o2 * self.bar_per_min * self.loop_l / filling) * self.loop_l
+        let turn = -libm::log(self.supply_o2 * self.bar_per_min * self.free_l_per_bar / filling) * self.free_l_per_bar
             / self.spill_lpm_per_bar;
         let last = if turn > 0.0 && turn < within_min && self.oxygen(within_min) > 0.0 { turn } else { within_min };
         if self.oxygen(last) > 0.0 {
@@ -83,13 +89,12 @@ impl Spill {
     }
 
     fn of(&self, minutes: f64, fraction: f64, supply_fraction: f64, source: f64) -> f64 {
-        let start = (supply_fraction - fraction) * self.bar;
+        let start = (supply_fraction - fraction) * dry_bar(self.bar);
         let c = self.spill_lpm_per_bar;
-        let tau = minutes / self.loop_l;
+        let tau = minutes / self.free_l_per_bar;
         let phi = if c == 0.0 { tau } else { -libm::expm1(-c * tau) / c };
         let product = start + (source - c * start) * phi;
-        let bar = self.bar + self.bar_per_min * minutes;
-        supply_fraction - product / bar
+        supply_fraction - product / dry_bar(self.bar + self.bar_per_min * minutes)
     }
 }
 
@@ -103,13 +108,13 @@ mod tests {
             o2: 0.17,
             bar: 4.0,
             bar_per_min: 0.0,
-            loop_l: 6.0,
+            free_l_per_bar: 6.0,
             spill_lpm_per_bar: spill_lpm_per_bar(1.2, 10.0),
             supply_o2: 0.36,
             metabolic_lpm: 1.2,
             gone: false,
         };
-        let settled = steady_o2(0.36, 1.2, 4.0 * spill.spill_lpm_per_bar).unwrap_or(f64::NAN);
+        let settled = steady_o2(0.36, 1.2, spill_lpm(1.2, 10.0, 4.0)).unwrap_or(f64::NAN);
         assert!((spill.o2_at(60.0) - settled).abs() < 1e-9);
         assert_eq!(steady_o2(0.36, 1.0, 0.0), None);
         assert_eq!(spill_lpm_per_bar(1.0, 0.0), 0.0);
@@ -122,7 +127,7 @@ mod tests {
             o2: 0.17,
             bar: 1.0,
             bar_per_min: 1.5,
-            loop_l: 5.0,
+            free_l_per_bar: 5.0,
             spill_lpm_per_bar: 2.5,
             supply_o2: 0.30,
             metabolic_lpm: 1.2,

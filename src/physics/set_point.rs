@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 /// What a controller holds a loop's oxygen at.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize)]
 pub enum SetPoint {
     /// A fraction, as a semi-closed loop's feed can hold it.
     Fraction(f64),

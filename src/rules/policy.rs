@@ -28,7 +28,8 @@ pub struct Settled {
 pub fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
     let Looked { mut findings, lacking, rules } = looked;
     let lacking = facts(lacking);
-    findings.extend(not_checked(context, &lacking));
+    let not_checked = not_checked(context, &lacking, &findings);
+    findings.extend(not_checked);
     let mut lowered = Vec::new();
     for level in &context.scope.house.levels {
         if let Some(said) = apply_level(context, level, &mut findings) {
@@ -71,15 +72,18 @@ fn dives_of(context: &Context<'_>) -> Dives {
 
 /// One finding for each missing fact, with the rules that wait for it; only a plan that claims to be ready is held
 /// to completeness.
-fn not_checked(context: &Context<'_>, lacking: &[Fact]) -> Vec<Finding> {
+fn not_checked(context: &Context<'_>, lacking: &[Fact], findings: &[Finding]) -> Vec<Finding> {
     if context.plan.is_none_or(|plan| plan.status != Status::Ready) {
         return Vec::new();
     }
     let Some(rule) = context.rule("not-checked") else { return Vec::new() };
+    // That no gradient is given is said once.
+    let no_gradient = findings.iter().any(|finding| finding.rule == "gradient-missing");
+    let told = lacking.iter().filter(|lacking| !(no_gradient && lacking.fact == super::runs::GRADIENT));
     let said = |Fact { place, fact, rules }: &Fact| {
         rule.finding(place.clone(), format!("not checked for want of {fact}: {}", rules.join(", ")))
     };
-    lacking.iter().map(said).collect()
+    told.map(said).collect()
 }
 
 /// Sets the level of one rule's findings; says so when a safety rule is lowered.

@@ -75,6 +75,11 @@ impl<'a> Sink<'a> {
         }
     }
 
+    /// How many findings were said so far.
+    pub fn found(&self) -> usize {
+        self.looked.findings.len()
+    }
+
     /// Says that a fact is missing, so that this rule could not look at something.
     pub fn lacks(&mut self, place: Place, fact: impl Into<String>) {
         self.looked.lacking.push(Lacking { place, fact: fact.into(), rule: self.rule.slug });

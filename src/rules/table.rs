@@ -57,6 +57,7 @@ pub static TABLE: &[Rule] = &[
     supply::reserve_missing::RULE,
     supply::shared_ascent_short::RULE,
     supply::bailout_mod::RULE,
+    exposure::never_surfaces::RULE,
     exposure::depth_exceeded::RULE,
     exposure::oxygen_clock::RULE,
     exposure::oxygen_units::RULE,

@@ -23,7 +23,7 @@ pub use contingency::{BREATHLESS_LPM, Margin, Outcome, REACT_MIN, Trials, Troubl
 pub use engine::{
     Act, Body, Breath, ClockFloor, Crossing, Cylinder, Draw, Draws, Ended, Event, EventKind, Exposure, Extremes,
     FOLLOWED_BAR, Filled, Halt, Leg, Limits, LoopGas, Others, Planned, Purpose, Regime, Route, Scrubber, Segment,
-    Spent, State, Track, Volume, Why, Work, run,
+    Spent, State, Stuck, Track, Volume, Why, Work, run,
 };
 pub use failure::{FeedFails, FeedFailure, feed_failure};
 pub use profile::{Circuit, Home, Profile, Scenario, WithStops};

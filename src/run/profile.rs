@@ -8,6 +8,7 @@ use super::{
     Act, Ascent, Breathing, Closed, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, Planned, Route,
     SemiClosed, State, Stops, Track, Trials, WayHome, WayOut, Why, Work, run,
 };
+use crate::physics::loop_gas::free_l;
 use crate::physics::transient::EXHALED_AIR_O2;
 use crate::physics::{SetPoint, Water};
 
@@ -93,6 +94,9 @@ pub struct Profile {
 pub struct Home {
     /// How stops are; `None` where nothing says it: then every way up is straight.
     pub stops: Option<Stops>,
+    /// Whether these are the fewest stops that any gradient asks for, at 100/100, since the plan gives none. A dive that
+    /// fails with them fails; nobody is shown them as a plan's.
+    pub fewest_stops: bool,
     /// Cylinders that a diver on open circuit by plan goes over to on the way up, the preferred ones first.
     pub planned: Vec<usize>,
     /// Cylinders to get out on from a loop or in need, the preferred ones first.
@@ -125,7 +129,7 @@ impl Profile {
             bar_per_min: 0.0,
             source: 0,
             set_point: self.set_point,
-            breathed: LoopGas { o2: EXHALED_AIR_O2, he: 0.0, litres: loop_l * self.water.surface_bar },
+            breathed: LoopGas { o2: EXHALED_AIR_O2, he: 0.0, litres: free_l(loop_l, self.water.surface_bar) },
             litres: self.cylinders.iter().map(|cylinder| cylinder.full_l).collect(),
             kit: Arc::clone(&self.cylinders),
             inflates: self.inflates,

@@ -136,7 +136,7 @@ fn tissues_on_loops_are_scipys() {
             ..super::dives::dive(Circuit::SemiClosed(unit), vec![lasting(Mix { o2, he })], None, legs.clone())
         };
         let mut start = dive.start();
-        start.breathed = LoopGas { o2: 0.27, he: 0.0, litres: 6.0 };
+        start.breathed = LoopGas { o2: 0.27, he: 0.0, litres: super::dives::loop_free_l(6.0, 1.0) };
         let track = run(start, &mut Planned::new(&legs), &dive.sources(), &dive.limits);
         near(track.end.breathed.o2, number(&row, 5), 1e-6);
         near(track.end.breathed.he, number(&row, 6), 1e-6);

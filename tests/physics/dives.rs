@@ -110,10 +110,20 @@ pub fn semi_closed(unit: SemiClosed, supply_o2: f64, legs: Vec<Leg>) -> Profile 
     dive(Circuit::SemiClosed(unit), vec![lasting(Mix::nitrox(supply_o2))], Some(0.27), legs)
 }
 
+/// Free litres in a full loop, whose gas is wet and at 34 °C.
+pub fn loop_free_l(loop_l: f64, bar: f64) -> f64 {
+    loop_l * (bar - 0.0533) * 293.15 / 307.15
+}
+
 /// The state of a full loop at a depth with so much oxygen.
 pub fn loop_at(dive: &Profile, depth_m: f64, o2: f64) -> State {
     let bar = dive.water.pressure_bar(depth_m);
-    State { t_min: 0.0, bar, breathed: LoopGas { o2, he: 0.0, litres: dive.circuit.loop_l() * bar }, ..dive.start() }
+    State {
+        t_min: 0.0,
+        bar,
+        breathed: LoopGas { o2, he: 0.0, litres: loop_free_l(dive.circuit.loop_l(), bar) },
+        ..dive.start()
+    }
 }
 
 /// Runs a dive's legs from another state.

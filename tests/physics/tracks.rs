@@ -1,6 +1,6 @@
 //! What a track accounts for: every litre, what happened when, what was taken.
 
-use leadsman::physics::passive::{VENTILATION_RATIO, steady_o2};
+use leadsman::physics::passive::{spill_lpm, steady_o2};
 use leadsman::physics::pressure::ATMOSPHERE_BAR;
 use leadsman::physics::{Mix, SetPoint, Water};
 use leadsman::run::{
@@ -45,11 +45,11 @@ fn off_the_loop_and_back() {
     let (left, back) = (track.at(12.0), track.at(13.999_999_999));
     near(left.breathed.o2, back.breathed.o2, 0.0);
     near(track.used_l(0, Purpose::OpenCircuit), 20.0 * (3.0 * 3.0 + 3.5), 1e-9);
-    // Ten metres deeper the loop lacks 6 litres.
+    // Ten metres deeper the loop lacks 6·293.15/307.15 litres.
     let refilled = track.at(14.0);
-    near(refilled.breathed.litres, 24.0, 1e-12);
-    near(refilled.breathed.o2, 0.36 + (left.breathed.o2 - 0.36) * 18.0 / 24.0, 1e-12);
-    near(track.used_l(0, Purpose::MakeUp), 6.0, 1e-9);
+    near(refilled.breathed.litres, 22.600_848_543, 1e-9);
+    near(refilled.breathed.o2, 0.36 + (left.breathed.o2 - 0.36) * 2.9467 / 3.9467, 1e-12);
+    near(track.used_l(0, Purpose::MakeUp), 5.726_517_988, 1e-9);
     assert_eq!(track.ended, Ended::Route);
 }
 
@@ -140,7 +140,7 @@ fn set_point_and_flush_under_way() {
     near(track.at(4.9).breathed.o2, 0.27, 1e-15);
     near(track.at(14.9).breathed.o2, 0.32, 1e-15);
     near(track.at(15.0).breathed.o2, 0.40 - 0.08 * libm::exp(-3.0), 1e-12);
-    near(track.used_l(0, Purpose::Flush), 3.0 * 15.0, 1e-9);
+    near(track.used_l(0, Purpose::Flush), 3.0 * super::dives::loop_free_l(6.0, 2.5), 1e-9);
     assert!(track.first(EventKind::Flushed).is_some());
 }
 
@@ -171,7 +171,7 @@ fn a_failed_feed_from_several_moments() {
     let both = FeedFails { constant: true, ..controlled };
     let deep = feed_failure(&dive, &track.at(15.0), both, work(1.5), 9.0).unwrap();
     let shallow = feed_failure(&dive, &track.at(34.0), both, work(1.5), 9.0).unwrap();
-    near(deep.to_floor_min.unwrap() / shallow.to_floor_min.unwrap(), 2.0, 1e-9);
+    near(deep.to_floor_min.unwrap() / shallow.to_floor_min.unwrap(), 3.9467 / 1.9467, 1e-9);
     // The constant feed alone holds 23 % at 1 L/min, not at 2.2.
     let easy = feed_failure(&dive, &track.at(15.0), controlled, work(1.0), 9.0).unwrap();
     let hard = feed_failure(&dive, &track.at(15.0), controlled, work(2.2), 9.0).unwrap();
@@ -223,7 +223,9 @@ fn passive_steady_state() {
         looked += 1;
     }
     assert_eq!(looked, 4);
-    near(VENTILATION_RATIO, 20.65, 5e-3);
+    // 25 litres at body state for an STPD litre of oxygen, a tenth of them, dry and at 20 °C: 25·0.9467·293.15/307.15/10.
+    near(spill_lpm(1.08744, 10.0, 1.0), 2.2589, 1e-4);
+    near(spill_lpm(1.08744, 10.0, 4.0), 9.4170, 2e-4);
     near(ATMOSPHERE_BAR, 1.01325, 0.0);
 }
 

@@ -241,6 +241,27 @@ fn levels_between_go_with_oxygen() {
     }
 }
 
+/// A level that is left out is scaled by the diver's own oxygen, as far as that is written: whoever needs much for hard work
+/// breathes much there, whether or not another level's oxygen is known.
+#[test]
+fn levels_left_out_keep_the_divers_own_ratio() {
+    let gas = |oxygen: &str| {
+        let kit = KIT
+            .replace("gas rest=16 peak=60", "gas light=20")
+            .replace("oxygen rest=0.7 light=1.0 moderate=1.5 heavy=2.2 peak=3.0", oxygen);
+        let dive = MORNING.replace("work=moderate", "work=heavy");
+        one(&kit, &dive, |simulated| simulated.ran.dive.legs[3].work.gas_lpm)
+    };
+    // 20·2.4/0.8 by the levels' own ratio, whatever else is written.
+    for oxygen in
+        ["light=0.8 heavy=2.4", "rest=0.6 light=0.8 heavy=2.4", "rest=0.6 light=0.8 moderate=1.5 heavy=2.4 peak=3.2"]
+    {
+        let oxygen =
+            if oxygen.contains("rest") { format!("oxygen {oxygen}") } else { format!("oxygen rest=0.6 {oxygen}") };
+        assert!((gas(&oxygen) - 60.0).abs() < 1e-9, "{oxygen}: {}", gas(&oxygen));
+    }
+}
+
 /// Nothing a plan can hold makes the run go on without end.
 #[test]
 fn hostile_numbers_end() {
@@ -298,6 +319,7 @@ fn a_closed_loop_takes_oxygen_and_diluent() {
         let held = simulated.ran.track.segment_at(ends - 1.0).unwrap();
         assert!((held.po2_at(0.0) - 1.3).abs() < 1e-9);
     });
+    assert_eq!(lacking(&kit.replace(" inject=3", ""), dive), ["`inject=` of unit \"tarn-1\""]);
     let bars = dive.replace("set-point=1.3", "set-point=27");
     assert_eq!(lacking(&kit, &bars), Vec::<String>::new());
     assert_eq!(lacking(&kit, &dive.replace(" oxygen=\"O3-1\"", "")), ["a `oxygen` cylinder of diver \"Rowan\""]);

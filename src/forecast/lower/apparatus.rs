@@ -124,10 +124,10 @@ impl Loop<'_, '_> {
     fn closed(&self, lacks: &mut Lacks) -> Option<run::Circuit> {
         let (oxygen, diluent) =
             (self.kit.needed(self.dive, Role::Oxygen, lacks), self.kit.needed(self.dive, Role::Diluent, lacks));
-        let inject = self.unit.thing.inject_lpm.as_ref();
+        let inject = self.needed(&self.unit.thing.inject_lpm, "`inject=`", lacks);
         Some(run::Circuit::Closed(Closed {
             loop_l: self.loop_l(lacks)?,
-            inject_lpm: inject.map_or(f64::INFINITY, |inject| inject.value),
+            inject_lpm: inject?,
             // A closed loop that says nothing of it has a diluent valve.
             make_up_lpm: self.make_up_lpm().unwrap_or(f64::INFINITY),
             oxygen: oxygen?,

@@ -18,8 +18,16 @@ pub fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
     let limits = &dive.plan.limits;
     let (low, high) = (limits.set(LimitName::GradientLow)?.value, limits.set(LimitName::GradientHigh)?.value);
     let gradients = Gradients::from_percent(low, high);
-    let shallowest_m = limits.value(LimitName::ShallowestStop);
-    gradients.is_sane().then_some(Stops { gradients, shallowest_m })
+    gradients.is_sane().then_some(Stops { gradients, shallowest_m: shallowest_stop_m(dive) })
+}
+
+/// The fewest stops that any gradient asks for.
+fn fewest_stops(dive: &DiverDive<'_>) -> Stops {
+    Stops { gradients: Gradients::from_percent(100.0, 100.0), shallowest_m: shallowest_stop_m(dive) }
+}
+
+fn shallowest_stop_m(dive: &DiverDive<'_>) -> f64 {
+    dive.plan.limits.value(LimitName::ShallowestStop)
 }
 
 /// Stops and the gases in reach.
@@ -33,8 +41,10 @@ pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -
     let roles =
         |order: &[&[Role]]| -> Vec<usize> { order.iter().flat_map(|roles| richest_first(kit, roles)).collect() };
     let main: &[Role] = main.as_slice();
+    let said = stops(dive);
     Home {
-        stops: stops(dive),
+        stops: said.or_else(|| Some(fewest_stops(dive))),
+        fewest_stops: said.is_none(),
         planned: roles(&[&[Role::Deco, Role::Travel], main]),
         way_out: roles(&[&[Role::Deco], &[Role::Bailout], main, &[Role::Spare]]),
         deco: roles(&[&[Role::Deco]]),

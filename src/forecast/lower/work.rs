@@ -2,7 +2,7 @@
 
 use crate::forecast::Unknown;
 use crate::forecast::dives::{DiverDive, at_work};
-use crate::physics::consumption::gas_by_oxygen;
+use crate::physics::consumption::levels_by;
 use crate::physics::litres::free_from_stpd;
 use crate::plan::Work;
 use crate::source::Placed;
@@ -27,7 +27,7 @@ pub fn oxygen_free_lpm(dive: &DiverDive<'_>, work: Work) -> Result<Placed<f64>, 
 }
 
 /// What a diver breathes on open circuit at the surface by work level, free litres a minute: levels that are not written
-/// go with the oxygen used.
+/// go with the oxygen used, the diver's own as far as it is written, and by it, in the usual proportions, where it is not.
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
@@ -35,11 +35,8 @@ pub fn gas_lpm(dive: &DiverDive<'_>) -> Result<[f64; 5], Unknown> {
     let diver = dive.diver().ok_or(Unknown::SaidElsewhere)?;
     let written = Work::ALL.map(|work| diver.gas_lpm.at(work).map(|figure| figure.value));
     let own = Work::ALL.map(|work| diver.oxygen_lpm.at(work).map(|figure| figure.value));
-    let oxygen = match own {
-        [Some(rest), Some(light), Some(moderate), Some(heavy), Some(peak)] => [rest, light, moderate, heavy, peak],
-        _ => USUAL_OXYGEN_LPM,
-    };
-    gas_by_oxygen(written, oxygen).ok_or_else(|| {
+    let oxygen = levels_by(own, USUAL_OXYGEN_LPM).unwrap_or(USUAL_OXYGEN_LPM);
+    levels_by(written, oxygen).ok_or_else(|| {
         if written.iter().any(Option::is_some) {
             return Unknown::SaidElsewhere;
         }

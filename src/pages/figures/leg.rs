@@ -38,10 +38,11 @@ pub fn ends<'a>(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: 
             let (times, at) = last.entry(&leg.place).or_default();
             (*times, *at) = (*times + 1, number);
         }
+        let shown = simulated.as_ref().map(Simulated::shown);
         for (place, (times, number)) in last {
-            let end = match simulated {
+            let end = match &shown {
                 Ok(dive) => LegEnd::of(dive, number, times).map(Ok),
-                Err(missing) => Some(Err(missing.clone())),
+                Err(missing) => Some(Err((*missing).clone())),
             };
             ends.entry(place).or_default().extend(end.map(|end| (diver, end)));
         }
@@ -118,7 +119,10 @@ impl<'a> LegEnd<'a> {
     /// The stops of a way home that the plan leaves open.
     fn stops(&self) -> String {
         if self.dive.ran.dive.home.stops.is_none() {
-            return "straight up for want of a gradient".to_owned();
+            return "straight up, no gradient".to_owned();
+        }
+        if self.dive.ran.never_surfaces().is_some() {
+            return "never surfaces".to_owned();
         }
         let stops = self.dive.ran.track.stops();
         let here = |stop: &&Halt| {

@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use serde::{Serialize, Serializer};
 
 use super::instant::Instant;
-use super::{Tracks, margin_text, name, text};
+use super::{Tracks, margin_text, name, text, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
 use crate::pages::json::pretty;
@@ -39,6 +39,7 @@ struct Dive<'a> {
     events: Vec<Happened>,
     stops: Vec<Stop>,
     extremes: Option<Extremes>,
+    never_surfaces: Option<String>,
     contingencies: Vec<Contingency>,
 }
 
@@ -134,6 +135,7 @@ fn dive_of<'a>(tracks: &'a Tracks<'a>, dive: &'a Simulated<'a>) -> Dive<'a> {
         events: dive.events().iter().map(|event| happened(dive, event)).collect(),
         stops: dive.ran.track.stops().iter().map(stop).collect(),
         extremes: extremes(dive),
+        never_surfaces: unending(dive),
         contingencies: dive.ran.outcomes().iter().map(contingency).collect(),
     }
 }
@@ -174,6 +176,7 @@ fn contingency(outcome: &Outcome) -> Contingency {
         run::Margin::TooMuchOxygen(bar) => {
             Margin { gas_litres: None, least_po2_bar: None, greatest_po2_bar: Some(bar) }
         }
+        run::Margin::NeverSurfaces => Margin { gas_litres: None, least_po2_bar: None, greatest_po2_bar: None },
         run::Margin::FeedEnds(_) => Margin { gas_litres: Some(0.0), least_po2_bar: None, greatest_po2_bar: None },
     };
     // Without any way out nothing can be counted, and JSON knows no infinity.

@@ -5,7 +5,7 @@ pub mod json;
 pub mod table;
 mod text;
 
-pub use text::{PURPOSES, margin_text, name, text};
+pub use text::{PURPOSES, margin_text, name, text, unending};
 
 use crate::forecast::Simulated;
 use crate::physics::tolerance;

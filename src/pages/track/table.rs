@@ -5,13 +5,12 @@ use std::io::{self, Write};
 use textwrap::core::display_width;
 
 use super::instant::Instant;
-use super::{Tracks, margin_text, name, text};
+use super::{Tracks, margin_text, name, text, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
 use crate::pages::clean::clean;
 use crate::physics::tolerance;
 use crate::rules::say;
-use crate::run::Ended;
 
 /// Writes tracks as tables, the caution below, its lines broken at `width`.
 ///
@@ -23,7 +22,7 @@ pub fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize) -> io::Resu
         writeln!(out)?;
     }
     if tracks.dives.iter().any(|dive| dive.ran.dive.home.stops.is_none()) {
-        writeln!(out, "Without a gradient in the limits no stops are worked out: the way home goes straight up.")?;
+        writeln!(out, "No gradient in the limits: no stops are worked out, and the way home goes straight up.")?;
     }
     writeln!(out, "{}", textwrap::fill(CAUTION, width.max(20)))
 }
@@ -52,10 +51,9 @@ fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>) -> io::Re
         writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
     }
     contingencies(out, dive)?;
-    match dive.ran.track.ended {
-        Ended::Route => Ok(()),
-        Ended::Bounded => writeln!(out, "The run is cut short: it would be longer than any dive."),
-        Ended::Nonsense | Ended::NoSource => writeln!(out, "The run ends here: what the plan then asks for can't be."),
+    match unending(dive) {
+        Some(said) => writeln!(out, "{}", clean(&said)),
+        None => Ok(()),
     }
 }
 

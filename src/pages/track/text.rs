@@ -1,6 +1,7 @@
 //! What happens on a dive, in words.
 
 use crate::forecast::Simulated;
+use crate::rules::exposure::never_surfaces::why;
 use crate::rules::say;
 use crate::run::{EventKind, Margin, Purpose};
 
@@ -55,7 +56,15 @@ pub fn margin_text(margin: &Margin) -> String {
         }
         Margin::TooMuchOxygen(bar) => format!("PO2 up to {} bar", say::number(say::up(bar, 0.01))),
         Margin::FeedEnds(t_min) => format!("the gas ends after {} min", say::minutes_had(t_min)),
+        Margin::NeverSurfaces => "the way home does not end".to_owned(),
     }
+}
+
+/// That the dive does not end at the surface, and why; `None` where it does.
+pub fn unending(dive: &Simulated<'_>) -> Option<String> {
+    let (track, stuck) = dive.ran.never_surfaces()?;
+    let at = say::moment(track.end.t_min, track.end.depth_m().max(0.0));
+    Some(format!("{} never surfaces: {at}, {}.", dive.dive.member.name.value, why(dive, track, stuck)))
 }
 
 /// What gas is drawn for, each with the words for it.

@@ -2,7 +2,7 @@
 
 use super::covered::each;
 use crate::findings::Level;
-use crate::rules::runs::{Whose, each_run};
+use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::run::Trouble;
 
@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule::new(
 .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
-    each_run(context, sink, Whose::All, |_, simulated, sink| {
+    each_schedule(context, sink, Whose::All, |_, simulated, sink| {
         each(simulated, sink, &RULE, |trouble| trouble != Trouble::BuddyOnGas);
     });
 }

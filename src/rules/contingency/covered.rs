@@ -67,12 +67,13 @@ pub(in crate::rules) fn is_said_of_the_plan(simulated: &Simulated<'_>, outcome: 
                 || supply.is_some_and(|supply| too_rich(supply.mix.o2, supply.filled.greatest_po2_bar))
         }
         Margin::FeedEnds(_) => first_end::first_end(simulated).is_some(),
+        Margin::NeverSurfaces => simulated.ran.never_surfaces().is_some(),
     }
 }
 
 /// Whether a dive that a fix would make holds whatever goes wrong.
 pub(in crate::rules) fn holds(dive: &Profile, track: &Track, escapes: &[Escape]) -> bool {
-    run::outcomes(dive, track, escapes).iter().all(Outcome::is_covered)
+    track.never_surfaces().is_none() && run::outcomes(dive, track, escapes).iter().all(Outcome::is_covered)
 }
 
 /// How it ends, in words.
@@ -91,11 +92,14 @@ pub(in crate::rules) fn ends(diver: &str, margin: &Margin) -> String {
             format!("{diver} breathes {} bar of oxygen, which no gas is meant for", say::number(say::up(bar, 0.01)))
         }
         Margin::FeedEnds(t_min) => format!("the gas of {diver} ends after {} min", say::minutes_had(t_min)),
+        Margin::NeverSurfaces => format!("{diver} never surfaces: the way home does not end"),
     }
 }
 
 pub(in crate::rules) fn step(finding: Finding, margin: &Margin) -> Finding {
     match *margin {
+        Margin::Gas(litres) if litres.is_infinite() => finding,
+        Margin::NeverSurfaces => finding,
         Margin::Gas(litres) => {
             finding.with_step("gas left − gas taken", "on the way out".to_owned(), format!("{litres:.1} free L"))
         }

@@ -1,10 +1,12 @@
 //! Where a way up that a plan writes out leads above the ceiling.
 
+use super::decompression;
 use crate::findings::{Fix, FixKind};
 use crate::forecast::Simulated;
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
 use crate::plan::{Leg, LegKind};
+use crate::rules::runs::lacks_gradient;
 use crate::rules::{Context, Rule, Sink, fix, say};
 use crate::run::{State, Why};
 use crate::source::{Edit, Span};
@@ -38,8 +40,14 @@ const PARTS: u32 = 8;
 /// Says where a written way up first leads above the ceiling, if it is the defect that is asked for.
 pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, said: Said) {
     let dive = &simulated.dive;
-    let Some(broken) = broken(simulated) else { return };
     let legs = dive.legs();
+    let Some(broken) = broken(simulated) else {
+        // Ways up that the plan leaves open break none.
+        if legs.iter().any(goes_up) {
+            lacks_gradient(simulated, sink);
+        }
+        return;
+    };
     let Some(leg) = legs.get(broken.number) else { return };
     let mut stops = legs.iter().take(broken.number + 1).filter(|leg| matches!(leg.kind, LegKind::Stop { .. }));
     let below = |stop: &&Leg| stop.depth_m().is_some_and(|depth| depth.value <= broken.from_m + tolerance::DEPTH_M);
@@ -60,12 +68,18 @@ pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>
         finding = finding.with_related(stop.place.clone(), "the stop before");
     }
     finding = finding.with_step(
-        "ceiling by ZH-L16C with the plan's gradient",
+        format!("ceiling by ZH-L16C with {}", decompression::gradient(simulated)),
         format!("run time {}", say::run_time(broken.t_min)),
         format!("{:.2} m", broken.ceiling_m),
     );
     finding.fixes.extend(leave_open(context, leg));
     sink.find(finding);
+}
+
+/// Whether a leg may lead up to a depth that it says.
+fn goes_up(leg: &Leg) -> bool {
+    matches!(leg.kind, LegKind::Ascend { .. } | LegKind::Stop { .. } | LegKind::Travel { .. })
+        && leg.depth_m().is_some()
 }
 
 /// Where a written way up first breaks the ceiling.

@@ -4,6 +4,7 @@ use crate::forecast::Simulated;
 use crate::forecast::dives::DiverDive;
 use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, LegKind, Training};
+use crate::rules::runs::lacks_gradient;
 use crate::rules::unit::is_loop;
 use crate::rules::{Context, Rule, Sink, fix, say};
 use crate::run::Halt;
@@ -40,28 +41,28 @@ pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>
     }
     let track = &simulated.ran.track;
     let needed = minutes(&track.stops());
-    if needed <= least.minutes + tolerance::MINUTES {
+    // Stops that never end are more than anything that is allowed.
+    let never = track.never_surfaces().is_some();
+    if needed <= least.minutes + tolerance::MINUTES && !never {
+        lacks_gradient(simulated, sink);
         return;
     }
     let Some(home) = dive.legs().iter().rfind(|leg| matches!(leg.kind, LegKind::Ascend { .. })) else { return };
-    let message = if allowed == Allowed::None {
-        format!(
-            "{} needs {} min of stops: {} allows none",
-            *dive.member.name,
-            say::number(say::up(needed, 1.0)),
-            least.whose
-        )
-    } else {
-        format!(
-            "{} needs {} min of stops: {} allows {}",
-            *dive.member.name,
-            say::number(say::up(needed, 1.0)),
-            least.whose,
-            say::minutes_had(least.minutes)
-        )
+    let needs = match never {
+        true => "stops that never end".to_owned(),
+        false => format!("{} min of stops", say::number(say::up(needed, 1.0))),
     };
+    let most = match allowed {
+        Allowed::None => "none".to_owned(),
+        Allowed::Some => format!("{} min", say::minutes_had(least.minutes)),
+    };
+    let at_least = if simulated.ran.dive.home.fewest_stops && !never { "at least " } else { "" };
+    let mut message = format!("{} needs {at_least}{needs}: {} allows {most}", *dive.member.name, least.whose);
+    if simulated.ran.dive.home.fewest_stops {
+        message += "; no gradient is given, and none asks for less";
+    }
     let mut finding = rule.finding(home.place.clone(), message).with_about(dive.about());
-    for bound in bounds.iter().take_while(|bound| bound.minutes < needed) {
+    for bound in bounds.iter().take_while(|bound| bound.minutes < needed || never) {
         finding = finding.with_related(bound.place.clone(), format!("what {} allows", bound.whose));
     }
     let each: Vec<String> = track
@@ -69,12 +70,25 @@ pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>
         .iter()
         .map(|stop| format!("{} min at {} m", say::number(say::up(stop.minutes, 1.0)), say::number(stop.depth_m)))
         .collect();
-    finding =
-        finding.with_step("stops, ZH-L16C with the plan's gradient", each.join(" + "), format!("{needed:.1} min"));
+    if !never {
+        finding = finding.with_step(
+            format!("stops, ZH-L16C with {}", gradient(simulated)),
+            each.join(" + "),
+            format!("{needed:.1} min"),
+        );
+    }
     finding.fixes.extend(fix::shorter_stay(context, simulated, &simulated.ran.dive, |_, track, _| {
-        minutes(&track.stops()) <= least.minutes + tolerance::MINUTES && track.surfaced()
+        minutes(&track.stops()) <= least.minutes + tolerance::MINUTES
     }));
     sink.find(finding);
+}
+
+/// The gradient that stops are worked out with, in words.
+pub(super) fn gradient(simulated: &Simulated<'_>) -> &'static str {
+    match simulated.ran.dive.home.fewest_stops {
+        true => "no gradient given: the fewest that any asks for",
+        false => "the plan's gradient",
+    }
 }
 
 fn minutes(stops: &[Halt]) -> f64 {

@@ -85,7 +85,8 @@ fn begins_min(plan: &Plan) -> Option<f64> {
 /// After how many hours at the surface the tissues bear a cabin with the gradient high; `None` where they are not known.
 fn tissues_allow_h(simulated: &Simulated<'_>) -> Option<f64> {
     let end = &simulated.ran.track.end;
-    let (body, stops) = (end.exposure.body?, simulated.ran.dive.home.stops?);
+    let home = &simulated.ran.dive.home;
+    let (body, stops) = (end.exposure.body?, home.stops.filter(|_| !home.fewest_stops)?);
     let cabin = surface_bar(CABIN_M);
     let over = |hours: f64| {
         let rested = body.tissues.after_surface(end.water.surface_bar, hours * 60.0);

@@ -11,6 +11,7 @@ pub mod descent_fast;
 pub mod flight_too_soon;
 pub mod gradient_missing;
 pub mod interval_short;
+pub mod never_surfaces;
 pub mod no_stop_exceeded;
 pub mod oxygen_clock;
 pub mod oxygen_units;

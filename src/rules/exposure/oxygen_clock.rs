@@ -4,7 +4,7 @@ use crate::findings::{Finding, Level};
 use crate::forecast::Simulated;
 use crate::physics::roots::zero;
 use crate::physics::tolerance;
-use crate::rules::runs::{Whose, each_run};
+use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Exposure, Track};
 
@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule::new("oxygen-clock", Family::Exposure, Level::Error,
     .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
-    each_run(context, sink, Whose::All, one);
+    each_schedule(context, sink, Whose::All, one);
 }
 
 /// The share of the limit at which a margin is gone (common practice, no source).

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::findings::Level;
 use crate::forecast::Simulated;
 use crate::physics::oxygen::units_allowed;
-use crate::rules::runs::{Whose, each_run};
+use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
@@ -17,7 +17,7 @@ pub const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     // Said once of a diver, of the dive that passes the sum or that begins beyond it.
     let mut said = BTreeSet::new();
-    each_run(context, sink, Whose::All, |context, simulated, sink| one(context, simulated, &mut said, sink));
+    each_schedule(context, sink, Whose::All, |context, simulated, sink| one(context, simulated, &mut said, sink));
 }
 
 fn one<'a>(context: &Context<'_>, simulated: &Simulated<'a>, said: &mut BTreeSet<&'a str>, sink: &mut Sink<'_>) {

@@ -2,10 +2,11 @@
 
 use crate::findings::Level;
 use crate::forecast::Simulated;
+use crate::physics::Mix;
 use crate::plan::Role;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
-use crate::run::Breath;
+use crate::run::{Breath, Segment, Track};
 
 /// The rule.
 pub const RULE: Rule =
@@ -19,30 +20,63 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 }
 
 fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
-    let (dive, track) = (&simulated.dive, &simulated.ran.track);
-    for pair in track.segments.windows(2) {
-        let [before, after] = pair else { continue };
-        let (Breath::Open(was), Breath::Open(is)) = (before.regime.breath, after.regime.breath) else { continue };
+    let (dive, ran) = (&simulated.dive, &simulated.ran);
+    let found =
+        planned(&ran.track).map(|switch| (switch, "")).or_else(|| Some((bailing_out(simulated)?, " bailing out")));
+    let Some((Switch { to, helium, nitrogen }, when)) = found else { return };
+    let number = to.start.source.checked_sub(1).or_else(|| simulated.of_role(Role::Back));
+    let Some(carried) = number.and_then(|number| simulated.kit.get(number)) else { return };
+    let message = format!(
+        "going over to {} {:?}{when} at {} m nitrogen rises by {} points while helium falls by {}",
+        carried.role.value,
+        carried.name.value,
+        say::number(say::up(to.start.depth_m().max(0.0), 1.0)),
+        say::number(say::up(nitrogen * 100.0, 0.1)),
+        say::number(say::down(helium * 100.0, 0.1)),
+    );
+    let finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
+    sink.find(finding.with_step(
+        "nitrogen may rise by helium’s fall / 5",
+        format!("{:.1}/5 points", helium * 100.0),
+        format!("{:.1} points", helium * 100.0 * SHARE),
+    ));
+}
+
+/// A switch that brings much nitrogen: what is breathed after it, and what it changes, fractions.
+struct Switch {
+    to: Segment,
+    helium: f64,
+    nitrogen: f64,
+}
+
+impl Switch {
+    /// From a mix to what a segment begins with; `None` where that brings little.
+    fn of(was: Mix, to: &Segment) -> Option<Switch> {
+        let Breath::Open(is) = to.regime.breath else { return None };
         let (helium, nitrogen) = (was.he - is.he, is.n2() - was.n2());
-        if before.start.bar < after.start.bar - 1e-6 || helium <= 1e-6 || nitrogen <= SHARE * helium + 1e-6 {
-            continue;
-        }
-        let number = after.start.source.checked_sub(1).or_else(|| simulated.of_role(Role::Back));
-        let Some(carried) = number.and_then(|number| simulated.kit.get(number)) else { continue };
-        let message = format!(
-            "going over to {} {:?} at {} m nitrogen rises by {} points while helium falls by {}",
-            carried.role.value,
-            carried.name.value,
-            say::number(say::up(after.start.depth_m().max(0.0), 1.0)),
-            say::number(say::up(nitrogen * 100.0, 0.1)),
-            say::number(say::down(helium * 100.0, 0.1)),
-        );
-        let finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
-        sink.find(finding.with_step(
-            "nitrogen may rise by helium’s fall / 5",
-            format!("{:.1}/5 points", helium * 100.0),
-            format!("{:.1} points", helium * 100.0 * SHARE),
-        ));
-        return;
+        let much = helium > 1e-6 && nitrogen > SHARE * helium + 1e-6;
+        much.then(|| Switch { to: to.clone(), helium, nitrogen })
     }
+}
+
+/// The first on open circuit that is not on the way down.
+fn planned(track: &Track) -> Option<Switch> {
+    track.segments.windows(2).find_map(|pair| {
+        let [before, after] = pair else { return None };
+        let Breath::Open(was) = before.regime.breath else { return None };
+        Switch::of(was, after).filter(|_| before.start.bar >= after.start.bar - 1e-6)
+    })
+}
+
+/// The first on the way out from the deepest moment.
+fn bailing_out(simulated: &Simulated<'_>) -> Option<Switch> {
+    let (ran, planned_dive) = (&simulated.ran, simulated.ran.high_feed_dive());
+    let out = planned_dive.home.out?;
+    let ways = ran.escapes().iter().filter(|escape| escape.lacks_l.is_finite());
+    let deepest = ways.max_by(|a, b| a.depth_m.total_cmp(&b.depth_m))?;
+    let track = ran.high_feed();
+    let before = track.segment_at(deepest.t_min)?;
+    let was = before.mix_at(deepest.t_min - before.start.t_min);
+    let going = planned_dive.bail_out_from(track.at(deepest.t_min), &planned_dive.sources(), &out);
+    Switch::of(was, going.segments.first()?).or_else(|| planned(&going))
 }

@@ -5,8 +5,8 @@ use crate::forecast::Simulated;
 use crate::forecast::dives::deepest_breathed;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::limits;
-use crate::physics::SetPoint;
-use crate::physics::tolerance;
+use crate::physics::roots::zero;
+use crate::physics::{SetPoint, tolerance};
 use crate::plan::{ApparatusKind, Role};
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -49,6 +49,47 @@ fn greatest(simulated: &Simulated<'_>) -> Option<(f64, f64)> {
     of.max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
+/// So long may a closed loop be over the limit on the way down, minutes of run time (common practice, no source).
+const BRIEF_MIN: f64 = 3.0;
+
+/// How long a closed loop is over its limit, where that is on ways down alone, never longer than a moment in a row and never
+/// over what is allowed on stops: its diluent and its set-point are right for the place it goes to. `None` otherwise.
+fn brief(simulated: &Simulated<'_>, limit_bar: f64, deco_bar: f64) -> Option<f64> {
+    if simulated.dive.kind() != Some(ApparatusKind::Closed) || greatest(simulated)?.0 > deco_bar + 1e-6 {
+        return None;
+    }
+    let (mut longest, mut in_a_row): (f64, f64) = (0.0, 0.0);
+    for segment in simulated.ran.rich_mix().under_way().filter(|segment| segment.start.source == 0) {
+        let breath = &segment.regime.breath;
+        let (bar, rate, lasts) = (segment.start.bar, segment.start.bar_per_min, segment.minutes);
+        let cuts = [Some(0.0), breath.turning(bar, rate, lasts), Some(lasts)].into_iter().flatten();
+        let cuts: Vec<f64> = cuts.collect();
+        let over = |minutes: f64| segment.po2_at(minutes) - limit_bar - 1e-6;
+        for (from, to) in cuts.iter().zip(cuts.iter().skip(1)) {
+            // Between two turns it goes one way.
+            let crosses = zero(*from, *to, over);
+            let minutes = match (over(*from) > 0.0, over(*to) > 0.0) {
+                (true, true) => to - from,
+                (true, false) => crosses.unwrap_or(*to) - from,
+                (false, true) => to - crosses.unwrap_or(*from),
+                (false, false) => 0.0,
+            };
+            if over(*from) <= 0.0 {
+                in_a_row = 0.0;
+            }
+            if minutes > 0.0 && rate <= 0.0 {
+                return None;
+            }
+            in_a_row += minutes;
+            longest = longest.max(in_a_row);
+            if over(*to) <= 0.0 {
+                in_a_row = 0.0;
+            }
+        }
+    }
+    (longest > 0.0 && longest < BRIEF_MIN).then_some(longest)
+}
+
 /// Whether what feeds the loop is itself too rich for the depth: that has a rule of its own, and this comes of it.
 fn feeds_too_rich(dive: &DiverDive<'_>, limit: f64) -> bool {
     [Role::Supply, Role::Diluent].into_iter().any(|role| {
@@ -79,10 +120,15 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         say::moment(at, track.at(at).depth_m()),
         say::number(limit.value),
     );
+    let brief = brief(simulated, limit.value, limits::po2(&dive.plan.limits, Role::Deco).value);
     let point = dive.set_point_at_depth();
     let cause = point.map(|point| &point.place).or(dive.main_gas().map(|carried| &carried.name.place));
     let cause = cause.unwrap_or(&dive.member.name.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
+    if let Some(minutes) = brief {
+        finding.level = Level::Warning;
+        finding.message += &format!("; on the way down only, for {} min", say::number(say::up(minutes, 0.1)));
+    }
     if let Some(leg) = track.asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is greatest");
     }

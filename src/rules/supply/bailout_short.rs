@@ -8,7 +8,7 @@ use crate::forecast::dives::{DiverDive, Gas};
 use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::plan::{Carried, TeamMember};
 use crate::rules::contingency::covered::holds;
-use crate::rules::runs::{Whose, each_run};
+use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Escape, Outcome, Profile};
 
@@ -18,7 +18,7 @@ pub const RULE: Rule = Rule::new("bailout-short", Family::Supply, Level::Error, 
     .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
-    each_run(context, sink, Whose::All, one);
+    each_schedule(context, sink, Whose::All, one);
 }
 
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
@@ -135,7 +135,9 @@ fn larger_cylinder(context: &Context<'_>, simulated: &Simulated<'_>, number: usi
         }
         let changed = DiverDive { member: &member, ..*dive };
         context.simulate_instead(dive, &changed).is_ok_and(|other| {
-            worst(other.ran.escapes()).is_none() && other.ran.outcomes().iter().all(Outcome::is_covered)
+            other.ran.never_surfaces().is_none()
+                && worst(other.ran.escapes()).is_none()
+                && other.ran.outcomes().iter().all(Outcome::is_covered)
         })
     })
 }

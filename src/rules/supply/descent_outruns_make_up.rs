@@ -2,6 +2,7 @@
 
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::Simulated;
+use crate::physics::loop_gas::free_l_per_bar;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{EventKind, Purpose};
@@ -34,13 +35,13 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         return;
     };
     let (bar_per_m, rate) = (dive.water().bar_per_m, segment.start.bar_per_min / dive.water().bar_per_m);
-    let loop_l = simulated.ran.dive.circuit.loop_l();
+    let per_bar = free_l_per_bar(simulated.ran.dive.circuit.loop_l());
     let oxygen = track.legs.get(segment.leg).map_or(0.0, |(_, leg)| leg.work.oxygen_lpm);
     // What flows in while the loop is short: the make-up valve gives all it can.
     let inflow = |purpose| segment.lpm_at((at - segment.start.t_min).max(0.0), purpose);
     let given = inflow(Purpose::Feed) + inflow(Purpose::MakeUp);
-    let taken = loop_l * segment.start.bar_per_min + oxygen;
-    let fitting = say::down((given - oxygen) / (loop_l * bar_per_m), 1.0);
+    let taken = per_bar * segment.start.bar_per_min + oxygen;
+    let fitting = say::down((given - oxygen) / (per_bar * bar_per_m), 1.0);
     let slower = if fitting >= 1.0 { format!(": {} m a minute would do", say::number(fitting)) } else { String::new() };
     let message = format!(
         "the loop of unit {:?} is too short of gas to breathe from at {} m on the way down: {} m a minute take {} L/min, \
@@ -59,8 +60,8 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         finding = finding.with_related(make_up.place.clone(), "the valve");
     }
     finding = finding.with_step(
-        "taken = V_loop·dP/dt + V",
-        format!("{}·{:.4} + {oxygen:.4}", say::number(loop_l), segment.start.bar_per_min),
+        "taken = V_loop·(293.15/307.15)·dP/dt + V",
+        format!("{per_bar:.4}·{:.4} + {oxygen:.4}", segment.start.bar_per_min),
         format!("{taken:.3} free L/min"),
     );
     if let Some(rate) = leg.rate().filter(|_| fitting >= 1.0) {

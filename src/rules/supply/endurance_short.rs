@@ -1,14 +1,14 @@
 //! `endurance-short`: what the diver lives on does not last the dive and the way home.
 
 use super::endurance::{By, Ends, ends};
-use super::first_end::{batteries, ends_in, first_end, kept_l};
+use super::first_end::{batteries, ends_in, first_end};
 use super::way_out::way_out_in_words;
 use crate::findings::{Finding, Fix, Level};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::plan::{Battery, Carried, TeamMember};
 use crate::rules::dives;
-use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, runs, say};
 use crate::run::{Cylinder, EventKind, Outcome, Track, Why};
 use crate::words::LimitName;
 
@@ -40,7 +40,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 gas_ends(&question, cylinder, &ends, sink);
             }
             (_, Some((battery, lasts))) => battery_ends(&question, battery, lasts, sink),
-            (_, None) => {}
+            (_, None) => runs::lacks_gradient(&simulated, sink),
         }
     }
 }
@@ -56,13 +56,12 @@ impl Question<'_, '_> {
         &self.simulated.dive
     }
 
-    fn kept_l(&self, cylinder: &Cylinder) -> f64 {
-        kept_l(self.dive(), cylinder)
-    }
-
-    /// Minutes from leaving the surface to coming back.
-    fn whole_min(&self) -> f64 {
-        self.simulated.ran.high_feed().end.t_min
+    /// How long the dive is, from leaving the surface to coming back, in words.
+    fn whole(&self) -> String {
+        match self.simulated.ran.never_surfaces() {
+            Some(_) => "min of a dive that never ends".to_owned(),
+            None => format!("of {} min", say::number(say::up(self.simulated.ran.high_feed().end.t_min, 1.0))),
+        }
     }
 }
 
@@ -82,11 +81,11 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
         format!("then only the reserve of {} bar is left", say::number(reserve.value))
     };
     let message = format!(
-        "{} {:?} lasts {} of {} min: {why}{}",
+        "{} {:?} lasts {} {}: {why}{}",
         carried.role.value,
         gas.cylinder.name.value,
         say::minutes_had(found.t_min),
-        say::number(say::up(question.whole_min(), 1.0)),
+        question.whole(),
         sooner(ran.high_feed(), found.t_min),
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
@@ -121,7 +120,7 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
         _ => finding.with_step(
             "kept = reserve",
             format!("{} bar in the water", say::number(reserve.value)),
-            format!("{:.1} free L", question.kept_l(held)),
+            format!("{:.1} free L", held.reserve_l),
         ),
     };
     finding = finding.with_step(
@@ -162,7 +161,7 @@ fn runs_short(question: &Question<'_, '_>, leg: usize, finding: Finding) -> Find
 fn shorter_stay(question: &Question<'_, '_>, cylinder: usize) -> Option<Fix> {
     let planned = question.simulated.ran.high_feed_dive();
     fix::shorter_stay(question.context, question.simulated, &planned, |dive, track, escapes| {
-        let kept_l = dive.cylinders.get(cylinder).map_or(0.0, |held| question.kept_l(held));
+        let kept_l = dive.cylinders.get(cylinder).map_or(0.0, |held| held.reserve_l);
         ends(dive, track, cylinder, kept_l, escapes).is_none()
     })
 }
@@ -178,7 +177,9 @@ fn larger_cylinder(question: &Question<'_, '_>, carried: &Carried, number: usize
         let changed = DiverDive { member: &member, ..*dive };
         let simulated = question.context.simulate_instead(dive, &changed);
         simulated.is_ok_and(|simulated| {
-            ends_in(&simulated, number).is_none() && simulated.ran.outcomes().iter().all(Outcome::is_covered)
+            simulated.ran.never_surfaces().is_none()
+                && ends_in(&simulated, number).is_none()
+                && simulated.ran.outcomes().iter().all(Outcome::is_covered)
         })
     })
 }
@@ -197,6 +198,8 @@ fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Ba
     let dive = &simulated.dive;
     let unit = dive.unit()?;
     let whole = simulated.ran.high_feed().minutes();
+    // A dive that never ends outlasts any battery.
+    let never = simulated.ran.never_surfaces().is_some();
     let mut first: Option<(&Battery, f64)> = None;
     for (battery, lasts) in batteries(simulated) {
         let Some(lasts) = lasts else {
@@ -205,7 +208,7 @@ fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Ba
             sink.lacks(named.clone(), format!("a `charge` on or before the day of {whose}"));
             continue;
         };
-        if lasts < whole && first.is_none_or(|(_, sooner)| lasts < sooner) {
+        if (lasts < whole || never) && first.is_none_or(|(_, sooner)| lasts < sooner) {
             first = Some((battery, lasts));
         }
     }
@@ -215,12 +218,15 @@ fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Ba
 fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, sink: &mut Sink<'_>) {
     let dive = question.dive();
     let Some(unit) = dive.unit() else { return };
+    let whole = match question.simulated.ran.never_surfaces() {
+        Some(_) => "min of a dive that never ends".to_owned(),
+        None => format!("of {} min", say::number(say::up(question.simulated.ran.high_feed().minutes(), 1.0))),
+    };
     let message = format!(
-        "battery {:?} of unit {:?} lasts {} of {} min, pre-breathe counted",
+        "battery {:?} of unit {:?} lasts {} {whole}, pre-breathe counted",
         *battery.name,
         unit.name.value,
         say::minutes_had(lasts_min),
-        say::number(say::up(question.simulated.ran.high_feed().minutes(), 1.0)),
     );
     let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
     let finding = RULE.finding(battery.place.clone(), message).with_about(dive.about());

@@ -2,9 +2,7 @@
 
 use super::endurance::{Ends, ends};
 use crate::forecast::Simulated;
-use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, Battery, Role, as_of};
-use crate::run::Cylinder;
 
 /// The cylinders that the diver lives on as planned: what is breathed from, or what feeds the loop.
 pub(in crate::rules) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
@@ -12,17 +10,12 @@ pub(in crate::rules) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterat
     Role::feeding(kind).iter().filter_map(|role| simulated.of_role(*role))
 }
 
-/// What stays in a cylinder whatever comes, free litres. The reserve is for what feeds a loop; on open circuit the way out
-/// is what is kept.
-pub(in crate::rules) fn kept_l(dive: &DiverDive<'_>, cylinder: &Cylinder) -> f64 {
-    if dive.kind() == Some(ApparatusKind::Open) { cylinder.unusable_l } else { cylinder.reserve_l }
-}
-
 /// When a cylinder ends in the run of a dive's.
 pub(in crate::rules) fn ends_in(simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
     let ran = &simulated.ran;
     let dive = ran.high_feed_dive();
-    let kept_l = kept_l(&simulated.dive, dive.cylinders.get(cylinder)?);
+    // What feeds a loop keeps its reserve, and what is breathed straight does.
+    let kept_l = dive.cylinders.get(cylinder)?.reserve_l;
     ends(&dive, ran.high_feed(), cylinder, kept_l, ran.escapes())
 }
 

@@ -7,9 +7,14 @@ use crate::physics::litres::FREE_C;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
-/// The rule.
+/// The rule: an error where it is by much.
 pub const RULE: Rule =
     Rule::new("overfilled", Family::Supply, Level::Error, include_str!("overfilled.md"), look).safety();
+
+/// A cylinder that is fuller than it is made for by no more than this share is told as a note, then as a warning, beyond
+/// it as an error (common practice, no source).
+const NOTE_SHARE: f64 = 0.03;
+const WARNING_SHARE: f64 = 0.10;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, carried, cylinder) in cylinders_taken(context) {
@@ -32,7 +37,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             say::number(working.value)
         );
         let place = &gauge.place;
-        let finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the fill");
+        let mut finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the fill");
+        finding.level = match at_20 / working.value - 1.0 {
+            over if over <= NOTE_SHARE + 1e-9 => Level::Note,
+            over if over <= WARNING_SHARE + 1e-9 => Level::Warning,
+            _ => Level::Error,
+        };
         sink.find(finding.with_related(working.place.clone(), "what it is made for").with_step(
             "the same gas at 20 °C",
             format!("{} bar at {} °C", say::number(gauge.value), say::number(read_c)),

@@ -2,7 +2,6 @@
 
 use crate::findings::Level;
 use crate::forecast::dives;
-use crate::plan::ApparatusKind;
 use crate::rules::{Context, Family, READY, Rule, Sink, say};
 use crate::words::LimitName;
 
@@ -12,8 +11,8 @@ pub const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
-    let on_loop = |dive: &dives::DiverDive<'_>| !matches!(dive.kind(), None | Some(ApparatusKind::Open));
-    if plan.limits.said(LimitName::Reserve).is_some() || !dives::of(plan).iter().any(on_loop) {
+    let dived = |dive: &dives::DiverDive<'_>| dive.kind().is_some();
+    if plan.limits.said(LimitName::Reserve).is_some() || !dives::of(plan).iter().any(dived) {
         return;
     }
     let place = plan.limits.place.clone().unwrap_or_else(|| plan.name.place.clone());

@@ -1,6 +1,6 @@
 //! The turn: the last moment of the deepest stay from which the diver gets home, and out, before anything fails.
 
-use super::first_end::{batteries, feeding, kept_l};
+use super::first_end::{batteries, feeding};
 use crate::forecast::Simulated;
 use crate::physics::tolerance;
 use crate::plan::LegKind;
@@ -38,6 +38,8 @@ pub enum Binds {
     OxygenClock,
     /// A battery of the unit is empty.
     Battery,
+    /// The way home does not end.
+    WayHome,
 }
 
 impl Binds {
@@ -49,6 +51,7 @@ impl Binds {
             Binds::Absorbent => "the absorbent",
             Binds::OxygenClock => "the oxygen clock",
             Binds::Battery => "a battery",
+            Binds::WayHome => "a way home that does not end",
         }
     }
 }
@@ -132,8 +135,12 @@ impl<'s, 'a> Stay<'s, 'a> {
         if self.dive.home.out.is_some_and(lacks) {
             return Some(Binds::WayOut);
         }
-        let end = self.dive.home_from(now, &self.sources, self.dive.home.ascent).end;
-        let kept_l = |cylinder: usize| Some(kept_l(&self.simulated.dive, self.dive.cylinders.get(cylinder)?));
+        let home = self.dive.home_from(now, &self.sources, self.dive.home.ascent);
+        if home.never_surfaces().is_some() {
+            return Some(Binds::WayHome);
+        }
+        let end = home.end;
+        let kept_l = |cylinder: usize| Some(self.dive.cylinders.get(cylinder)?.reserve_l);
         let holds = |cylinder: usize| end.litres.get(cylinder).copied();
         let below = |cylinder: &usize| holds(*cylinder) < kept_l(*cylinder);
         if feeding(self.simulated).any(|cylinder| below(&cylinder)) {

@@ -4,7 +4,7 @@ use super::turn::{Turn, is_close, turn};
 use crate::findings::Level;
 use crate::forecast::Simulated;
 use crate::plan::Role;
-use crate::rules::runs::{Whose, each_run};
+use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -14,7 +14,7 @@ pub const RULE: Rule = Rule::new("turn-pressure", Family::Supply, Level::Note, i
 pub const CLOSE_MIN: f64 = 5.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
-    each_run(context, sink, Whose::All, one);
+    each_schedule(context, sink, Whose::All, one);
 }
 
 fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {

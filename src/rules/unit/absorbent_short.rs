@@ -8,7 +8,7 @@ use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
 use crate::physics::tolerance;
 use crate::plan::ApparatusKind;
 use crate::rules::dives::{self, caused};
-use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, runs, say};
 use crate::run::Track;
 
 /// The rule.
@@ -46,7 +46,10 @@ fn one<'a>(context: &Context<'a>, simulated: &Simulated<'a>, bed: &FirstCanister
     let carried = simulated.carried;
     let track = &simulated.ran.track;
     let left = bed.left_min - carried.absorbent_min;
-    if track.exposure().absorbent_min <= left + tolerance::MINUTES {
+    // No absorbent lasts a dive that never ends.
+    let never = track.never_surfaces().is_some();
+    if track.exposure().absorbent_min <= left + tolerance::MINUTES && !never {
+        runs::lacks_gradient(simulated, sink);
         return;
     }
     let mut finding = finding(context, simulated, bed, carried.absorbent_min, spent_at(track, left.max(0.0)));
@@ -76,7 +79,9 @@ fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &FirstCanister
     let usable = bed.rated_min * USABLE_SHARE;
     let used = bed.used_min + before;
     let left = (usable - used).max(0.0);
-    let when = if at > 0.0 {
+    let when = if track.never_surfaces().is_some() {
+        format!("lasts {} min of a dive that never ends", say::minutes_had(at.max(0.0)))
+    } else if at > 0.0 {
         format!("lasts {} of {} min", say::minutes_had(at), say::number(say::up(track.end.t_min, 1.0)))
     } else {
         "is used up".to_owned()

@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use super::volume::{Fed, Supplied, cross_volume, sane_loop};
-use crate::physics::closed::inject_that_holds_lpm;
+use crate::physics::closed::{ALL_OXYGEN, inject_that_holds_lpm};
+use crate::physics::loop_gas::LOOP_VAPOUR_BAR;
 use crate::physics::roots;
 use crate::physics::{Mix, SetPoint};
 use crate::run::{
@@ -30,8 +31,8 @@ pub struct Closed {
 
 /// Partial pressures this close to the set-point are at it, a share.
 const AT_SET_POINT: f64 = 1e-11;
-/// An injector without a bound is taken to give this much, free litres a minute.
-const WIDEST_LPM: f64 = 1e4;
+/// A share by which an event just crossed is not seen again.
+const HAIR: f64 = 1e-9;
 
 /// A loop at an instant with all that may come into it.
 struct Instant<'a> {
@@ -61,7 +62,7 @@ impl Breathing for Closed {
             leg,
             held: Supplied::of(now, self.loop_l),
             metabolic: leg.work.oxygen_lpm,
-            inject_lpm: if now.gives(self.oxygen) { self.inject_lpm.clamp(0.0, WIDEST_LPM) } else { 0.0 },
+            inject_lpm: if now.gives(self.oxygen) { self.inject_lpm } else { 0.0 },
             make_up_lpm: if diluent.is_some() { self.make_up_lpm } else { 0.0 },
             diluent: diluent.unwrap_or(Mix { o2: 0.0, he: 0.0 }),
         };
@@ -81,7 +82,10 @@ impl Breathing for Closed {
     }
 
     fn is_sane(&self) -> bool {
-        sane_loop(self.loop_l) && self.inject_lpm >= 0.0 && self.make_up_lpm >= 0.0 && self.scrubber.is_sane()
+        sane_loop(self.loop_l)
+            && (0.0..=1e4).contains(&self.inject_lpm)
+            && self.make_up_lpm >= 0.0
+            && self.scrubber.is_sane()
     }
 
     fn cross(&self, now: &mut State, event: Crossing) -> Option<EventKind> {
@@ -108,66 +112,52 @@ impl Breathing for Closed {
 impl Closed {
     /// The partial pressure is at the set-point: it is held if the injector can, and diluent doesn't carry it over.
     fn at_set_point(&self, at: &Instant<'_>, set_point: f64) -> Regime {
-        let (o2, rate) = (at.now.breathed.o2, at.now.bar_per_min);
-        let gain = self.loop_l * rate;
-        let starved = !at.held.full || gain > at.make_up_lpm * (1.0 - at.diluent.o2);
+        let (o2, rate, bar) = (at.now.breathed.o2, at.now.bar_per_min, at.now.bar);
+        let (gain, inert) = (at.held.growth_lpm(), 1.0 - at.diluent.o2);
+        // A full loop on the way down takes so much diluent; more the deeper, as its vapour counts for less.
+        let filling = |bar: f64| gain * (1.0 - set_point * LOOP_VAPOUR_BAR / (bar * bar)) / inert;
+        let starved = !at.held.full || filling(bar) > at.make_up_lpm * (1.0 - HAIR) && gain > 0.0;
         let starved_lpm = if starved { at.held.make_up(at.metabolic, 0.0, at.make_up_lpm) } else { 0.0 };
         let needed = if starved {
             // Short of diluent: on the way down the loop's own gas is squeezed, its partial pressure rises of itself.
-            let squeezed = at.now.breathed.litres * o2 * rate / at.now.bar;
+            let squeezed = at.now.breathed.litres * o2 * rate / bar;
             (at.metabolic - (squeezed + starved_lpm * (at.diluent.o2 - o2)) / (1.0 - o2)).max(0.0)
         } else {
-            inject_that_holds_lpm(o2, at.diluent.o2, self.loop_l, rate, at.metabolic)
+            inject_that_holds_lpm(set_point, bar, rate, at.diluent.o2, self.loop_l, at.metabolic)
         };
-        if needed <= 0.0 && at.metabolic > 0.0 || gain > 0.0 && at.metabolic == 0.0 {
+        if needed <= HAIR * at.metabolic && at.metabolic > 0.0 || gain > 0.0 && at.metabolic == 0.0 {
             let (mut regime, fed) = self.injecting(at, 0.0);
             // It rises from the set-point, and comes back only where the curve turns.
             let off = at.off(fed, set_point);
-            let (bar, within) = (at.now.bar, at.leg.lasts_min);
+            let within = at.leg.lasts_min;
             let turn = fed.loop_of().turning(bar, rate, within).filter(|turn| off(*turn) > 1e-9 * set_point);
             regime.reaches(turn.and_then(|turn| roots::zero(turn, within, off)), Crossing::SetPoint);
             return regime;
         }
-        if needed.is_nan() || needed >= at.inject_lpm * (1.0 - 1e-9) && needed > 0.0 {
+        if needed.is_nan() || needed >= at.inject_lpm * (1.0 - HAIR) && needed > 0.0 {
             // It falls from the set-point and stays below: what would hold it only grows along a leg.
             let (mut regime, _) = self.injecting(at, at.inject_lpm);
             regime.notice = Some(EventKind::InjectorSaturated);
             return regime;
         }
-        let over_bar = at.now.bar - set_point;
-        let mut oxygen = self.oxygen(at, needed);
-        let mut until = None;
-        let (volume, diluent_lpm) = if starved {
-            // Nothing is vented, so inert gas grows by what diluent brings, and N = inert·P/(P − set-point).
-            let inert_l = at.held.litres() * (1.0 - o2);
-            let inert_lpm = starved_lpm * (1.0 - at.diluent.o2);
-            if rate != 0.0 {
-                oxygen.lpm = at.metabolic - starved_lpm * at.diluent.o2;
-                oxygen.curve_per_min = -rate / over_bar;
-                oxygen.inverse_l = set_point * (inert_l / over_bar - inert_lpm / rate);
-                let square = oxygen.inverse_l * oxygen.curve_per_min / (at.inject_lpm - oxygen.lpm);
-                until = Some((1.0 - libm::sqrt(square)) / oxygen.curve_per_min);
-            }
-            (Volume::Short(inert_lpm), starved_lpm)
-        } else if gain >= 0.0 {
-            (Volume::Filling(gain), gain + at.metabolic - needed)
-        } else {
-            // V + V_loop·|dP/dt|·F/(1 − F) with F = set-point/P.
-            oxygen.lpm = at.metabolic;
-            oxygen.log_l = self.loop_l * set_point;
-            oxygen.curve_per_min = -rate / over_bar;
-            let spare = (at.inject_lpm - at.metabolic) / -gain;
-            let last_bar = set_point * (1.0 + spare) / spare;
-            until = Some((at.now.bar - last_bar) / -rate);
-            (Volume::Venting(gain), 0.0)
-        };
-        let mut draws = Draws::none();
-        draws.push(oxygen);
-        draws.push(Draw::steady(self.diluent, self.purpose(at.leg, Purpose::MakeUp), diluent_lpm));
         let start = LoopGas { litres: at.held.litres(), ..at.now.breathed };
-        let breath = Breath::Held { po2_bar: set_point, start, volume, he_lpm: diluent_lpm * at.diluent.he };
+        let mut draws = Draws::none();
+        let mut untils = [None, None];
+        let volume = if starved {
+            let inert_lpm = starved_lpm * inert;
+            untils[0] = self.short(at, set_point, start, inert_lpm, &mut draws);
+            Volume::Short(inert_lpm)
+        } else if gain >= 0.0 {
+            untils = self.filling(at, set_point, needed, &mut draws);
+            Volume::Filling(gain)
+        } else {
+            untils[0] = self.venting(at, set_point, &mut draws);
+            Volume::Venting(gain)
+        };
+        let he_share = if inert > 0.0 { at.diluent.he / inert } else { 0.0 };
+        let breath = Breath::Held { po2_bar: set_point, start, volume, he_share };
         let mut regime = Regime::of(breath, draws);
-        regime.reaches(until, Crossing::Saturated);
+        untils.into_iter().for_each(|until| regime.reaches(until, Crossing::Saturated));
         match volume {
             Volume::Short(inert_lpm) => {
                 at.held.watch_inert(&mut regime, start.litres * (1.0 - o2), inert_lpm, set_point)
@@ -177,9 +167,86 @@ impl Closed {
         regime
     }
 
+    /// A loop short of gas: nothing is vented, so inert gas grows by what diluent brings, and `N = inert·P/(P − set-point)`.
+    /// When the injector gives all it can.
+    fn short(
+        &self,
+        at: &Instant<'_>,
+        set_point: f64,
+        start: LoopGas,
+        inert_lpm: f64,
+        draws: &mut Draws,
+    ) -> Option<f64> {
+        let (rate, over_bar) = (at.now.bar_per_min, at.now.bar - set_point);
+        let diluent_lpm = at.held.make_up(at.metabolic, 0.0, at.make_up_lpm);
+        let inert_l = start.litres * (1.0 - start.o2);
+        let squeezed = start.litres * start.o2 * rate / at.now.bar;
+        let needed = at.metabolic - (squeezed + diluent_lpm * (at.diluent.o2 - start.o2)) / (1.0 - start.o2);
+        let mut oxygen = self.oxygen(at, needed.max(0.0));
+        let mut until = None;
+        if rate != 0.0 {
+            oxygen.lpm = at.metabolic - diluent_lpm * at.diluent.o2;
+            oxygen.curve_per_min = -rate / over_bar;
+            oxygen.inverse_l = set_point * (inert_l / over_bar - inert_lpm / rate);
+            let square = oxygen.inverse_l * oxygen.curve_per_min / (at.inject_lpm - oxygen.lpm);
+            until = Some((1.0 - libm::sqrt(square)) / oxygen.curve_per_min);
+        }
+        draws.push(oxygen);
+        draws.push(Draw::steady(self.diluent, self.purpose(at.leg, Purpose::MakeUp), diluent_lpm));
+        until
+    }
+
+    /// A full loop at one depth or on the way down, diluent taking up what it gains: `V − k·(Fd − set-point·w/P²)/(1 − Fd)`
+    /// of oxygen. When none is needed any more, and when the diluent is too little.
+    fn filling(&self, at: &Instant<'_>, set_point: f64, needed: f64, draws: &mut Draws) -> [Option<f64>; 2] {
+        let (rate, bar) = (at.now.bar_per_min, at.now.bar);
+        let (gain, inert) = (at.held.growth_lpm(), 1.0 - at.diluent.o2);
+        let mut oxygen = self.oxygen(at, needed);
+        let mut diluent =
+            Draw::steady(self.diluent, self.purpose(at.leg, Purpose::MakeUp), gain + at.metabolic - needed);
+        let mut untils = [None, None];
+        if gain > 0.0 {
+            let wet = set_point * LOOP_VAPOUR_BAR;
+            oxygen.lpm = at.metabolic - gain * at.diluent.o2 / inert;
+            diluent.lpm = gain / inert;
+            oxygen.curve_per_min = -rate / bar;
+            diluent.curve_per_min = oxygen.curve_per_min;
+            // ∫ k·w·set-point/P² dt over 1 − Fd, oxygen more by it and diluent less.
+            oxygen.inverse_l = -gain / rate * wet / bar / inert;
+            diluent.inverse_l = -oxygen.inverse_l;
+            let when = |square: f64| Some((libm::sqrt(square) - bar) / rate);
+            untils[0] = when(wet / (at.diluent.o2 - at.metabolic * inert / gain));
+            untils[1] = when(wet / (1.0 - at.make_up_lpm * inert / gain));
+        }
+        draws.push(oxygen);
+        draws.push(diluent);
+        untils
+    }
+
+    /// A full loop on the way up: `V + |k|·set-point·(P − w)/(P·(P − set-point))` of oxygen, in two parts,
+    /// `w/P + (set-point − w)/(P − set-point)`. When the injector gives all it can.
+    fn venting(&self, at: &Instant<'_>, set_point: f64, draws: &mut Draws) -> Option<f64> {
+        let (rate, bar, wet) = (at.now.bar_per_min, at.now.bar, LOOP_VAPOUR_BAR);
+        let per_bar = at.held.growth_lpm() / rate;
+        let part = |log_l: f64, over_bar: f64| Draw { log_l, curve_per_min: -rate / over_bar, ..self.oxygen(at, 0.0) };
+        draws.push(Draw { lpm: at.metabolic, ..part(per_bar * (set_point - wet), bar - set_point) });
+        draws.push(part(per_bar * wet, bar));
+        // spare·P·(P − set-point) = set-point·(P − w), the deeper of the two.
+        let spare = (at.inject_lpm - at.metabolic) / -at.held.growth_lpm();
+        let half = 0.5 * set_point * (spare + 1.0);
+        let last_bar = (half + libm::sqrt(half * half - spare * set_point * wet)) / spare;
+        Some((bar - last_bar) / -rate)
+    }
+
     /// So much oxygen is injected until the partial pressure comes to the set-point.
     fn towards(&self, at: &Instant<'_>, inject_lpm: f64, set_point: f64) -> Regime {
+        let all_oxygen = at.held.full && at.now.breathed.o2 >= ALL_OXYGEN * (1.0 - HAIR);
+        let wanted = at.metabolic + at.held.growth_lpm().max(0.0);
+        let inject_lpm = if all_oxygen { inject_lpm.min(wanted) } else { inject_lpm };
         let (mut regime, fed) = self.injecting(at, inject_lpm);
+        if at.held.full && !all_oxygen && inject_lpm > 0.0 {
+            regime.reaches(fed.balance.minutes_to_o2(ALL_OXYGEN), Crossing::Saturated);
+        }
         let first = fed.loop_of().first_at(at.now.bar, at.now.bar_per_min, at.leg.lasts_min, set_point);
         regime.reaches(first, Crossing::SetPoint);
         regime

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::volume::{Supplied, cross_volume, sane_loop};
 use crate::physics::Mix;
+use crate::physics::loop_gas::{dry_bar, free_l_per_bar};
 use crate::physics::passive::{Spill, spill_lpm_per_bar};
 use crate::run::{Breath, Breathing, Crossing, Draw, Draws, EventKind, Leg, Purpose, Regime, Scrubber, State, Why};
 
@@ -30,8 +31,11 @@ impl Breathing for Passive {
         let held = Supplied::of(now, self.loop_l);
         // Of an empty loop nothing is spilled.
         let per_bar = if held.is_empty() { 0.0 } else { spill_lpm_per_bar(metabolic, self.ratio) };
-        let (spill, growing) =
-            if self.compensated { (per_bar, 0.0) } else { (per_bar * now.bar, per_bar * now.bar_per_min) };
+        let (spill, growing) = if self.compensated {
+            (per_bar * dry_bar(1.0), 0.0)
+        } else {
+            (per_bar * dry_bar(now.bar), per_bar * now.bar_per_min)
+        };
         let mix = now.mix_that_flows(self.supply).filter(|_| self.adds);
         let room = held.room(metabolic);
         // A hair is given so that an event just crossed is not seen again.
@@ -61,8 +65,8 @@ impl Breathing for Passive {
                 draws.push(Draw::steady(self.supply, self.purpose(leg, Purpose::MakeUp), total));
                 let (mut fed, _) = held.breath(now, total, total * supply.0, supply.1, metabolic, false);
                 let lost = fed.balance.wash_lpm - spill;
-                let rests_full = held.full && lost >= self.loop_l * now.bar_per_min && growing <= 0.0;
-                fed.balance.gain_lpm = if rests_full { self.loop_l * now.bar_per_min } else { lost };
+                let rests_full = held.full && lost >= held.growth_lpm() && growing <= 0.0;
+                fed.balance.gain_lpm = if rests_full { held.growth_lpm() } else { lost };
                 fed.balance.gain_lpm_per_min = if rests_full { 0.0 } else { -growing };
                 let mut regime = Regime::of(fed.loop_of(), draws);
                 let gone = fed.balance.minutes_to_o2(0.0).filter(|_| fed.balance.o2 > 0.0);
@@ -108,13 +112,14 @@ impl Passive {
     fn spilling(&self, now: &State, leg: &Leg, per_bar: f64, mix: Mix, draws: Draws) -> Regime {
         let metabolic = leg.work.oxygen_lpm;
         // Without oxygen the body takes what comes in, until more comes in than it takes: on the way down.
-        let coming_lpm = (per_bar * now.bar + metabolic + self.loop_l * now.bar_per_min) * mix.o2;
+        let growth_lpm = free_l_per_bar(self.loop_l) * now.bar_per_min;
+        let coming_lpm = (per_bar * dry_bar(now.bar) + metabolic + growth_lpm) * mix.o2;
         let gone = now.breathed.o2 <= 0.0 && coming_lpm < metabolic * (1.0 - 1e-12);
         let spill = Spill {
             o2: now.breathed.o2,
             bar: now.bar,
             bar_per_min: now.bar_per_min,
-            loop_l: self.loop_l,
+            free_l_per_bar: free_l_per_bar(self.loop_l),
             spill_lpm_per_bar: per_bar,
             supply_o2: mix.o2,
             metabolic_lpm: metabolic,
@@ -127,8 +132,8 @@ impl Passive {
         }
         if now.bar_per_min < 0.0 {
             // On the way up the spill shrinks; where it no longer takes what the loop gains, nothing comes in.
-            let room = metabolic + self.loop_l * now.bar_per_min;
-            regime.reaches(Some((now.bar + room / per_bar) / -now.bar_per_min), Crossing::Saturated);
+            let room = metabolic + growth_lpm;
+            regime.reaches(Some((dry_bar(now.bar) + room / per_bar) / -now.bar_per_min), Crossing::Saturated);
         }
         regime.reaches(spill.minutes_to_no_oxygen(leg.lasts_min), Crossing::OxygenGone);
         regime

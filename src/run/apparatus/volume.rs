@@ -1,5 +1,6 @@
 //! What a loop's volume asks for, and where it leads.
 
+use crate::physics::loop_gas::{dry_bar, free_l, free_l_per_bar};
 use crate::physics::roots;
 use crate::physics::transient::{Balance, SHORT_UNBREATHABLE_L};
 use crate::run::{Breath, Crossing, EventKind, Regime, State};
@@ -35,7 +36,7 @@ const WIDE_OPEN_LPM: f64 = 1000.0;
 
 impl Supplied {
     pub fn of(now: &State, loop_l: f64) -> Supplied {
-        let full_l = loop_l * now.bar;
+        let full_l = free_l(loop_l, now.bar);
         let full = now.breathed.litres >= full_l * (1.0 - 1e-12);
         let litres = if full { full_l } else { now.breathed.litres };
         Supplied { loop_l, bar: now.bar, bar_per_min: now.bar_per_min, litres, full }
@@ -51,9 +52,14 @@ impl Supplied {
         self.litres <= 1e-6
     }
 
-    /// What must come in so that the loop stays full: `V + k`.
+    /// What must come in so that the loop stays full, free litres a minute: `V + k`.
     pub fn room(&self, metabolic_lpm: f64) -> f64 {
-        metabolic_lpm + self.loop_l * self.bar_per_min
+        metabolic_lpm + self.growth_lpm()
+    }
+
+    /// What a full loop gains a minute as depth changes, free litres: `k`.
+    pub fn growth_lpm(&self) -> f64 {
+        free_l_per_bar(self.loop_l) * self.bar_per_min
     }
 
     /// What the make-up valve gives beside a feed: what keeps a full loop full, all it can where the loop is short.
@@ -80,7 +86,7 @@ impl Supplied {
         // Of a loop without oxygen the body takes what comes in and no more.
         let taken = if o2 > 0.0 { metabolic_lpm } else { metabolic_lpm.min(oxygen_in_lpm) };
         let surplus = total_lpm - taken;
-        let gain_lpm = if self.full { surplus.min(self.loop_l * self.bar_per_min) } else { surplus };
+        let gain_lpm = if self.full { surplus.min(self.growth_lpm()) } else { surplus };
         let oxygen_lpm = if steady { surplus * o2 } else { oxygen_in_lpm - taken };
         let balance = Balance::fed(o2, self.litres, gain_lpm, 0.0, 0.0, 0.0);
         let balance = Balance { oxygen_lpm, wash_lpm: surplus, ..balance };
@@ -90,40 +96,55 @@ impl Supplied {
 
     /// When a loop that gains so much a minute is full again, or too short to breathe.
     pub fn watch_volume(&self, regime: &mut Regime, gain_lpm: f64) {
-        self.watch(regime, self.litres, gain_lpm, self.bar);
+        // What a volume lacks of being full: in a straight line.
+        let behind = |volume_l: f64| {
+            let closing = gain_lpm - free_l_per_bar(volume_l) * self.bar_per_min;
+            (free_l(volume_l, self.bar) - self.litres, -closing, 0.0)
+        };
+        self.watch(regime, behind);
     }
 
     /// The same for a loop whose gain changes evenly, and which may be full again though it is full now.
     pub fn watch_parabola(&self, regime: &mut Regime, balance: &Balance) {
         let crosses = |volume_l: f64| {
-            let behind = volume_l * self.bar - self.litres;
-            let closing = volume_l * self.bar_per_min - balance.gain_lpm;
+            let behind = free_l(volume_l, self.bar) - self.litres;
+            let closing = free_l_per_bar(volume_l) * self.bar_per_min - balance.gain_lpm;
             roots::first_of_parabola(behind, closing, -0.5 * balance.gain_lpm_per_min)
         };
         let least = (self.loop_l - SHORT_UNBREATHABLE_L).max(0.0);
         regime.reaches(crosses(self.loop_l), Crossing::LoopFull);
-        if self.litres > least * self.bar * (1.0 + 1e-9) {
+        if self.litres > free_l(least, self.bar) * (1.0 + 1e-9) {
             regime.reaches(crosses(least), Crossing::LoopShort);
         }
         regime.reaches(crosses(0.0), Crossing::Saturated);
     }
 
-    /// The same for a loop that is short while its partial pressure is held, by its inert gas.
+    /// The same for a loop that is short while its partial pressure is held, by its inert gas: of a full one
+    /// `n·(P − w)·(P − set-point)/P` free litres are inert.
     pub fn watch_inert(&self, regime: &mut Regime, inert_l: f64, inert_lpm: f64, po2_bar: f64) {
-        self.watch(regime, inert_l, inert_lpm, self.bar - po2_bar);
+        let (bar, rate) = (self.bar, self.bar_per_min);
+        let (dry, inert_bar) = (dry_bar(bar), bar - po2_bar);
+        // What a volume lacks of being full, times the pressure: a parabola.
+        let behind = |volume_l: f64| {
+            let per_bar = free_l_per_bar(volume_l);
+            (
+                per_bar * dry * inert_bar - inert_l * bar,
+                per_bar * rate * (dry + inert_bar) - inert_l * rate - inert_lpm * bar,
+                per_bar * rate * rate - inert_lpm * rate,
+            )
+        };
+        self.watch(regime, behind);
     }
 
-    /// When litres that grow evenly are what the volume holds at a pressure that goes with ambient pressure.
-    fn watch(&self, regime: &mut Regime, litres: f64, gain_lpm: f64, bar: f64) {
-        let closing = gain_lpm - self.loop_l * self.bar_per_min;
-        if !self.full && closing > 0.0 {
-            regime.reaches(Some((self.loop_l * bar - litres) / closing), Crossing::LoopFull);
+    /// When what a volume lacks of being full, a parabola in time, comes to nothing.
+    fn watch(&self, regime: &mut Regime, behind: impl Fn(f64) -> (f64, f64, f64)) {
+        let (a, b, c) = behind(self.loop_l);
+        if !self.full && a > 0.0 {
+            regime.reaches(roots::first_of_parabola(a, b, c), Crossing::LoopFull);
         }
-        let least = (self.loop_l - SHORT_UNBREATHABLE_L).max(0.0);
-        let above = litres - least * bar;
-        let sinking = least * self.bar_per_min - gain_lpm;
-        if above > 1e-9 * litres && sinking > 0.0 {
-            regime.reaches(Some(above / sinking), Crossing::LoopShort);
+        let (a, b, c) = behind((self.loop_l - SHORT_UNBREATHABLE_L).max(0.0));
+        if -a > 1e-9 * self.litres {
+            regime.reaches(roots::first_of_parabola(a, b, c), Crossing::LoopShort);
         }
     }
 }
@@ -132,11 +153,11 @@ impl Supplied {
 pub(in crate::run) fn cross_volume(now: &mut State, loop_l: f64, event: Crossing) -> Option<EventKind> {
     match event {
         Crossing::LoopFull => {
-            now.breathed.litres = loop_l * now.bar;
+            now.breathed.litres = free_l(loop_l, now.bar);
             Some(EventKind::LoopFull)
         }
         Crossing::LoopShort => {
-            now.breathed.litres = (loop_l - SHORT_UNBREATHABLE_L).max(0.0) * now.bar;
+            now.breathed.litres = free_l((loop_l - SHORT_UNBREATHABLE_L).max(0.0), now.bar);
             Some(EventKind::LoopShort)
         }
         Crossing::OxygenGone => {

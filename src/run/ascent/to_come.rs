@@ -46,7 +46,7 @@ impl Profile {
         Some(ToCome {
             ceiling_m: line.ceiling_m(&body.tissues, &now.water),
             no_stop_min,
-            to_surface_min: home.surfaced().then_some(home.end.t_min - now.t_min),
+            to_surface_min: home.never_surfaces().is_none().then_some(home.end.t_min - now.t_min),
         })
     }
 

@@ -82,6 +82,8 @@ pub enum Margin {
     TooMuchOxygen(f64),
     /// The gas that feeds the diver ends before the dive does, so many minutes into it.
     FeedEnds(f64),
+    /// The way home does not end.
+    NeverSurfaces,
 }
 
 impl Margin {
@@ -90,7 +92,7 @@ impl Margin {
         match *self {
             Margin::Gas(litres) => litres >= -tolerance::LITRES,
             Margin::Oxygen { least_bar, faint_bar } => least_bar >= faint_bar - tolerance::PO2_BAR,
-            Margin::TooMuchOxygen(_) | Margin::FeedEnds(_) => false,
+            Margin::TooMuchOxygen(_) | Margin::FeedEnds(_) | Margin::NeverSurfaces => false,
         }
     }
 
@@ -106,6 +108,7 @@ impl Margin {
             Margin::Oxygen { least_bar, faint_bar } => -1e5 * (least_bar - faint_bar).clamp(0.0, 1.0),
             Margin::TooMuchOxygen(bar) => 1e6 + bar,
             Margin::FeedEnds(_) => 1e6,
+            Margin::NeverSurfaces => 1e9,
         }
     }
 }
@@ -281,7 +284,8 @@ impl<'a> Trial<'a> {
             let (bar, t_min) = extremes.greatest_po2_bar;
             at(t_min, Margin::TooMuchOxygen(bar))
         });
-        worst_of(ways_out.into_iter().chain(empty).chain(low.filter(|low| !low.is_covered())).chain(high))
+        let under = track.never_surfaces().map(|_| at(track.end.t_min, Margin::NeverSurfaces));
+        worst_of(ways_out.into_iter().chain(under).chain(empty).chain(low.filter(|low| !low.is_covered())).chain(high))
     }
 }
 

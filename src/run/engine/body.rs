@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::physics::loop_gas::dry_bar;
 use crate::physics::tissues::{Curve, Tissues, alveolar_bar};
 use crate::physics::{Mix, roots};
 use crate::run::{Breath, ClockFloor, Segment};
@@ -159,10 +160,10 @@ impl Inspired<'_> {
                 Some((balance.wash_lpm / balance.litres, mix))
             }
             Breath::Spilling { spill, supply_he, .. } if spill.spill_lpm_per_bar > 0.0 && !spill.gone => {
-                let spilled = spill.spill_lpm_per_bar * spill.bar;
+                let spilled = spill.spill_lpm_per_bar * dry_bar(spill.bar);
                 let o2 = spill.supply_o2 - spill.metabolic_lpm * (1.0 - spill.supply_o2) / spilled;
                 let he = supply_he + spill.metabolic_lpm * supply_he / spilled;
-                Some((spill.spill_lpm_per_bar / spill.loop_l, Mix { o2, he }))
+                Some((spill.spill_lpm_per_bar / spill.free_l_per_bar, Mix { o2, he }))
             }
             _ => None,
         }
@@ -264,13 +265,14 @@ impl Breath {
                 if spill.gone {
                     return Pace { per_min: squeeze, slope: squeeze };
                 }
-                let per_min = spill.spill_lpm_per_bar / spill.loop_l + squeeze;
+                let dry = dry_bar(bar);
+                let per_min = spill.spill_lpm_per_bar / spill.free_l_per_bar + 2.0 * bar_per_min.abs() / dry;
                 let mix = self.mix_at(minutes, bar);
-                let settles = spill.metabolic_lpm / (spill.spill_lpm_per_bar * bar);
+                let settles = spill.metabolic_lpm / (spill.spill_lpm_per_bar * dry);
                 let apart = (mix.o2 - spill.supply_o2).abs() + (mix.he - supply_he).abs() + 2.0 * settles.min(1.0);
                 Pace { per_min, slope: per_min * apart }
             }
-            Breath::Held { start, volume, he_lpm, po2_bar } => {
+            Breath::Held { start, volume, he_share, po2_bar } => {
                 let litres = volume.litres_at(minutes, bar, start, *po2_bar).max(1e-9);
                 let swells = match volume {
                     super::Volume::Venting(_) => 0.0,
@@ -279,7 +281,8 @@ impl Breath {
                         inert_lpm.abs() / litres + 2.0 * bar_per_min.abs() / (bar - po2_bar).max(1e-6)
                     }
                 };
-                let helium = if start.he > 0.0 || *he_lpm > 0.0 { swells + he_lpm / litres } else { 0.0 };
+                let moves = start.he > 0.0 || *he_share > 0.0;
+                let helium = if moves { (1.0 + he_share) * swells + he_share * squeeze } else { 0.0 };
                 Pace { per_min: squeeze + 2.0 * swells, slope: squeeze + helium }
             }
         }

@@ -164,7 +164,7 @@ impl Draws {
         Draws { flows: [None; 4] }
     }
 
-    /// Adds a flow, unless it is none. No apparatus has more than three, and the suit and wing are the fourth.
+    /// Adds a flow, unless it is none. No apparatus has more than three; the suit and wing are the fourth.
     pub fn push(&mut self, draw: Draw) {
         let flows = draw.lpm != 0.0 || draw.lpm_per_min != 0.0 || draw.curve_per_min != 0.0;
         if flows && let Some(slot) = self.flows.iter_mut().find(|slot| slot.is_none()) {

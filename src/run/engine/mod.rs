@@ -20,7 +20,7 @@ pub use limits::Limits;
 pub use regime::{Breath, ClockFloor, Crossing, Regime, Scrubber, Volume};
 pub use shared::Others;
 pub use state::{LoopGas, State};
-pub use track::{Ended, Extremes, Halt, Segment, Spent, Track};
+pub use track::{Ended, Extremes, Halt, Segment, Spent, Stuck, Track};
 
 use super::Breathing;
 use crate::physics::consumption::{SUIT_L_PER_BAR, WING_AT_SURFACE_L, WING_L};

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::physics::Mix;
 use crate::physics::absorbent;
 use crate::physics::litres::stpd_from_free;
+use crate::physics::loop_gas::{LOOP_VAPOUR_BAR, dry_bar};
 use crate::physics::passive::Spill;
 use crate::physics::roots;
 use crate::physics::transient::Balance;
@@ -98,7 +99,8 @@ pub enum Crossing {
     LoopShort,
     /// No oxygen is left in the loop.
     OxygenGone,
-    /// The injector of a closed loop gives all it can, or a passive loop's spill starts or stops to need gas.
+    /// What holds a loop changes: the injector of a closed one gives all it can or need give nothing more, it is all oxygen,
+    /// or a passive one's spill starts or stops to need gas.
     Saturated,
     /// A cylinder gives no more.
     Empty(usize),
@@ -161,8 +163,8 @@ pub enum Breath {
         start: LoopGas,
         /// How its volume goes.
         volume: Volume,
-        /// Helium coming in, free litres a minute.
-        he_lpm: f64,
+        /// Helium's share of the inert gas that comes in.
+        he_share: f64,
     },
 }
 
@@ -199,12 +201,17 @@ impl Breath {
             Breath::Spilling { spill, he, supply_he } => {
                 Mix { o2: spill.o2_at(minutes), he: spill.inert_at(minutes, *he, *supply_he) }
             }
-            Breath::Held { po2_bar, start, volume, he_lpm } => {
+            Breath::Held { po2_bar, start, volume, he_share } => {
                 let o2 = (po2_bar / bar).min(1.0);
                 let he = match volume {
                     Volume::Venting(_) if start.o2 < 1.0 => start.he * (1.0 - o2) / (1.0 - start.o2),
                     Volume::Venting(_) => 0.0,
-                    _ => (start.litres * start.he + he_lpm * minutes) / volume.litres_at(minutes, bar, start, *po2_bar),
+                    // Nothing is vented: what the loop has more of inert gas has come in.
+                    _ => {
+                        let litres = volume.litres_at(minutes, bar, start, *po2_bar);
+                        let come = litres * (1.0 - o2) - start.litres * (1.0 - start.o2);
+                        (start.litres * start.he + he_share * come) / litres
+                    }
                 };
                 Mix { o2, he: he.clamp(0.0, 1.0 - o2) }
             }
@@ -226,7 +233,7 @@ impl Breath {
         match self {
             Breath::Open(_) => None,
             Breath::Loop { balance, .. } => Some(balance.litres_at(minutes)),
-            Breath::Spilling { spill, .. } => Some(spill.loop_l * bar),
+            Breath::Spilling { spill, .. } => Some(spill.free_l_per_bar * dry_bar(bar)),
             Breath::Held { po2_bar, start, volume, .. } => {
                 Some(volume.litres_at(minutes, bar, start, *po2_bar).max(0.0))
             }
@@ -246,8 +253,8 @@ impl Breath {
                 (balance.wash_lpm.abs() + gain.abs()) / balance.litres_at(minutes).max(1e-9)
             }
             Breath::Spilling { spill, .. } => {
-                let bar = spill.bar + spill.bar_per_min * minutes;
-                spill.spill_lpm_per_bar / spill.loop_l + spill.bar_per_min.abs() / bar.max(1e-3)
+                let dry = dry_bar(spill.bar + spill.bar_per_min * minutes);
+                spill.spill_lpm_per_bar / spill.free_l_per_bar + spill.bar_per_min.abs() / dry.max(1e-3)
             }
         }
     }
@@ -290,9 +297,12 @@ impl Breath {
             Breath::Loop { balance, .. } => balance.o2_per_min_at(minutes) * bar + balance.o2_at(minutes) * bar_per_min,
             Breath::Spilling { spill, .. } if spill.gone => 0.0,
             Breath::Spilling { spill, .. } => {
-                let behind = (spill.supply_o2 - spill.o2_at(minutes)) * bar;
+                // F·P = Fs·P − H·P/(P − w).
+                let dry = dry_bar(bar);
+                let behind = (spill.supply_o2 - spill.o2_at(minutes)) * dry;
                 let filling = spill.metabolic_lpm * (1.0 - spill.supply_o2) - spill.spill_lpm_per_bar * behind;
-                spill.supply_o2 * bar_per_min - filling / spill.loop_l
+                let drying = behind * LOOP_VAPOUR_BAR * bar_per_min / (dry * dry);
+                spill.supply_o2 * bar_per_min - filling / spill.free_l_per_bar * bar / dry + drying
             }
         }
     }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::physics::loop_gas::{LOOP_VAPOUR_BAR, free_l};
 use crate::physics::tolerance;
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, SetPoint, Water};
@@ -112,7 +113,7 @@ impl State {
 
     /// Fills the loop up from a cylinder as far as it is short, or lets out what it can't hold.
     pub(in crate::run) fn refill(&mut self, loop_l: f64, cylinder: usize) {
-        let full_l = loop_l * self.bar;
+        let full_l = free_l(loop_l, self.bar);
         let missing = full_l - self.breathed.litres;
         if missing <= 0.0 {
             self.breathed.litres = full_l;
@@ -172,7 +173,8 @@ impl State {
         let positive = |x: f64| x > 0.0 && x < 1e6;
         let fraction = |x: f64| (0.0..=1.0).contains(&x);
         positive(self.bar)
-            && positive(self.water.surface_bar)
+            // Where the gas of a loop is all vapour nobody dives.
+            && positive(self.water.surface_bar - LOOP_VAPOUR_BAR)
             && positive(self.water.bar_per_m)
             && fraction(self.breathed.o2)
             && fraction(self.breathed.he)

@@ -123,6 +123,17 @@ pub enum Ended {
     NoSource,
 }
 
+/// Why a dive does not end at the surface.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Stuck {
+    /// No stop that anybody could wait for allows going on up, or the way up leads nowhere.
+    StopsNeverEnd,
+    /// It is longer than any run.
+    Bounded,
+    /// What it asks for can't be.
+    Nonsense,
+}
+
 /// The greatest and least over a dive, each with its moment in minutes since leaving the surface.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Extremes {
@@ -262,6 +273,15 @@ impl Track {
     /// Whether the diver is at the surface at the end.
     pub fn surfaced(&self) -> bool {
         self.end.at_surface()
+    }
+
+    /// Why the diver does not come back to the surface, where they don't: then whatever sums over the dive has no sum.
+    pub fn never_surfaces(&self) -> Option<Stuck> {
+        match self.ended {
+            Ended::Route => (!self.surfaced()).then_some(Stuck::StopsNeverEnd),
+            Ended::Bounded => Some(Stuck::Bounded),
+            Ended::Nonsense | Ended::NoSource => Some(Stuck::Nonsense),
+        }
     }
 
     /// The pieces from leaving the surface on.

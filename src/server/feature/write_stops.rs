@@ -48,7 +48,8 @@ pub fn edit(here: &Here<'_>, range: Span) -> Option<Edit> {
 fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Option<Vec<Halt>> {
     let track = &simulated.ran.track;
     let (begins, ends) = simulated.leg_min(number)?;
-    if !track.surfaced() {
+    // Without a gradient there is nothing to write.
+    if track.never_surfaces().is_some() || simulated.ran.dive.home.fewest_stops {
         return None;
     }
     let within = |t_min: f64| (begins - tolerance::MINUTES..=ends + tolerance::MINUTES).contains(&t_min);

@@ -3,7 +3,8 @@
 
 What is integrated are litres of oxygen, helium and all gas in the loop, with the flows in and out of it written down as
 they are: what is fed, what keeps the volume, what the body takes, what the overpressure valve lets go at the loop's own
-composition. Valves switch at events found by the solver; at the set-point the controller's flow is the one for which the
+composition. The loop's gas is at 34 C and saturated: V litres hold V*(P - 0.0533)*293.15/307.15 free litres of dry gas. A
+passive loop spills 25 litres of that gas, at body state, for each STPD litre of oxygen over its ratio. Valves switch at events found by the solver; at the set-point the controller's flow is the one for which the
 solver's own derivative of the fraction is zero, found by bracketing. No solution of the equations is used.
 
 Along with the loop run the oxygen clock (NOAA single-exposure table, straight lines in share a minute between its rows)
@@ -23,7 +24,10 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 ATM = 1.01325
-VENTILATION = 25.0 * (ATM - 0.06282) / ATM * 273.15 / 310.15
+WARM = 293.15 / 307.15
+VAPOUR = 0.0533
+STPD = 273.15 / 293.15 / ATM
+ALL_OXYGEN = 0.99
 ROWS_ATM = [0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6]
 SHARES = [0.0] + [1.0 / m for m in (720, 570, 450, 360, 300, 240, 210, 180, 150, 120, 45)]
 LAST_SLOPE = (SHARES[-1] - SHARES[-2]) / 0.1
@@ -50,10 +54,14 @@ class Loop:
     def __init__(self, case, p0, rate, metabolic):
         self.c, self.p0, self.rate, self.v = case, p0, rate, metabolic
         self.vl = case["loop_l"]
-        self.growth = self.vl * rate
+        self.growth = self.vl * WARM * rate
 
     def p(self, t):
         return self.p0 + self.rate * t
+
+    def holds(self, t, litres):
+        """Free litres that so many litres of loop hold."""
+        return litres * WARM * (self.p(t) - VAPOUR)
 
     def flows(self, t, y, mode, short, given):
         """Gas in from cylinders 0 and 1, and out, in litres a minute."""
@@ -114,7 +122,8 @@ class Closed(Loop):
 
     def flows(self, t, y, mode, short, given):
         c = self.c
-        oxygen = {"above": 0.0, "below": c["controlled"], "given": given}[mode]
+        used = min(c["controlled"], self.v + max(0.0, self.growth))
+        oxygen = {"above": 0.0, "below": c["controlled"], "all": used, "given": given}[mode]
         if short:
             diluent = min(c["make_up"], 1000.0)
         else:
@@ -136,8 +145,9 @@ class Passive(Loop):
         return 0.0
 
     def spill(self, t):
-        part = VENTILATION * self.v / self.c["ratio"]
-        return part if self.c["compensated"] else part * self.p(t)
+        breathed = 25.0 * self.v * STPD
+        bar = 1.0 if self.c["compensated"] else self.p(t)
+        return breathed * WARM * (bar - VAPOUR) / self.c["ratio"]
 
     def flows(self, t, y, mode, short, given):
         spill = self.spill(t)
@@ -159,8 +169,10 @@ def pick_mode(loop, t, y, short):
         return "above"
     off = loop.looked_at(t, y)
     if abs(off) > 1e-9:
+        if off < 0 and isinstance(loop, Closed) and not short and y[0] / y[2] >= ALL_OXYGEN - 1e-9:
+            return "all"
         return "above" if off > 0 else "below"
-    if loop.controlled_rate(t, y, short, 0.0) >= 0.0:
+    if loop.controlled_rate(t, y, short, 0.0) >= -1e-12:
         return "above"
     if loop.controlled_rate(t, y, short, loop.greatest()) <= 1e-12:
         return "below"
@@ -172,7 +184,7 @@ def run_leg(case, t_start, y, p0, p1, minutes, metabolic, samples, rows, marks):
     loop = KINDS[case["kind"]](case, p0, rate, metabolic)
     t = 0.0
     while t < minutes - 1e-12:
-        short = y[2] < loop.vl * loop.p(t) - 1e-9
+        short = y[2] < loop.holds(t, loop.vl) - 1e-9
         mode = pick_mode(loop, t, y, short)
         if not short:
             given = None
@@ -189,7 +201,7 @@ def run_leg(case, t_start, y, p0, p1, minutes, metabolic, samples, rows, marks):
             return loop.rhs(x, z, mode, short)
 
         ends = []
-        if mode in ("above", "below") and loop.greatest() > 0.0:
+        if mode in ("above", "below", "all") and loop.greatest() > 0.0:
             reached = lambda x, z: loop.looked_at(x, z)
             reached.direction = -1.0 if mode == "above" else 1.0
             ends.append(reached)
@@ -197,8 +209,15 @@ def run_leg(case, t_start, y, p0, p1, minutes, metabolic, samples, rows, marks):
             can = lambda x, z: loop.controlled_rate(x, z, short, loop.greatest())
             can.direction = -1.0
             ends.append(can)
+            need = lambda x, z: loop.controlled_rate(x, z, short, 0.0)
+            need.direction = 1.0
+            ends.append(need)
+        if mode == "below" and isinstance(loop, Closed) and not short:
+            nearly = lambda x, z: z[0] / z[2] - ALL_OXYGEN
+            nearly.direction = 1.0
+            ends.append(nearly)
         if short:
-            full = lambda x, z: z[2] - loop.vl * loop.p(x)
+            full = lambda x, z: z[2] - loop.holds(x, loop.vl)
             full.direction = 1.0
             ends.append(full)
         if case["kind"] == "passive" and rate < 0.0:
@@ -215,7 +234,7 @@ def run_leg(case, t_start, y, p0, p1, minutes, metabolic, samples, rows, marks):
             "oxygen-low": (lambda x, z: z[0] / z[2] * loop.p(x) - 0.18, -1.0),
             "faint": (lambda x, z: z[0] / z[2] * loop.p(x) - 0.16, -1.0),
             "oxygen-high": (lambda x, z: z[0] / z[2] * loop.p(x) - 1.4, 1.0),
-            "loop-short": (lambda x, z: z[2] - (loop.vl - 1.5) * loop.p(x), -1.0),
+            "loop-short": (lambda x, z: z[2] - loop.holds(x, loop.vl - 1.5), -1.0),
         }
         watchers = []
         for g, direction in watched.values():
@@ -239,7 +258,7 @@ def run_leg(case, t_start, y, p0, p1, minutes, metabolic, samples, rows, marks):
             )
             for s, column in zip(wanted, again.y.T):
                 rows.append((s, column))
-        if mode in ("above", "below") and loop.greatest() > 0.0 and len(out.t_events[0]):
+        if mode in ("above", "below", "all") and loop.greatest() > 0.0 and len(out.t_events[0]):
             marks.append(("set-point-reached", t_start + t_new))
         t, y = t_new, y_new
         if len(out.t_events[len(ends) - 1]):
@@ -261,7 +280,7 @@ def hold(loop, t, y, short):
 
 def run_case(case, samples_per_leg=5):
     p = 1.0 + case["start_m"] / 10.0
-    n = case["loop_l"] * p
+    n = case["loop_l"] * WARM * (p - VAPOUR)
     y = np.array([case["start_o2"] * n, 0.0, n, 0.0, 0.0, 0.0, 0.0])
     t = 0.0
     rows, marks = [], []
@@ -345,6 +364,9 @@ CASES = [
     closed("closed", [(30.0, 2.0, 1.0), (30.0, 10.0, 1.0), (15.0, 15.0 / 9.0, 1.0), (15.0, 5.0, 1.5), (5.0, 3.0, 1.0)]),
     closed("closed, weak injector", [(25.0, 2.5, 1.0), (25.0, 12.0, 1.0), (2.0, 2.0, 1.0), (2.0, 10.0, 1.0)],
            controlled=4.0),
+    closed("closed, up to where the set-point is out of reach", [(6.0, 6.0, 1.0), (1.0, 2.0, 1.0), (1.0, 8.0, 1.2), (5.0, 1.0, 1.0)],
+           start_m=25.0, start_o2=0.37, controlled=10.0),
+    closed("closed, down on a lean diluent", [(45.0, 6.0, 1.2), (45.0, 3.0, 1.0)], mixes=[(1.0, 0.0), (0.10, 0.6)], set_point=0.9),
     closed("closed, no oxygen", [(30.0, 2.0, 1.0), (30.0, 6.0, 1.0), (0.0, 3.0, 1.0)], controlled=0.0),
     closed("closed, trimix", [(60.0, 3.5, 1.0), (60.0, 12.0, 1.0), (30.0, 3.0, 1.0), (6.0, 4.0, 0.8)],
            mixes=[(1.0, 0.0), (0.16, 0.5)]),
@@ -370,7 +392,7 @@ def main():
     target = Path(__file__).resolve().parent.parent / "loop_transients.csv"
     with target.open("w", newline="") as file:
         file.write("# source: computed by scripts/loop_transients.py (SciPy's DOP853, tolerances 1e-12): the gas balance\n")
-        file.write("# itself, event by event. Free litres, 1 bar at the surface, 10 m to a bar.\n")
+        file.write("# itself, event by event; the loop's gas wet and at 34 C. Free litres, 1 bar at the surface, 10 m to a bar.\n")
         file.write("# case rows: kind, loop_l, constant, controlled or greatest injection, make_up, set_point, spill ratio,\n")
         file.write("# compensated, start_m, start_o2, mix of cylinder 0 and 1, legs as to_m/minutes/oxygen_lpm.\n")
         file.write("# at rows: minutes, oxygen, helium, litres in the loop, drawn from cylinder 0 and 1, clock, units.\n")
