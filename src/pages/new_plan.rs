@@ -46,7 +46,7 @@ impl NewPlan<'_> {
             lines.push(format!("{INDENT}{} {{", node("dive", &dive.name.value)));
             for gap in here {
                 let example = match gap {
-                    Gap::Divers(_) => "diver \"\" unit=\"\" supply=\"\" bailout=\"\" set-point=27".to_owned(),
+                    Gap::Divers(_) => "diver \"\" unit=\"\" supply=\"\" bailout=\"\" set-point=26".to_owned(),
                     Gap::Cylinders(_, diver) => {
                         format!("{} supply=\"\" bailout=\"\"", node("diver", &diver.name.value))
                     }

@@ -221,7 +221,7 @@ pub struct Record {
     pub beds_min: (Maybe<f64>, Maybe<f64>),
 }
 
-/// `prepared "Rowan" routine="assembly" { … }`: a routine signed step by step.
+/// `prepared "Rowan" routine="at the bench" { … }`: a routine signed step by step.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Preparation {
     /// Who.

@@ -162,7 +162,7 @@ fn templates_in_a_ring_are_survived() {
 
 #[test]
 fn what_the_house_says_holds_where_nobody_else_speaks() {
-    let house = "limits { po2 working=1.4 deco=1.6; depth 40 }";
+    let house = "limits { po2 working=1.4 deco=1.6; depth 36 }";
     let text = "plan \"x\" on=\"2027-05-15\" { limits { po2 working=1.3 } }";
     let archive = archive(&[("leadsman.kdl", house), ("plans/x.plan.kdl", text)]);
     let limits = &archive.plan(&id("plans/x.plan.kdl")).unwrap().limits;

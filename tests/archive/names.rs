@@ -14,7 +14,7 @@ diver "Rowan" { fit until="2027-12-31" }
 cylinder "S12-04" size=12 working=232
 cylinder "S12-09" size=12 working=232
 unit "fen-3" kind=semi-closed
-routine "assembly" { step "flow" "Constant feed at the mouthpiece" }
+routine "at the bench" { step "flow" "Constant feed at the mouthpiece" }
 "#;
 
 fn unresolved(dive: &str) -> Vec<(String, String)> {
@@ -38,7 +38,7 @@ fn every_name_in_a_dive_is_looked_up() {
         ("diver \"Rowan\" { cylinder \"S12-4\" role=deco }", "\"S12-4\""),
         ("diver \"Rowan\" back=\"S12-04\"; dived \"Rowan\" minutes=40 { cylinder \"S12\" from=200 to=90 }", "\"S12\""),
         ("diver \"Rowan\"; prepared \"Rowan\" routine=\"closing\"", "\"closing\""),
-        ("diver \"Rowan\"; prepared \"Rowan\" routine=\"assembly\" { done \"flwo\" 6 }", "\"flwo\""),
+        ("diver \"Rowan\"; prepared \"Rowan\" routine=\"at the bench\" { done \"flwo\" 11 }", "\"flwo\""),
         ("diver \"Rowan\"; descend 9; bail-out who=\"Rown\"; ascend", "\"Rown\""),
         ("diver \"Rowan\" back=\"S12-04\"; descend 9; repeat 3 { switch deco; stay 2 }; ascend", "deco"),
     ] {

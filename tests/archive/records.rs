@@ -15,9 +15,9 @@ cylinder "S12-04" size=12 working=232 {
 unit "fen-3" kind=semi-closed {
     cell "a" fitted="2026-01-10" life=(months)12 { reading on="2026-01-11" air=10.4 oxygen=49.1 }
     cell "b" fitted="2026-09-02" life=(months)12 { reading on="2026-09-03" air=9.8 oxygen=46.5 }
-    battery "handset" least=40 { charge 82 on="2027-05-15" }
+    battery "controller" least=50 { charge 82 on="2027-05-15" }
 }
-canister "c-31" absorbent=1.5
+canister "c-31" absorbent=2.6
 "#;
 
 const LOG: &str = r#"
@@ -29,8 +29,8 @@ record "S12-04" {
 record "fen-3" {
     cell "a" fitted="2027-04-01" life=(months)24 { reading on="2027-04-02" air=11 oxygen=52 }
     cell "a" { reading on="2027-05-14" air=10.9 oxygen=51.5; reading on="2026-06-01" air=10.1 oxygen=47.9 }
-    battery "handset" { charge 60 on="2027-05-16" }
-    flow 6.1 on="2027-05-15"
+    battery "controller" { charge 60 on="2027-05-16" }
+    flow 11.2 on="2027-05-15"
 }
 record "c-31" { packed on="2027-05-14" }
 "#;

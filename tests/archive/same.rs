@@ -24,7 +24,7 @@ fn told(archive: &Archive) -> String {
 
 fn club(plans: usize) -> Archive {
     let mut host = Memory::new()
-        .file("/club/leadsman.kdl", "use \"kit/crew.kit.kdl\"\nlimits { depth 40 }\nlevel \"depth-exceeded\" warning")
+        .file("/club/leadsman.kdl", "use \"kit/crew.kit.kdl\"\nlimits { depth 36 }\nlevel \"depth-exceeded\" warning")
         .file("/club/kit/crew.kit.kdl", "diver \"Rowan\"\ndiver \"Ines\"\nuse \"crew.kit.kdl\"")
         .file("/club/kit/cylinders.kit.kdl", "cylinder \"S12-04\" size=12\ncylinder \"S12-04\" size=(cuft)80");
     for n in 0..plans {

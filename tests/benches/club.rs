@@ -102,17 +102,15 @@ impl Club {
             };
             records.push_str(&cylinder("S12", gauge, &format!("o2=35 analysed={}.{}", analysed / 10, analysed % 10)));
             records.push_str(&cylinder("T12", gauge - 2, "o2=36 analysed=36.1"));
-            records.push_str(&cylinder("S7", 200, "o2=32 analysed=31.9"));
+            records.push_str(&cylinder("S7", 225, "o2=32 analysed=31.9"));
             records.push_str(&cylinder("D7", 195, "o2=80 analysed=79.6"));
             let _ = write!(
                 records,
-                "record \"fen-{diver}\" {{\n    calibrated on=\"{on}\"\n    flow 6.{} on=\"{on}\"\n    battery \"handset\" {{ charge {} on=\"{on}\" }}\n}}\n",
+                "record \"fen-{diver}\" {{\n    calibrated on=\"{on}\"\n    flow 11.{} on=\"{on}\"\n    battery \"controller\" {{ charge {} on=\"{on}\" }}\n}}\n",
                 chance.between(0, 2),
                 chance.between(80, 99),
             );
-            for bed in ["a", "b"] {
-                let _ = writeln!(records, "record \"c-{diver}{bed}\" {{ packed on=\"{before}\" }}");
-            }
+            let _ = writeln!(records, "record \"c-{diver}\" {{ packed on=\"{before}\" }}");
         }
         let mut text = String::new();
         let _ = write!(
@@ -137,7 +135,7 @@ impl Club {
             Some(2) if diver == divers[0] => format!("{kind}-9{diver}"),
             _ => format!("{kind}-{diver:02}"),
         };
-        let set_point = if flaw == Some(3) { 38 } else { 27 };
+        let set_point = if flaw == Some(3) { 38 } else { 26 };
         for diver in divers {
             let _ = writeln!(
                 text,
@@ -171,7 +169,7 @@ impl Club {
             for diver in divers {
                 let _ = writeln!(
                     text,
-                    "        diver \"{}\" unit=\"fen-{diver}\" supply=\"T12-{diver:02}\" bailout=\"S7-{diver:02}\" set-point=27",
+                    "        diver \"{}\" unit=\"fen-{diver}\" supply=\"T12-{diver:02}\" bailout=\"S7-{diver:02}\" set-point=26",
                     name(diver),
                 );
             }
@@ -205,7 +203,7 @@ fn crew() -> String {
     for diver in 0..2 * TEAMS {
         let _ = write!(
             text,
-            "\ndiver \"{}\" {{\n    trained kind=semi-closed depth=40 deco=20 on=\"2016-08-02\"\n    trained kind=open depth=40 deco=20 on=\"2012-06-11\"\n    gas rest=1{} peak=5{}\n    oxygen rest=0.7 light=1.0 moderate=1.5 heavy=2.2 peak=3.0\n    fit until=\"2060-12-31\"\n    lives altitude=40\n}}\n",
+            "\ndiver \"{}\" {{\n    trained kind=semi-closed depth=34 deco=12 on=\"2016-08-02\"\n    trained kind=open depth=39 deco=10 on=\"2012-06-11\"\n    gas rest=1{} peak=5{}\n    oxygen rest=0.7 light=1.0 moderate=1.5 heavy=2.2 peak=3.0\n    fit until=\"2060-12-31\"\n    lives altitude=40\n}}\n",
             name(diver),
             4 + diver % 3,
             2 + diver % 7,
@@ -220,7 +218,7 @@ fn kit(year: i16) -> String {
     for diver in 0..2 * TEAMS {
         let _ = write!(
             text,
-            "\nunit \"fen-{diver}\" kind=semi-closed serial=\"A-{diver:04}\" {{\n    loop 6\n    feed constant=6 controlled=20\n    make-up yes\n    floor o2=21\n    needs o2=31\n    reach depth=40 deco=20 coldest=4\n    mouthpiece open-circuit=supply\n    bed \"c-{diver}a\"\n    bed \"c-{diver}b\"\n"
+            "\nunit \"fen-{diver}\" kind=semi-closed serial=\"A-{diver:04}\" {{\n    loop 5\n    feed constant=11 controlled=13\n    make-up yes\n    floor o2=22\n    needs o2=34\n    reach depth=36 deco=15 coldest=6\n    mouthpiece open-circuit=bailout\n    bed \"c-{diver}\"\n"
         );
         for (cell, month) in [("a", 1), ("b", 2)] {
             let _ = write!(
@@ -233,15 +231,13 @@ fn kit(year: i16) -> String {
         }
         let _ = write!(
             text,
-            "    battery \"handset\" least=40 {{ charge 90 on=\"{year}-01-01\" }}\n    service due=\"{}-01-31\"\n}}\n",
+            "    battery \"controller\" least=50 {{ charge 90 on=\"{year}-01-01\" }}\n    service due=\"{}-01-31\"\n}}\n",
             year + 1
         );
-        for bed in ["a", "b"] {
-            let _ = write!(
-                text,
-                "\ncanister \"c-{diver}{bed}\" absorbent=1.5 {{\n    rated minutes=180 co2=1.2 temperature=15\n    packed on=\"{year}-01-01\"\n}}\n"
-            );
-        }
+        let _ = write!(
+            text,
+            "\ncanister \"c-{diver}\" absorbent=2.6 {{\n    rated minutes=200 co2=1.6 temperature=4\n    packed on=\"{year}-01-01\"\n}}\n"
+        );
         for (kind, size) in [("S12", 12), ("T12", 12), ("S7", 7), ("D7", 7)] {
             let _ = write!(
                 text,
@@ -258,7 +254,7 @@ const HOUSE: &str = "// The club's house rules.
 limits {
     po2 working=1.4 deco=1.6 bailout=1.6 least=0.18
     reserve 50
-    depth 40
+    depth 36
 }
 ";
 

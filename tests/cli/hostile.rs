@@ -5,8 +5,8 @@ use std::time::{Duration, Instant};
 use super::{Folder, Ran, is_honest, leadsman};
 
 const PLAN: &str = r#"unit "u" kind=semi-closed {
-    loop 6; feed constant=6 controlled=20; make-up yes
-    floor o2=21; needs o2=31; reach depth=40 deco=20
+    loop 5; feed constant=11 controlled=13; make-up yes
+    floor o2=22; needs o2=34; reach depth=36 deco=15
 }
 cylinder "s" size=12 working=232 { fill 205 on="2027-05-14" o2=35 analysed=34.8; }
 cylinder "b" size=12 working=232 { fill 200 on="2027-05-14" o2=32 analysed=32; }
@@ -15,8 +15,8 @@ plan "Shelf" on="2027-05-15" status=draft {
     site "Greyfen quarry" water=fresh altitude=210 temperature=9
     limits { gradient low=45 high=80; reserve 50; }
     dive "morning" {
-        descend 28 rate=15; stay 20 work=light; ascend
-        diver "Rowan" unit="u" supply="s" bailout="b" set-point=27
+        descend 26 rate=15; stay 30 work=light; ascend
+        diver "Rowan" unit="u" supply="s" bailout="b" set-point=26
     }
 }
 "#;
@@ -101,7 +101,7 @@ fn each_number_put_wrong_is_found_where_it_stands() {
 #[test]
 fn each_number_made_nothing_is_borne() {
     let folder = Folder::new(&[]);
-    let may_be_nothing = ["altitude=", "temperature=", "reserve "];
+    let may_be_nothing = ["altitude=", "temperature=", "reserve ", "stay "];
     for (start, end) in numbers(PLAN) {
         let ran = looked_at(&folder, &[&PLAN[..start], "0", &PLAN[end..]].concat());
         let may = may_be_nothing.iter().any(|word| PLAN[..start].ends_with(word));
@@ -113,8 +113,8 @@ fn each_number_made_nothing_is_borne() {
 fn a_stay_of_a_week_and_a_depth_of_400_m_are_named() {
     let folder = Folder::new(&[]);
     for (written, hostile, says) in [
-        ("stay 20", "stay 10000", "out-of-range: `stay` takes 0 to 1440 minutes"),
-        ("descend 28", "descend 400", "out-of-range: `descend` takes 0 to 350 metres"),
+        ("stay 30", "stay 10000", "out-of-range: `stay` takes 0 to 1440 minutes"),
+        ("descend 26", "descend 400", "out-of-range: `descend` takes 0 to 350 metres"),
     ] {
         let ran = looked_at(&folder, &PLAN.replace(written, hostile));
         assert!(ran.code == Some(1) && ran.out.contains(says), "{ran:?}");
@@ -125,8 +125,8 @@ fn a_stay_of_a_week_and_a_depth_of_400_m_are_named() {
 #[test]
 fn the_longest_stay_and_the_greatest_depth_are_run() {
     let folder = Folder::new(&[]);
-    let ran = looked_at(&folder, &PLAN.replace("stay 20", "stay 1440"));
+    let ran = looked_at(&folder, &PLAN.replace("stay 30", "stay 1440"));
     assert!(ran.code == Some(1) && ran.out.contains("endurance-short"), "{ran:?}");
-    let ran = looked_at(&folder, &PLAN.replace("descend 28 rate=15", "descend 350"));
+    let ran = looked_at(&folder, &PLAN.replace("descend 26 rate=15", "descend 350"));
     assert!(ran.code == Some(1) && ran.out.contains("mod-exceeded") && ran.out.contains("depth-exceeded"), "{ran:?}");
 }

@@ -35,7 +35,7 @@ fn what_the_template_leaves_open_is_marked_and_found() {
     // site "" water=fresh altitude=0 temperature=10
     dive "shelf" {
         // To be said: dive "shelf" has no diver. For example:
-        // diver "" unit="" supply="" bailout="" set-point=27
+        // diver "" unit="" supply="" bailout="" set-point=26
     }
     dive "again" {
         // To be said: dive "again" has no legs: nothing says where it goes. For example:

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::{Folder, is_honest};
 
-const HOUSE: &str = r#"limits { po2 working=1.3 deco=1.5; depth 40 }
+const HOUSE: &str = r#"limits { po2 working=1.3 deco=1.5; depth 36 }
 level "descent-fast" error
 level "gas-dense" note because="we dive it shallow"
 level "narcosis-deep" note
@@ -57,7 +57,7 @@ fn each_limit_is_told_with_where_it_is_set() {
         ("overrun time", json!([3.0, "a.plan.kdl", 3])),
         ("reserve", json!([60.0, "t.plan.kdl", 2])),
         ("po2 deco", json!([1.5, "leadsman.kdl", 1])),
-        ("depth", json!([40.0, "leadsman.kdl", 1])),
+        ("depth", json!([36.0, "leadsman.kdl", 1])),
         ("po2 bailout", json!([1.6, none, none])),
         ("deco", json!([none, none, none])),
     ] {

@@ -13,7 +13,7 @@ use super::unsaved;
 fn two_dives(kit: &str, first: &str) -> (Archive, FileId) {
     let dive = |name: &str, more: &str| {
         format!(
-            "    dive {name:?} {{\n descend 20\n stay 20\n ascend\n {more}\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=27\n }}\n"
+            "    dive {name:?} {{\n descend 20\n stay 20\n ascend\n {more}\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=26\n }}\n"
         )
     };
     let plan = format!(
@@ -60,7 +60,7 @@ fn what_a_dive_leaves_is_not_known_where_it_can_t_be_run() {
 /// The clock's end is told where the day's sum comes to it, and the absorbent's where all of the day has used it up.
 #[test]
 fn what_earlier_dives_took_brings_the_end_nearer() {
-    let kit = KIT.replace("rated minutes=180", "rated minutes=90");
+    let kit = KIT.replace("rated minutes=200", "rated minutes=90");
     let (archive, file) = two_dives(&kit, "");
     let spent = |kind: EventKind| {
         all(&archive, &file, move |simulated| {
@@ -68,9 +68,9 @@ fn what_earlier_dives_took_brings_the_end_nearer() {
         })
     };
     // Two thirds of 90 are 60, 5 used. The first dive takes 5 of pre-breathe at rest and 4/3 + 20 of moderate work, each
-    // 1.5/1.2 of a rated minute, and 20/9 home in light work; the second takes its own pre-breathe and then what is left at that rate.
-    let first = 5.0 + (4.0 / 3.0 + 20.0) * 1.25 + 20.0 / 9.0;
-    let wanted = (55.0 - first - 5.0) / 1.25;
+    // 1.5/1.25 of a rated minute, and 20/9 home in light work; the second takes its own pre-breathe and then what is left at that rate.
+    let first = 5.0 + (4.0 / 3.0 + 20.0) * 1.2 + 20.0 / 9.0;
+    let wanted = (55.0 - first - 5.0) / 1.2;
     let absorbent = spent(EventKind::AbsorbentSpent);
     assert_eq!(absorbent[0], None);
     assert!((absorbent[1].unwrap() - wanted).abs() < 1e-6, "{absorbent:?} {wanted}");
@@ -105,7 +105,7 @@ fn what_earlier_dives_took_brings_the_end_nearer() {
 fn another_cylinder_in_a_dive_s_place_holds_what_is_left_in_it() {
     let dive = |name: &str, supply: &str| {
         format!(
-            "dive {name:?} {{\n descend 20\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply={supply:?} set-point=27\n }}\n"
+            "dive {name:?} {{\n descend 20\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply={supply:?} set-point=26\n }}\n"
         )
     };
     let plan = format!(
@@ -132,7 +132,7 @@ fn another_cylinder_in_a_dive_s_place_holds_what_is_left_in_it() {
 fn with_gradient(between: &str, times: [&str; 2]) -> (Archive, FileId) {
     let dive = |name: &str, at: &str| {
         format!(
-            "    dive {name:?} {at} {{\n descend 30\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=27\n }}\n"
+            "    dive {name:?} {at} {{\n descend 30\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=26\n }}\n"
         )
     };
     let (one, two) = (dive("one", times[0]), dive("two", times[1]));
@@ -183,7 +183,7 @@ fn two_plans(status: &str, first: &str, more: &str) -> (Archive, FileId) {
     let plan = |name: &str, on: &str, status: &str, at: &str, more: &str| {
         format!(
             "use \"club.kit.kdl\"\nplan {name:?} on=\"{on}\" status={status} {{\n site surface=1.0\n limits {{ gradient low=40 high=70; }}\n \
-             dive {name:?} at={at:?} {{\n descend 30\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=27\n {more}\n }}\n}}\n"
+             dive {name:?} at={at:?} {{\n descend 30\n stay 20\n ascend\n diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=26\n {more}\n }}\n}}\n"
         )
     };
     let files = [

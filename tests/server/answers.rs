@@ -167,17 +167,17 @@ fn hovers_say_what_words_mean_and_what_names_stand_for() {
     assert!(value.contains("rate") && value.contains("metres a minute"), "{value}");
 
     let cylinder = hover(&mut client, &uri, &position(&text, "S12-04", 2));
-    // Worked by hand from the plan: 1.4/0.35 bar less 0.988 at 210 m of altitude is 30.1 m; 1.4 bar at 28 m is 36.96 %
-    // and the unit's maker asks for 31; 12 L × 205 bar were 2,460 L if the gas were ideal.
+    // Worked by hand from the plan: 1.4/0.35 bar less 0.988 at 210 m of altitude is 30.1 m; 1.4 bar at 26 m is 39.02 %
+    // and the unit's maker asks for 34; 12 L × 205 bar were 2,460 L if the gas were ideal.
     let depth = "30 m at a PO2 of 1.4 bar";
-    for said in ["205 bar", depth, "31 to 36.9 % oxygen for 28 m", "2460.0 L", "Endurance", "on 2027-05-15"] {
+    for said in ["205 bar", depth, "34 to 39 % oxygen for 26 m", "2460.0 L", "Endurance", "on 2027-05-15"] {
         assert!(cylinder.contains(said), "no {said:?} in {cylinder}");
     }
     assert_eq!(cylinder.matches(leadsman::CAUTION).count(), 1, "{cylinder}");
     let unit = hover(&mut client, &uri, &position(&text, "fen-3", 2));
-    // 2027-01-10 to 2027-05-15 is 125 days, and 12 months on is 2028-01-10. At the floor of 21 % a feed of 6.1 + 20 L/min
-    // of 34.8 % holds 26.1·0.138/0.79 = 4.559 free litres of oxygen, 4.19 STPD.
-    for said in ["125 days old", "2028-01-10", "4.1 L/min (STPD)", "min left", "82 %", leadsman::CAUTION] {
+    // 2027-01-10 to 2027-05-15 is 125 days, and 12 months on is 2028-01-10. At the floor of 22 % a feed of 11.2 + 13
+    // L/min of 34.8 % holds 24.2·0.128/0.78 = 3.971 free litres of oxygen, 3.65 STPD.
+    for said in ["125 days old", "2028-01-10", "3.6 L/min (STPD)", "min left", "82 %", leadsman::CAUTION] {
         assert!(unit.contains(said), "no {said:?} in {unit}");
     }
     let diver = hover(&mut client, &uri, &position(&text, "\"Rowan\"", 2));

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::client::{Client, uri};
 
 const KIT: &str = r#"unit "fen-3" kind=semi-closed {
-    loop 6
+    loop 5
 }
 diver "Rowan"
 diver "Ines"
@@ -159,7 +159,7 @@ fn what_a_plan_leaves_open_comes_first() {
     let items = desk.items(in_dive);
     let diver = &items[0];
     assert_eq!(diver["insertTextFormat"], 2);
-    assert_eq!(diver["textEdit"]["newText"], "diver \"$1\" unit=\"$2\" supply=\"$3\" bailout=\"$4\" set-point=${5:27}");
+    assert_eq!(diver["textEdit"]["newText"], "diver \"$1\" unit=\"$2\" supply=\"$3\" bailout=\"$4\" set-point=${5:26}");
     assert!(diver["documentation"]["value"].as_str().unwrap().contains("has no diver"), "{diver}");
     // The legs are the template's, so they are no gap.
     assert!(items.iter().filter(|item| item["detail"] == "still to be said").count() == 1);

@@ -47,7 +47,7 @@ fn breathing(here: &Here<'_>) -> &'static str {
         scope.units.values().any(|unit| unit.thing.kind.as_ref().is_some_and(|kind| kind.value == wanted))
     };
     if has(ApparatusKind::SemiClosed) {
-        "unit=\"$2\" supply=\"$3\" bailout=\"$4\" set-point=${5:27}"
+        "unit=\"$2\" supply=\"$3\" bailout=\"$4\" set-point=${5:26}"
     } else if has(ApparatusKind::Closed) {
         "unit=\"$2\" diluent=\"$3\" oxygen=\"$4\" bailout=\"$5\" set-point=${6:1.2}"
     } else if has(ApparatusKind::Passive) {
