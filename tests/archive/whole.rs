@@ -187,8 +187,8 @@ fn the_sample_kit_is_read_whole() {
         (of(&training.on).to_string(), of(&training.what.kind)),
         ("2025-08-02".into(), ApparatusKind::SemiClosed)
     );
-    close(&training.what.depth_m, 40.0);
-    close(&training.what.deco_min, 20.0);
+    close(&training.what.depth_m, 34.0);
+    close(&training.what.deco_min, 12.0);
     let gas: Vec<_> = Work::ALL.iter().map(|work| diver.gas_lpm.at(*work).map(|rate| rate.value)).collect();
     assert_eq!(gas, [Some(16.0), None, None, None, Some(60.0)]);
     let oxygen: Vec<_> = Work::ALL.iter().map(|work| diver.oxygen_lpm.at(*work).map(|rate| rate.value)).collect();
