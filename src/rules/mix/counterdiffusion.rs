@@ -2,6 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::plan::Role;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -24,7 +25,10 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         let [before, after] = pair else { continue };
         let (Breath::Open(was), Breath::Open(is)) = (before.regime.breath, after.regime.breath) else { continue };
         let (helium, nitrogen) = (was.he - is.he, is.n2() - was.n2());
-        if before.start.bar < after.start.bar - 1e-6 || helium <= 1e-6 || nitrogen <= SHARE * helium + 1e-6 {
+        if before.start.bar < after.start.bar - tolerance::PO2_BAR
+            || helium <= tolerance::FRACTION
+            || nitrogen <= SHARE * helium + tolerance::FRACTION
+        {
             continue;
         }
         let number = after.start.source.checked_sub(1).or_else(|| simulated.of_role(Role::Back));
