@@ -281,7 +281,7 @@ pub fn fractions(mix: &WrittenMix) -> Mix {
 }
 
 /// A figure by work level: the level's own, or the next harder one that is written, which is never on the rash side.
-pub fn at_work(figures: &ByWork, work: Work) -> Maybe<f64> {
+pub fn at_work<T: Clone>(figures: &ByWork<T>, work: Work) -> Maybe<T> {
     Work::ALL[work as usize..].iter().find_map(|level| figures.at(*level)).cloned()
 }
 

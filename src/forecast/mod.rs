@@ -19,7 +19,7 @@ pub use carryover::Trip;
 pub use day::{Day, Earlier};
 pub use lower::{
     CylinderInput, DESCENT_RATE, DiveInput, Fed, FirstCanister, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN,
-    USUAL_OXYGEN_LPM, body_at_rest, feed, first_canister, gas_lpm, oxygen_free_lpm, stops,
+    USUAL_OXYGEN, body_at_rest, feed, first_canister, gas_lpm, oxygen, stops,
 };
 pub use missing::{Missing, Unknown};
 pub use simulation::{Simulation, SimulationCache};

@@ -1,5 +1,7 @@
 //! Carbon dioxide and the absorbent that takes it up.
 
+use super::litres::Stpd;
+
 /// Carbon dioxide breathed out for oxygen taken up, unless said (common practice, no source; 1.0 is the safe side).
 pub const QUOTIENT: f64 = 1.0;
 /// The share of the first bed's rating that may be used (common practice, no source).
@@ -14,9 +16,9 @@ pub fn carbon_dioxide_lpm(metabolic_lpm: f64, quotient: f64) -> f64 {
 }
 
 /// Rated minutes that one minute at an output uses up: `max(1, CO₂/rated CO₂)`. Harder work shortens, easier earns
-/// nothing. Output and rating at one reference (STPD). Infinite for a rating that is not above 0.
-pub fn minutes_per_minute(co2_lpm: f64, rated_co2_lpm: f64) -> f64 {
-    if rated_co2_lpm > 0.0 && co2_lpm.is_finite() { (co2_lpm / rated_co2_lpm).max(1.0) } else { f64::INFINITY }
+/// nothing. Infinite for a rating that is not above 0.
+pub fn minutes_per_minute(Stpd(co2_lpm): Stpd, Stpd(rated_lpm): Stpd) -> f64 {
+    if rated_lpm > 0.0 && co2_lpm.is_finite() { (co2_lpm / rated_lpm).max(1.0) } else { f64::INFINITY }
 }
 
 /// What is left of a bed's duration in water of a temperature, against 21.1 °C: 0.75 at 4.4 °C, linear (U.S. Navy
@@ -37,8 +39,8 @@ pub fn rated_in_water_min(rated_min: f64, rated_c: f64, water_c: f64) -> f64 {
 }
 
 /// Carbon dioxide a kilogram that a rating claims, L/kg; `None` without absorbent.
-pub fn claimed_l_per_kg(rated_min: f64, rated_co2_lpm: f64, absorbent_kg: f64) -> Option<f64> {
-    let claimed = rated_min * rated_co2_lpm / absorbent_kg;
+pub fn claimed_l_per_kg(rated_min: f64, Stpd(rated_lpm): Stpd, absorbent_kg: f64) -> Option<f64> {
+    let claimed = rated_min * rated_lpm / absorbent_kg;
     (absorbent_kg > 0.0 && claimed.is_finite()).then_some(claimed)
 }
 
@@ -56,16 +58,16 @@ mod tests {
 
     #[test]
     fn hard_work_shortens_and_ease_earns_nothing() {
-        assert_eq!(minutes_per_minute(2.4, 1.2), 2.0);
-        assert_eq!(minutes_per_minute(0.6, 1.2), 1.0);
-        assert_eq!(minutes_per_minute(1.0, 0.0), f64::INFINITY);
+        assert_eq!(minutes_per_minute(Stpd(2.4), Stpd(1.2)), 2.0);
+        assert_eq!(minutes_per_minute(Stpd(0.6), Stpd(1.2)), 1.0);
+        assert_eq!(minutes_per_minute(Stpd(1.0), Stpd(0.0)), f64::INFINITY);
         assert_eq!(rated_in_water_min(180.0, 15.0, 20.0), 180.0);
         assert!(rated_in_water_min(180.0, 15.0, 9.0) < 180.0);
     }
 
     #[test]
     fn a_claim_per_kilogram() {
-        assert_eq!(claimed_l_per_kg(180.0, 1.2, 1.5), Some(144.0));
-        assert_eq!(claimed_l_per_kg(180.0, 1.2, 0.0), None);
+        assert_eq!(claimed_l_per_kg(180.0, Stpd(1.2), 1.5), Some(144.0));
+        assert_eq!(claimed_l_per_kg(180.0, Stpd(1.2), 0.0), None);
     }
 }

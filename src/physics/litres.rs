@@ -3,6 +3,8 @@
 //! Inside, every litre is free: at 1 bar and 20 °C. A physiologist's litre of oxygen is STPD: dry, at 0 °C and one
 //! standard atmosphere.
 
+use serde::Serialize;
+
 use super::pressure::ATMOSPHERE_BAR;
 
 /// 0 °C in kelvin.
@@ -17,6 +19,28 @@ pub const FREE_PER_STPD: f64 = ATMOSPHERE_BAR / FREE_BAR * (ZERO_C + FREE_C) / Z
 pub const BODY_VAPOUR_BAR: f64 = 0.06282;
 /// STPD litres in one litre at body temperature and one atmosphere, saturated (BTPS): 0.826.
 pub const STPD_PER_BTPS: f64 = (ATMOSPHERE_BAR - BODY_VAPOUR_BAR) / ATMOSPHERE_BAR * ZERO_C / (ZERO_C + 37.0);
+
+/// A flow in free litres a minute, where another's litres might be taken for it.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
+pub struct Free(pub f64);
+
+/// A flow in STPD litres a minute: what a body takes up or gives off.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
+pub struct Stpd(pub f64);
+
+impl Free {
+    /// The same gas in STPD litres.
+    pub fn stpd(self) -> Stpd {
+        Stpd(stpd_from_free(self.0))
+    }
+}
+
+impl Stpd {
+    /// The same gas in free litres.
+    pub fn free(self) -> Free {
+        Free(free_from_stpd(self.0))
+    }
+}
 
 /// STPD litres as free litres.
 pub fn free_from_stpd(stpd_l: f64) -> f64 {

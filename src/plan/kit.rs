@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::{ApparatusKind, Dated, Maybe, NameUse, Role, WrittenMix};
+use crate::physics::litres::{Free, Stpd};
 use crate::source::Place;
 
 /// A breathing unit.
@@ -126,8 +127,8 @@ pub struct Canister {
     pub absorbent_kg: Maybe<f64>,
     /// Rated minutes of one bed alone.
     pub rated_min: Maybe<f64>,
-    /// The carbon dioxide output it was rated at, STPD litres a minute.
-    pub rated_co2_lpm: Maybe<f64>,
+    /// The carbon dioxide output it was rated at.
+    pub rated_co2: Maybe<Stpd>,
     /// The water temperature it was rated in, °C.
     pub rated_c: Maybe<f64>,
     /// Days it was packed.
@@ -175,10 +176,10 @@ pub struct Diver {
     pub trained: Vec<Dated<Training>>,
     /// Days on which the diver dived, by the kind of apparatus.
     pub dived: Vec<Dated<Maybe<ApparatusKind>>>,
-    /// Open circuit at the surface by work level, free litres a minute.
-    pub gas_lpm: ByWork,
-    /// Metabolic oxygen by work level, STPD litres a minute.
-    pub oxygen_lpm: ByWork,
+    /// Open circuit at the surface by work level.
+    pub gas: ByWork<Free>,
+    /// Metabolic oxygen by work level.
+    pub oxygen: ByWork<Stpd>,
     /// Medical fitness ends.
     pub fit_until: Maybe<Date>,
     /// Altitude the body comes from, metres.
@@ -230,17 +231,23 @@ impl Work {
 }
 
 /// A figure by work level, as far as it is written.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct ByWork {
+#[derive(Debug, Clone, PartialEq)]
+pub struct ByWork<T> {
     /// The node that gives them.
     pub place: Option<Place>,
     /// By level, in the order of [`Work::ALL`].
-    pub levels: [Maybe<f64>; 5],
+    pub levels: [Maybe<T>; 5],
 }
 
-impl ByWork {
+impl<T> Default for ByWork<T> {
+    fn default() -> ByWork<T> {
+        ByWork { place: None, levels: [const { None }; 5] }
+    }
+}
+
+impl<T> ByWork<T> {
     /// The figure for a level as written.
-    pub fn at(&self, work: Work) -> Option<&crate::source::Placed<f64>> {
+    pub fn at(&self, work: Work) -> Option<&crate::source::Placed<T>> {
         self.levels[work as usize].as_ref()
     }
 }

@@ -77,10 +77,10 @@ fn site_and_limits_merge_child_by_child_and_the_plans_word_wins() {
     assert_eq!(limits.set(LimitName::Po2Working).unwrap().value, 1.2);
     assert!(limits.said(LimitName::Po2Deco).is_none(), "`po2` is replaced whole");
     assert!(limits.said(LimitName::Reserve).is_some(), "`reserve` stays");
-    assert_eq!(limits.overrun_depth_m.as_ref().unwrap().value, 2.0);
+    assert_eq!(limits.set(LimitName::OverrunDepth).unwrap().value, 2.0);
     let template = plan.template_limits.as_ref().unwrap();
     assert_eq!(template.set(LimitName::Po2Deco).unwrap().value, 1.5);
-    assert!(template.overrun_depth_m.is_none());
+    assert!(template.said(LimitName::OverrunDepth).is_none());
 }
 
 #[test]
@@ -142,11 +142,11 @@ fn a_template_may_start_from_a_template() {
     let files = [("base.plan.kdl", base), ("middle.plan.kdl", middle), ("top.plan.kdl", top)];
     let archive = archive(&files);
     let plan = archive.plan(&id("top.plan.kdl")).unwrap();
-    assert_eq!(plan.limits.gradient_high.as_ref().unwrap().value, 80.0);
-    assert_eq!(plan.limits.react_min.as_ref().unwrap().value, 2.0);
-    assert_eq!(plan.template_limits.as_ref().unwrap().react_min.as_ref().unwrap().value, 2.0);
+    assert_eq!(plan.limits.set(LimitName::GradientHigh).unwrap().value, 80.0);
+    assert_eq!(plan.limits.set(LimitName::React).unwrap().value, 2.0);
+    assert_eq!(plan.template_limits.as_ref().unwrap().set(LimitName::React).unwrap().value, 2.0);
     assert_eq!(written(&archive, &plan.limits.set(LimitName::Reserve).unwrap().place), "60");
-    assert_eq!(written(&archive, &plan.limits.gradient_high.as_ref().unwrap().place), "80");
+    assert_eq!(written(&archive, &plan.limits.set(LimitName::GradientHigh).unwrap().place), "80");
 }
 
 #[test]
@@ -154,7 +154,7 @@ fn templates_in_a_ring_are_survived() {
     let ring = |from: &str| format!("plan \"x\" status=template from=\"{from}\" {{ limits {{ react 2 }} }}");
     let (a, b) = (ring("b.plan.kdl"), ring("a.plan.kdl"));
     let archive = archive(&[("a.plan.kdl", &a), ("b.plan.kdl", &b)]);
-    assert_eq!(archive.plan(&id("a.plan.kdl")).unwrap().limits.react_min.as_ref().unwrap().value, 2.0);
+    assert_eq!(archive.plan(&id("a.plan.kdl")).unwrap().limits.set(LimitName::React).unwrap().value, 2.0);
     for file in ["a.plan.kdl", "b.plan.kdl"] {
         assert_eq!(super::said(&archive, file, "use-cycle").len(), 1, "{file}");
     }
@@ -169,5 +169,5 @@ fn what_the_house_says_holds_where_nobody_else_speaks() {
     assert_eq!(limits.set(LimitName::Po2Working).unwrap().value, 1.3);
     // The house's limits hold one by one, not node by node: nobody lifts one by speaking of another.
     assert_eq!(limits.set(LimitName::Po2Deco).unwrap().value, 1.6);
-    assert_eq!(limits.depth_m.as_ref().unwrap().place.file, id("leadsman.kdl"));
+    assert_eq!(limits.set(LimitName::Depth).unwrap().place.file, id("leadsman.kdl"));
 }

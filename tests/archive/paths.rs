@@ -7,6 +7,7 @@ use std::sync::{Arc, Mutex};
 
 use leadsman::archive::{Archive, Change, Disk, Host, HostError, MAX_BYTES, Memory};
 use leadsman::source::Text;
+use leadsman::words::LimitName;
 
 use super::{archive, id, said};
 
@@ -75,8 +76,8 @@ fn a_nested_root_is_a_root() {
     let archive = archive(&files);
     assert_eq!(said(&archive, "inner/x.plan.kdl", "use-outside").len(), 1);
     assert_eq!(said(&archive, "outer.plan.kdl", "use-outside").len(), 0);
-    assert!(archive.plan(&id("outer.plan.kdl")).unwrap().limits.depth_m.is_none());
-    assert!(archive.plan(&id("inner/x.plan.kdl")).unwrap().limits.depth_m.is_some());
+    assert!(archive.plan(&id("outer.plan.kdl")).unwrap().limits.said(LimitName::Depth).is_none());
+    assert!(archive.plan(&id("inner/x.plan.kdl")).unwrap().limits.said(LimitName::Depth).is_some());
 }
 
 #[test]

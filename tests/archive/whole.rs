@@ -6,8 +6,8 @@ use std::sync::Arc;
 use leadsman::archive::{Archive, Disk};
 use leadsman::findings::Level;
 use leadsman::physics::SetPoint;
+use leadsman::physics::litres::Stpd;
 use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Role, Status, Work, WrittenMix};
-use leadsman::source::Placed;
 use leadsman::words::{LIMITS, LimitName};
 
 use super::{archive, id, written};
@@ -161,7 +161,7 @@ fn the_sample_kit_is_read_whole() {
     let canister = &scope.canisters["c-31"].thing;
     close(&canister.absorbent_kg, 2.6);
     close(&canister.rated_min, 200.0);
-    close(&canister.rated_co2_lpm, 1.6);
+    assert_eq!(of(&canister.rated_co2), Stpd(1.6));
     close(&canister.rated_c, 4.0);
     assert_eq!(of(&canister.packed[0].on).to_string(), "2027-05-14");
     close(&canister.used[0].what, 5.0);
@@ -189,9 +189,9 @@ fn the_sample_kit_is_read_whole() {
     );
     close(&training.what.depth_m, 34.0);
     close(&training.what.deco_min, 12.0);
-    let gas: Vec<_> = Work::ALL.iter().map(|work| diver.gas_lpm.at(*work).map(|rate| rate.value)).collect();
+    let gas: Vec<_> = Work::ALL.iter().map(|work| diver.gas.at(*work).map(|rate| rate.value.0)).collect();
     assert_eq!(gas, [Some(16.0), None, None, None, Some(60.0)]);
-    let oxygen: Vec<_> = Work::ALL.iter().map(|work| diver.oxygen_lpm.at(*work).map(|rate| rate.value)).collect();
+    let oxygen: Vec<_> = Work::ALL.iter().map(|work| diver.oxygen.at(*work).map(|rate| rate.value.0)).collect();
     assert_eq!(oxygen, [Some(0.7), Some(1.0), Some(1.5), Some(2.2), Some(3.0)]);
     assert_eq!(of(&diver.fit_until).to_string(), "2027-12-31");
     close(&diver.lives_altitude_m, 40.0);
@@ -309,10 +309,10 @@ fn every_other_word_has_its_field_too() {
     assert_eq!(of(&fill.analysed_on).to_string(), "2027-05-15");
     let ada = &scope.divers["Ada"].thing;
     // Written in free litres; inside it is STPD, as what is beside it: 0.7 × 273.15 / 293.15 × 1 / 1.01325.
-    assert!((ada.oxygen_lpm.at(Work::Rest).unwrap().value - 0.7 * 273.15 / 293.15 / 1.013_25).abs() < 1e-12);
-    assert_eq!(ada.oxygen_lpm.at(Work::Light).unwrap().value, 1.0);
+    assert!((ada.oxygen.at(Work::Rest).unwrap().value.0 - 0.7 * 273.15 / 293.15 / 1.013_25).abs() < 1e-12);
+    assert_eq!(ada.oxygen.at(Work::Light).unwrap().value.0, 1.0);
     assert_eq!(of(&ada.lives_since).to_string(), "2027-05-01");
-    assert!(Work::ALL.iter().all(|work| ada.gas_lpm.at(*work).is_some()));
+    assert!(Work::ALL.iter().all(|work| ada.gas.at(*work).is_some()));
 
     let waivers = &archive.word(&file).unwrap().waivers;
     let scopes: Vec<_> = waivers.iter().map(|w| (w.rule.value.as_str(), w.reason().unwrap(), w.scope.span)).collect();
@@ -334,7 +334,7 @@ level "nonsense"
 "#;
     let archive = archive(&[("leadsman.kdl", house), ("crew.kit.kdl", ""), ("x.plan.kdl", "plan \"x\"")]);
     let house = &archive.scope(&id("x.plan.kdl")).house;
-    close(&house.limits.depth_m, 39.624);
+    close(&house.limits.set(LimitName::Depth), 39.624);
     let levels: Vec<_> = house.levels.iter().map(|level| (level.rule.value.as_str(), level.level.value)).collect();
     assert_eq!(levels, [("descent-fast", Level::Error), ("battery-low", Level::Note)]);
     assert_eq!(house.levels[1].because.as_ref().unwrap().value, "we charge on the boat");

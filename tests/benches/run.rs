@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use leadsman::physics::gas::Stored;
+use leadsman::physics::litres::Stpd;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::physics::tissues::Gradients;
 use leadsman::physics::{Mix, SetPoint, Water};
@@ -47,7 +48,7 @@ fn dive() -> Profile {
             feed: Feed { constant_lpm: 6.0, controlled_lpm: 20.0 },
             make_up_lpm: f64::INFINITY,
             supply: 0,
-            scrubber: Scrubber { quotient: 1.0, rated_co2_lpm: Some(1.2) },
+            scrubber: Scrubber { quotient: 1.0, rated_co2: Some(Stpd(1.2)) },
         }),
         cylinders: Arc::from([supply]),
         set_point: Some(SetPoint::Fraction(0.27)),

@@ -45,7 +45,7 @@ pub const SEMI_CLOSED: SemiClosed = SemiClosed {
     feed: Feed { constant_lpm: 6.0, controlled_lpm: 20.0 },
     make_up_lpm: f64::INFINITY,
     supply: 0,
-    scrubber: Scrubber { quotient: 1.0, rated_co2_lpm: None },
+    scrubber: Scrubber { quotient: 1.0, rated_co2: None },
 };
 
 /// A passive unit that spills one part in ten.
@@ -55,7 +55,7 @@ pub const PASSIVE: Passive = Passive {
     compensated: false,
     supply: 0,
     adds: true,
-    scrubber: Scrubber { quotient: 1.0, rated_co2_lpm: None },
+    scrubber: Scrubber { quotient: 1.0, rated_co2: None },
 };
 
 /// A closed unit: oxygen in cylinder 0, diluent in cylinder 1.
@@ -65,7 +65,7 @@ pub const CLOSED: Closed = Closed {
     make_up_lpm: f64::INFINITY,
     oxygen: 0,
     diluent: 1,
-    scrubber: Scrubber { quotient: 1.0, rated_co2_lpm: None },
+    scrubber: Scrubber { quotient: 1.0, rated_co2: None },
 };
 
 /// Work that takes so much oxygen, free litres a minute, and 20 times as much gas on open circuit.

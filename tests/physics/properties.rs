@@ -158,7 +158,7 @@ proptest! {
     fn harder_work_never_lengthens(unit in some_unit(), o2 in 0.25..0.6_f64, harder in 1.0..2.0_f64, legs in some_legs()) {
         let limits = Limits { floor_o2: 0.21, absorbent_min: 30.0, ..Limits::default() };
         let mut unit = SemiClosed { make_up_lpm: f64::INFINITY, ..unit };
-        unit.scrubber.rated_co2_lpm = Some(1.0);
+        unit.scrubber.rated_co2 = Some(leadsman::physics::litres::Stpd(1.0));
         let first = |factor: f64| {
             let legs = legs.iter().map(|leg| Leg { work: leg.work.times(factor), ..*leg }).collect();
             let mut dive = dive(Circuit::SemiClosed(unit), vec![cylinder(3.0, Mix::nitrox(o2), 150.0)], Some(0.27), legs);

@@ -86,7 +86,7 @@ fn mixes_become_breathable() {
 fn absorbent_wears_out() {
     let mut unit = SEMI_CLOSED;
     // 1.2 litres a minute, STPD.
-    unit.scrubber.rated_co2_lpm = Some(1.2);
+    unit.scrubber.rated_co2 = Some(leadsman::physics::litres::Stpd(1.2));
     let free = leadsman::physics::litres::free_from_stpd(1.8);
     let mut dive = semi_closed(unit, 0.40, vec![leg(10.0, 20.0, 0.5), leg(10.0, 20.0, free)]);
     dive.limits = Limits { absorbent_min: 35.0, ..dive.limits };

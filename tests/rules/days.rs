@@ -51,7 +51,7 @@ fn what_a_dive_leaves_is_not_known_where_it_can_t_be_run() {
     let (archive, file) = two_dives(&KIT.replace("make-up yes", ""), "");
     let found = all(&archive, &file, |simulated| simulated.map(|_| ()).unwrap_err());
     assert_eq!(found[0], found[1]);
-    assert_eq!(found[1][0].1, "`make-up` of unit \"fen-3\"");
+    assert_eq!(found[1][0].fact, "`make-up` of unit \"fen-3\"");
     // A leg that says nothing is a defect of the text, and the dives after it are not known for it.
     let (archive, file) = two_dives(KIT, "stay");
     assert_eq!(all(&archive, &file, |simulated| simulated.map(|_| ()).unwrap_err()), [vec![], vec![]]);

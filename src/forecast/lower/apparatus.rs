@@ -74,10 +74,7 @@ impl Loop<'_, '_> {
     }
 
     fn scrubber(&self) -> Scrubber {
-        Scrubber {
-            quotient: QUOTIENT,
-            rated_co2_lpm: first_canister(self.scope, self.dive).map(|bed| bed.rated_co2_lpm),
-        }
+        Scrubber { quotient: QUOTIENT, rated_co2: first_canister(self.scope, self.dive).map(|bed| bed.rated_co2) }
     }
 
     /// The most that the make-up valve gives.

@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use crate::forecast::dives::DiverDive;
 use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
+use crate::physics::litres::Stpd;
 use crate::plan::{Canister, Defined, Scope, as_of};
 use crate::source::Placed;
 
@@ -14,8 +15,8 @@ pub struct FirstCanister<'a> {
     pub canister: &'a Defined<Canister>,
     /// Its rated minutes in the water of the dive.
     pub rated_min: f64,
-    /// The output it is rated at, STPD litres a minute.
-    pub rated_co2_lpm: f64,
+    /// The output it is rated at.
+    pub rated_co2: Stpd,
     /// Minutes used before.
     pub used_min: f64,
     /// Minutes that may still be used, at no more than its rated output; not below 0.
@@ -44,7 +45,7 @@ pub fn first_canister<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<Firs
     Some(FirstCanister {
         canister,
         rated_min,
-        rated_co2_lpm: bed.rated_co2_lpm.as_ref()?.value,
+        rated_co2: bed.rated_co2.as_ref()?.value,
         used_min,
         left_min: (rated_min * USABLE_SHARE - used_min).max(0.0),
     })

@@ -1,7 +1,7 @@
 //! What the ways home of a dive are worked out from: gradients, gases in reach, and the body at the start.
 
 use super::cylinders::Kit;
-use super::{gas_lpm, oxygen_free_lpm};
+use super::{gas_lpm, oxygen};
 use crate::forecast::dives::DiverDive;
 use crate::physics::tissues::{Gradients, acclimatised_bar};
 use crate::plan::{self, ApparatusKind, Carried, Role};
@@ -59,9 +59,9 @@ pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -
 fn trials(dive: &DiverDive<'_>) -> Trials {
     let limits = &dive.plan.limits;
     let work = |level: plan::Work| {
-        let oxygen = oxygen_free_lpm(dive, level).map_or(0.0, |oxygen| oxygen.value);
+        let oxygen_lpm = oxygen(dive, level).map_or(0.0, |oxygen| oxygen.value.0);
         let gas = gas_lpm(dive).map_or(0.0, |lpm| lpm[level as usize]);
-        Work { oxygen_lpm: oxygen, gas_lpm: gas }
+        Work { oxygen_lpm, gas_lpm: gas }
     };
     Trials {
         react_min: limits.value(LimitName::React),

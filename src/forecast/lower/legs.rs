@@ -2,9 +2,8 @@
 
 use super::apparatus::can_hold;
 use super::cylinders::Kit;
-use super::{Lacks, USUAL_OXYGEN_LPM, Unknown, gas_lpm, oxygen_free_lpm};
+use super::{Lacks, USUAL_OXYGEN, Unknown, gas_lpm, oxygen};
 use crate::forecast::dives::{DiverDive, WORK_HOME_UNSAID};
-use crate::physics::litres::free_from_stpd;
 use crate::plan::{self, ApparatusKind, LegKind, Role};
 use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Profile, Why, Work};
 
@@ -70,9 +69,9 @@ struct Way<'s, 'a> {
 impl<'a> Way<'_, 'a> {
     /// What a level of work costs. Oxygen counts on a loop alone, gas on open circuit alone.
     fn work(&self, work: plan::Work, lacks: &mut Lacks) -> Option<Work> {
-        let oxygen_lpm = match oxygen_free_lpm(self.dive, work) {
-            Ok(oxygen) => oxygen.value,
-            Err(_) if self.kind == ApparatusKind::Open => free_from_stpd(USUAL_OXYGEN_LPM[work as usize]),
+        let oxygen_lpm = match oxygen(self.dive, work) {
+            Ok(oxygen) => oxygen.value.0,
+            Err(_) if self.kind == ApparatusKind::Open => USUAL_OXYGEN[work as usize].free().0,
             Err(missing) => return lacks.take(Err(missing)),
         };
         let gas_lpm = match &self.gas {

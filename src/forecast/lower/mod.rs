@@ -16,7 +16,7 @@ pub use feed::{Fed, feed};
 pub use home::{OUT_OVER_REST, PROBLEM_MIN, body_at_rest, stops};
 pub use input::{CylinderInput, DiveInput};
 pub use legs::DESCENT_RATE;
-pub use work::{USUAL_OXYGEN_LPM, gas_lpm, oxygen_free_lpm};
+pub use work::{USUAL_OXYGEN, gas_lpm, oxygen};
 
 use super::carryover::Before;
 use super::dives::DiverDive;

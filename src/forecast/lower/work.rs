@@ -3,27 +3,27 @@
 use crate::forecast::Unknown;
 use crate::forecast::dives::{DiverDive, at_work};
 use crate::physics::consumption::levels_by;
-use crate::physics::litres::free_from_stpd;
+use crate::physics::litres::{Free, Stpd};
 use crate::plan::Work;
 use crate::source::Placed;
 
-/// The oxygen used by work level where a diver gives no figures, STPD litres a minute: 0.6–1 at ease to 3 in hard work
+/// The oxygen used by work level where a diver gives no figures: 0.6–1 at ease to 3 in hard work
 /// (common practice, no source).
-pub const USUAL_OXYGEN_LPM: [f64; 5] = [0.7, 1.0, 1.5, 2.2, 3.0];
+pub const USUAL_OXYGEN: [Stpd; 5] = [Stpd(0.7), Stpd(1.0), Stpd(1.5), Stpd(2.2), Stpd(3.0)];
 
-/// The oxygen that a diver uses at a work level, free litres a minute, and where it is written: the level's own figure,
+/// The oxygen that a diver uses at a work level, and where it is written: the level's own figure,
 /// or the next harder one's.
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn oxygen_free_lpm(dive: &DiverDive<'_>, work: Work) -> Result<Placed<f64>, Unknown> {
+pub fn oxygen(dive: &DiverDive<'_>, work: Work) -> Result<Placed<Free>, Unknown> {
     let diver = dive.diver().ok_or(Unknown::SaidElsewhere)?;
     let lacks = || {
         let fact = format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name);
         Unknown::lacks(&dive.member.name.place, fact)
     };
-    let said = at_work(&diver.oxygen_lpm, work).ok_or_else(lacks)?;
-    Ok(said.map(free_from_stpd))
+    let said = at_work(&diver.oxygen, work).ok_or_else(lacks)?;
+    Ok(said.map(Stpd::free))
 }
 
 /// What a diver breathes on open circuit at the surface by work level, free litres a minute: levels that are not written
@@ -33,9 +33,10 @@ pub fn oxygen_free_lpm(dive: &DiverDive<'_>, work: Work) -> Result<Placed<f64>, 
 /// The fact that is lacking; none where another rule speaks of it.
 pub fn gas_lpm(dive: &DiverDive<'_>) -> Result<[f64; 5], Unknown> {
     let diver = dive.diver().ok_or(Unknown::SaidElsewhere)?;
-    let written = Work::ALL.map(|work| diver.gas_lpm.at(work).map(|figure| figure.value));
-    let own = Work::ALL.map(|work| diver.oxygen_lpm.at(work).map(|figure| figure.value));
-    let oxygen = levels_by(own, USUAL_OXYGEN_LPM).unwrap_or(USUAL_OXYGEN_LPM);
+    let written = Work::ALL.map(|work| diver.gas.at(work).map(|figure| figure.value.0));
+    let own = Work::ALL.map(|work| diver.oxygen.at(work).map(|figure| figure.value.0));
+    let usual = USUAL_OXYGEN.map(|oxygen| oxygen.0);
+    let oxygen = levels_by(own, usual).unwrap_or(usual);
     levels_by(written, oxygen).ok_or_else(|| {
         if written.iter().any(Option::is_some) {
             return Unknown::SaidElsewhere;

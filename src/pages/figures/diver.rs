@@ -1,7 +1,7 @@
 //! A diver: oxygen and gas by work, trainings, fitness.
 
 use super::{Figure, Scene};
-use crate::physics::litres::{FREE_PER_STPD, free_from_stpd};
+use crate::physics::litres::FREE_PER_STPD;
 use crate::plan::{ApparatusKind, ByWork, Defined, Diver, Work};
 use crate::rules::say;
 
@@ -9,7 +9,7 @@ pub fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
     let thing = &diver.thing;
     let mut rows = Vec::new();
     if let (Some(oxygen), Some(free)) =
-        (levels(&thing.oxygen_lpm, |lpm| lpm), levels(&thing.oxygen_lpm, free_from_stpd))
+        (levels(&thing.oxygen, |used| used.0), levels(&thing.oxygen, |used| used.free().0))
     {
         rows.push(Figure::new("Oxygen used", format!("{oxygen} L/min (STPD)")).with_step(
             "free = STPD × 1.01325·293.15/273.15",
@@ -17,7 +17,7 @@ pub fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
             format!("{free} free L/min"),
         ));
     }
-    if let Some(gas) = levels(&thing.gas_lpm, |lpm| lpm) {
+    if let Some(gas) = levels(&thing.gas, |breathed| breathed.0) {
         rows.push(Figure::new("Gas on open circuit, at the surface", format!("{gas} free L/min")));
     }
     let held = thing.trained.iter().filter(|training| {
@@ -39,10 +39,10 @@ pub fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
 }
 
 /// The figures by work level, as far as they are written.
-fn levels(by_work: &ByWork, convert: impl Fn(f64) -> f64) -> Option<String> {
+fn levels<T: Copy>(by_work: &ByWork<T>, lpm: impl Fn(T) -> f64) -> Option<String> {
     let said = Work::ALL.into_iter().filter_map(|work| {
         let figure = by_work.at(work)?.value;
-        Some(format!("{} {}", work.word(), say::number(convert(figure))))
+        Some(format!("{} {}", work.word(), say::number(lpm(figure))))
     });
     let said: Vec<String> = said.collect();
     (!said.is_empty()).then(|| said.join(", "))

@@ -4,7 +4,7 @@ use super::{Figure, Scene};
 use crate::forecast::dives::fractions;
 use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::physics::cells::linearity;
-use crate::physics::litres::stpd_from_free;
+use crate::physics::litres::Free;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed, greatest_metabolic_lpm};
 use crate::plan::{Apparatus, ApparatusKind, Cell, Defined, Role};
 use crate::rules::say;
@@ -64,10 +64,10 @@ fn work(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
         feed.constant_lpm = measured.value;
     }
     let (f, q) = (floor / 100.0, feed.greatest_lpm());
-    let held = greatest_metabolic_lpm(f, q, o2);
+    let held = Free(greatest_metabolic_lpm(f, q, o2));
     let value = format!(
         "{} L/min (STPD) with the loop at its floor of {} %, on {on} with {} % oxygen",
-        say::number(say::down(stpd_from_free(held), 0.1)),
+        say::number(say::down(held.stpd().0, 0.1)),
         say::number(floor),
         say::number(o2 * 100.0)
     );
@@ -80,7 +80,7 @@ fn work(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
         .with_step(
             "V = Q(Fs − F)/(1 − F)",
             format!("{q:.3}·({o2:.4} − {f:.4})/(1 − {f:.4})"),
-            format!("{held:.3} free L/min = {:.3} STPD", stpd_from_free(held)),
+            format!("{:.3} free L/min = {:.3} STPD", held.0, held.stpd().0),
         );
     Some(row)
 }
@@ -122,7 +122,7 @@ fn aged(scene: &Scene<'_>, cell: &Cell) -> Figure {
 fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
     let name = &unit.beds.first()?.canister.value;
     let bed = &scene.scope.canisters.get(name)?.thing;
-    let (rated, co2) = (bed.rated_min.as_ref()?.value, bed.rated_co2_lpm.as_ref()?.value);
+    let (rated, co2) = (bed.rated_min.as_ref()?.value, bed.rated_co2.as_ref()?.value);
     let rated_c = bed.rated_c.as_ref()?.value;
     let used = scene.record(&bed.used).and_then(|used| used.what.as_ref()).map_or(0.0, |used| used.value);
     let water_c = scene.water_c();
@@ -136,7 +136,7 @@ fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
         "{} min left of canister {name:?} in water of {} °C, at up to {} L/min of carbon dioxide",
         say::minutes_had(left),
         say::number(water_c),
-        say::number(co2)
+        say::number(co2.0)
     );
     Some(
         Figure::new(title, value)

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use jiff::civil::Date;
 
 use super::view::Node;
+use crate::physics::litres::{Free, Stpd};
 use crate::plan::{
     Apparatus, ApparatusKind, Battery, Bed, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Maybe,
     Reading, Routine, RoutineStep, Training, Work, WrittenMix,
@@ -183,7 +184,7 @@ impl Thing for Canister {
         renew(&mut self.absorbent_kg, node.number("absorbent"));
         if let Some(rated) = node.child("rated") {
             renew(&mut self.rated_min, rated.number("minutes"));
-            renew(&mut self.rated_co2_lpm, rated.number("co2"));
+            renew(&mut self.rated_co2, rated.number("co2").map(|co2| co2.map(Stpd)));
             renew(&mut self.rated_c, rated.number("temperature"));
         }
         self.packed.extend(records(node, "packed", |_| ()));
@@ -235,10 +236,10 @@ impl Thing for Diver {
         }));
         self.dived.extend(records(node, "dived", unit_kind));
         if let Some(gas) = node.child("gas") {
-            self.gas_lpm = by_work(&gas);
+            self.gas = by_work(&gas, Free);
         }
         if let Some(oxygen) = node.child("oxygen") {
-            self.oxygen_lpm = by_work(&oxygen);
+            self.oxygen = by_work(&oxygen, Stpd);
         }
         renew(&mut self.fit_until, node.date_below("fit", "until"));
         if let Some(lives) = node.child("lives") {
@@ -248,8 +249,9 @@ impl Thing for Diver {
     }
 }
 
-fn by_work(node: &Node<'_>) -> ByWork {
-    ByWork { place: Some(node.header()), levels: Work::ALL.map(|work| node.number(work.word())) }
+fn by_work<T>(node: &Node<'_>, flow: impl Fn(f64) -> T) -> ByWork<T> {
+    let level = |work: Work| node.number(work.word()).map(|figure| figure.map(&flow));
+    ByWork { place: Some(node.header()), levels: Work::ALL.map(level) }
 }
 
 /// A routine as the node that defines it says.

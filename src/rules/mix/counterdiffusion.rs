@@ -2,7 +2,7 @@
 
 use crate::findings::Level;
 use crate::forecast::Simulated;
-use crate::physics::Mix;
+use crate::physics::{Mix, tolerance};
 use crate::plan::Role;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -54,7 +54,7 @@ impl Switch {
     fn of(was: Mix, to: &Segment) -> Option<Switch> {
         let Breath::Open(is) = to.regime.breath else { return None };
         let (helium, nitrogen) = (was.he - is.he, is.n2() - was.n2());
-        let much = helium > 1e-6 && nitrogen > SHARE * helium + 1e-6;
+        let much = helium > tolerance::FRACTION && nitrogen > SHARE * helium + tolerance::FRACTION;
         much.then(|| Switch { to: to.clone(), helium, nitrogen })
     }
 }

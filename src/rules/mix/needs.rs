@@ -2,7 +2,7 @@
 
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits;
-use crate::forecast::{Unknown, feed, oxygen_free_lpm};
+use crate::forecast::{Unknown, feed, oxygen};
 use crate::physics::loop_balance::leanest_supply_o2;
 use crate::physics::mix::richest_o2;
 use crate::physics::tolerance;
@@ -48,8 +48,8 @@ pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Unknow
     let lacks = || Unknown::lacks(&unit.name.place, format!("`floor o2=` of unit {:?}", unit.name.value));
     let floor = unit.thing.floor_percent.as_ref().ok_or_else(lacks)?;
     let feed = feed(dive)?.at_least();
-    let metabolic = oxygen_free_lpm(dive, Work::Peak)?;
-    let (f, q, v) = (floor.value / 100.0, feed.greatest_lpm(), metabolic.value);
+    let metabolic = oxygen(dive, Work::Peak)?;
+    let (f, q, v) = (floor.value / 100.0, feed.greatest_lpm(), metabolic.value.0);
     let o2 = leanest_supply_o2(f, q, v).ok_or(Unknown::SaidElsewhere)?;
     Ok(Need {
         o2,

@@ -4,7 +4,7 @@ use super::needs::{Clash, clash};
 use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::feed;
-use crate::physics::litres::free_from_stpd;
+use crate::physics::litres::{Free, Stpd};
 use crate::physics::tolerance;
 use crate::plan::Role;
 use crate::rules::dives;
@@ -28,7 +28,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, clash: Clash<'_>, sink: &mut
     let water = dive.water();
     let reach = water.depth_m(limit.value / need.o2);
     let at_work = if need.working.is_empty() { None } else { work_that_would_do(dive, richest) };
-    let work = at_work.map(|lpm| format!("work that uses {} L/min of oxygen", say::number(say::down(lpm, 0.1))));
+    let work = at_work.map(|lpm| format!("work that uses {} L/min of oxygen", say::number(say::down(lpm.0, 0.1))));
     let shallower = (need.o2 <= 1.0 && reach >= 1.0).then(|| format!("{} m", say::operating_depth(reach)));
     let would_do = [shallower, work].into_iter().flatten().collect::<Vec<_>>().join(" or ");
     let would_do = if would_do.is_empty() { String::new() } else { format!("; {would_do} would do") };
@@ -77,9 +77,9 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, clash: Clash<'_>, sink: &mut
     sink.find(finding);
 }
 
-/// The oxygen that work may use, STPD litres a minute, for the richest mix to hold the loop at its floor; `None` where
+/// The oxygen that work may use for the richest mix to hold the loop at its floor; `None` where
 /// even the maker's word is against the mix.
-fn work_that_would_do(dive: &DiverDive<'_>, richest: f64) -> Option<f64> {
+fn work_that_would_do(dive: &DiverDive<'_>, richest: f64) -> Option<Stpd> {
     let unit = &dive.unit()?.thing;
     if unit.needs_percent.as_ref().is_some_and(|needs| needs.value / 100.0 > richest + tolerance::FRACTION) {
         return None;
@@ -87,6 +87,6 @@ fn work_that_would_do(dive: &DiverDive<'_>, richest: f64) -> Option<f64> {
     let floor = unit.floor_percent.as_ref()?.value / 100.0;
     let greatest = feed(dive).ok()?.at_least().greatest_lpm();
     // Fs = F + V(1 − F)/Q, the other way round.
-    let lpm = (richest - floor) * greatest / (1.0 - floor) / free_from_stpd(1.0);
-    (lpm.is_finite() && lpm > 0.0).then_some(lpm)
+    let lpm = (richest - floor) * greatest / (1.0 - floor);
+    (lpm.is_finite() && lpm > 0.0).then_some(Free(lpm).stpd())
 }

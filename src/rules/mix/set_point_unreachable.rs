@@ -3,7 +3,7 @@
 use super::needs::minimum;
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
-use crate::forecast::{Unknown, feed, oxygen_free_lpm};
+use crate::forecast::{Unknown, feed, oxygen};
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
 use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
@@ -52,20 +52,20 @@ fn too_lean(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_poin
 /// What the loop settles at with the whole feed open at the hardest work that the plan asks for.
 fn held(dive: &DiverDive<'_>, gas: &Gas<'_>) -> Option<f64> {
     let feed = feed(dive).ok()?.at_least();
-    let metabolic = oxygen_free_lpm(dive, dive.hardest()).ok()?;
-    steady_o2(feed.greatest_lpm(), fractions(gas.lean).o2, metabolic.value)
+    let metabolic = oxygen(dive, dive.hardest()).ok()?;
+    steady_o2(feed.greatest_lpm(), fractions(gas.lean).o2, metabolic.value.0)
 }
 
 fn too_slow(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, sink: &mut Sink<'_>) {
     let work = dive.hardest();
-    let (feed, metabolic) = match (feed(dive), oxygen_free_lpm(dive, work)) {
+    let (feed, metabolic) = match (feed(dive), oxygen(dive, work)) {
         (Ok(feed), Ok(metabolic)) => (feed.at_least(), metabolic),
         (feed, metabolic) => {
             sink.lacks_all([feed.err(), metabolic.err()].into_iter().flatten().filter_map(Unknown::missing));
             return;
         }
     };
-    let (f, fs, v) = (set_point.value, fractions(gas.lean).o2, metabolic.value);
+    let (f, fs, v) = (set_point.value, fractions(gas.lean).o2, metabolic.value.0);
     // A mix that is too lean for the unit has a rule of its own, and this is what comes of it.
     if minimum(dive).iter().flatten().any(|need| fs < need.o2) {
         return;

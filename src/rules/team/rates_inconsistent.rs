@@ -18,15 +18,16 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let who = &dive.member.name;
         let Some(diver) = dive.diver().filter(|_| !seen.contains(&&who.value)) else { continue };
         seen.push(&who.value);
-        let both = |work| Some((work, diver.gas_lpm.at(work)?, diver.oxygen_lpm.at(work)?));
+        let both = |work| Some((work, diver.gas.at(work)?, diver.oxygen.at(work)?));
         for (work, gas, oxygen) in Work::ALL.into_iter().filter_map(both) {
-            let ratio = gas.value / oxygen.value;
+            // Both as they are written: the range is too wide for the state of a litre to matter.
+            let ratio = gas.value.0 / oxygen.value.0;
             let [least, most] = PLAUSIBLE;
             // A figure that can't be is out of range, and that is said of it.
             if !ratio.is_finite() || (least - tolerance::FRACTION..=most + tolerance::FRACTION).contains(&ratio) {
                 continue;
             }
-            let (breathed, used) = (say::number(gas.value), say::number(oxygen.value));
+            let (breathed, used) = (say::number(gas.value.0), say::number(oxygen.value.0));
             let message = format!(
                 "{} breathes {breathed} L/min for {used} L/min of oxygen {}, {} to one: {least} to {most} is plausible",
                 who.value,

@@ -20,8 +20,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {
         for name in unit.thing.beds.iter().map(|bed| &bed.canister) {
             let Some(canister) = context.scope.canisters.get(&name.value) else { continue };
-            let (rated, co2, kg) =
-                (&canister.thing.rated_min, &canister.thing.rated_co2_lpm, &canister.thing.absorbent_kg);
+            let (rated, co2, kg) = (&canister.thing.rated_min, &canister.thing.rated_co2, &canister.thing.absorbent_kg);
             let (Some(rated), Some(co2), Some(kg)) = (rated, co2, kg) else {
                 let facts = [
                     ("`absorbent=`", kg.is_none()),
@@ -37,7 +36,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             if claimed <= PLAUSIBLE_L_PER_KG + tolerance::WRITTEN {
                 continue;
             }
-            let numbers = [rated, co2, kg].map(|number| say::number(number.value));
+            let numbers = [rated.value, co2.value.0, kg.value].map(say::number);
             let message = format!(
                 "canister {:?} of unit {:?} is rated {} min at {} L/min of carbon dioxide, {} L for each of its {} kg: more \
                  than {} is not to be believed",

@@ -36,8 +36,12 @@ fn lacks(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     let Some(name) = dive.unit().and_then(|unit| unit.thing.beds.first()).map(|bed| &bed.canister) else { return };
     let Some(canister) = context.scope.canisters.get(&name.value) else { return };
     let rated = &canister.thing;
-    let facts = [("minutes", &rated.rated_min), ("co2", &rated.rated_co2_lpm), ("temperature", &rated.rated_c)];
-    for (fact, _) in facts.into_iter().filter(|(_, said)| said.is_none()) {
+    let facts = [
+        ("minutes", rated.rated_min.is_none()),
+        ("co2", rated.rated_co2.is_none()),
+        ("temperature", rated.rated_c.is_none()),
+    ];
+    for (fact, _) in facts.into_iter().filter(|(_, missing)| *missing) {
         sink.lacks(name.place.clone(), format!("`rated {fact}=` of canister {:?}", name.value));
     }
 }

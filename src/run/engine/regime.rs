@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use crate::physics::Mix;
 use crate::physics::absorbent;
-use crate::physics::litres::stpd_from_free;
+use crate::physics::litres::{Free, Stpd};
 use crate::physics::loop_gas::{LOOP_VAPOUR_BAR, dry_bar};
 use crate::physics::passive::Spill;
 use crate::physics::roots;
@@ -48,8 +48,8 @@ impl Regime {
     #[must_use]
     pub(in crate::run) fn scrubbed(mut self, scrubber: &Scrubber, metabolic_lpm: f64) -> Regime {
         self.co2_lpm = absorbent::carbon_dioxide_lpm(metabolic_lpm, scrubber.quotient);
-        self.absorbent_per_min = match scrubber.rated_co2_lpm {
-            Some(rated) => absorbent::minutes_per_minute(stpd_from_free(self.co2_lpm), rated),
+        self.absorbent_per_min = match scrubber.rated_co2 {
+            Some(rated) => absorbent::minutes_per_minute(Free(self.co2_lpm).stpd(), rated),
             None => 1.0,
         };
         self
@@ -72,8 +72,8 @@ impl Regime {
 pub struct Scrubber {
     /// Carbon dioxide made for oxygen taken.
     pub quotient: f64,
-    /// The output that its bed is rated at, STPD litres a minute; without one a minute counts as one.
-    pub rated_co2_lpm: Option<f64>,
+    /// The output that its bed is rated at; without one a minute counts as one.
+    pub rated_co2: Option<Stpd>,
 }
 
 impl Scrubber {
@@ -84,7 +84,7 @@ impl Scrubber {
 
 impl Default for Scrubber {
     fn default() -> Scrubber {
-        Scrubber { quotient: absorbent::QUOTIENT, rated_co2_lpm: None }
+        Scrubber { quotient: absorbent::QUOTIENT, rated_co2: None }
     }
 }
 
