@@ -27,7 +27,7 @@ fn what_is_written_as_json_is_as_published() {
 #[test]
 fn the_screen_ends_with_the_numbers() {
     let ran = Folder::new(&[("date.plan.kdl", DATE)]).run(&["check"]);
-    assert!(ran.out.contains("1 finding (1 error) in 2 files; "), "{ran:?}");
+    assert!(ran.out.contains("1 finding (1 error) in 2 files"), "{ran:?}");
     assert!(ran.out.contains("╭─[date.plan.kdl:1:17]"), "{ran:?}");
 }
 

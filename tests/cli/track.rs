@@ -124,7 +124,7 @@ fn the_table_has_a_line_an_instant_and_what_happens_between() {
         "{}",
         ran.out
     );
-    assert!(lines.contains(&"    −4:49  · the loop is at its set-point"), "{}", ran.out);
+    assert!(lines.contains(&"    −4:50  · the loop is at its set-point"), "{}", ran.out);
     assert!(lines.iter().all(|line| line.trim_end() == *line));
     assert!(lines[1..9].iter().all(|line| line.starts_with("  ")));
 }

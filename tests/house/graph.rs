@@ -134,10 +134,11 @@ impl Graph {
         format!("{} -> {}: {}", self.files[from], self.files[to], names.join(", "))
     }
 
-    /// The rings: sets of files that all reach each other, each with a shortest way round and the arrows inside.
-    pub fn rings(&self) -> Vec<String> {
+    /// The rings of the arrows that count: sets of files that all reach each other, each with a shortest way round and the
+    /// arrows inside.
+    pub fn rings(&self, counts: impl Fn(&str, &str) -> bool) -> Vec<String> {
         let mut uses = vec![Vec::new(); self.files.len()];
-        for (from, to) in self.arrows.keys() {
+        for (from, to) in self.arrows.keys().filter(|(from, to)| counts(&self.files[*from], &self.files[*to])) {
             uses[*from].push(*to);
         }
         let reach: Vec<Vec<Option<usize>>> = (0..self.files.len()).map(|file| came_from(&uses, file)).collect();

@@ -103,9 +103,24 @@ fn the_rooms_are_all_there_is() {
     assert_eq!(entries(&src(), true), ROOMS.iter().map(|room| (*room).to_owned()).collect());
 }
 
+/// Whether a file is the module that another one lies in: what it says is its folder's own vocabulary.
+fn is_above(module: &str, file: &str) -> bool {
+    let folder = module.strip_suffix("/mod.rs").or_else(|| module.strip_suffix(".rs")).unwrap_or(module);
+    file.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'))
+}
+
+/// What is one idea in several files, whose types name each other: the simulator's states, regimes and tracks; what a
+/// forecast gathers and what dives leave for it; a rule, what it is given and where it speaks.
+fn is_one_idea(from: &str, to: &str) -> bool {
+    let both = |among: &dyn Fn(&str) -> bool| among(from) && among(to);
+    both(&|file| file.starts_with("run/"))
+        || both(&|file| file.starts_with("forecast/"))
+        || both(&|file| ["rules/context.rs", "rules/rule.rs", "rules/sink.rs"].contains(&file))
+}
+
 #[test]
 fn no_files_use_each_other_in_a_ring() {
-    none(&HOUSE.rings());
+    none(&HOUSE.rings(|from, to| !is_above(from, to) && !is_above(to, from) && !is_one_idea(from, to)));
 }
 
 #[test]

@@ -60,7 +60,7 @@ fn what_a_dive_leaves_is_not_known_where_it_can_t_be_run() {
 /// The clock's end is told where the day's sum comes to it, and the absorbent's where all of the day has used it up.
 #[test]
 fn what_earlier_dives_took_brings_the_end_nearer() {
-    let kit = KIT.replace("rated minutes=200", "rated minutes=90");
+    let kit = KIT.replace("rated minutes=180", "rated minutes=90");
     let (archive, file) = two_dives(&kit, "");
     let spent = |kind: EventKind| {
         all(&archive, &file, move |simulated| {
@@ -68,9 +68,9 @@ fn what_earlier_dives_took_brings_the_end_nearer() {
         })
     };
     // Two thirds of 90 are 60, 5 used. The first dive takes 5 of pre-breathe at rest and 4/3 + 20 of moderate work, each
-    // 1.5/1.25 of a rated minute, and 20/9 home in light work; the second takes its own pre-breathe and then what is left at that rate.
-    let first = 5.0 + (4.0 / 3.0 + 20.0) * 1.2 + 20.0 / 9.0;
-    let wanted = (55.0 - first - 5.0) / 1.2;
+    // 1.5/1.2 of a rated minute, and 20/9 home in light work; the second takes its own pre-breathe and then what is left at that rate.
+    let first = 5.0 + (4.0 / 3.0 + 20.0) * 1.25 + 20.0 / 9.0;
+    let wanted = (55.0 - first - 5.0) / 1.25;
     let absorbent = spent(EventKind::AbsorbentSpent);
     assert_eq!(absorbent[0], None);
     assert!((absorbent[1].unwrap() - wanted).abs() < 1e-6, "{absorbent:?} {wanted}");

@@ -45,7 +45,10 @@ impl Instant {
         let state = segment.at(minutes);
         let on_loop = !matches!(segment.regime.breath, Breath::Open(_));
         let fed = [Purpose::Feed, Purpose::PreBreathe, Purpose::Spill];
-        let exposure = state.exposure.with(dive.carried);
+        // Oxygen is counted on the richer of order and analysis, as it is carried on to the next dive.
+        let rich = dive.ran.rich_mix().at(t_min).exposure;
+        let (clock, day, units) = (rich.clock, rich.day, rich.units);
+        let exposure = Exposure { clock, day, units, ..state.exposure }.with(dive.carried);
         let limit_min = dive.ran.dive.limits.absorbent_min;
         Some(Instant {
             po2_bar: segment.po2_at(minutes),

@@ -1,7 +1,7 @@
 //! What happens on a dive, in words.
 
 use crate::forecast::Simulated;
-use crate::rules::exposure::never_surfaces::why;
+use crate::rules::exposure::stuck::why;
 use crate::rules::say;
 use crate::run::{EventKind, Margin, Purpose};
 

@@ -18,3 +18,4 @@ pub mod oxygen_units;
 mod rates;
 pub mod reverse_profile;
 pub mod stop_missing;
+pub(crate) mod stuck;
