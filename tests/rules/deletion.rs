@@ -97,7 +97,7 @@ impl Fact {
 
 /// What is done on a dive, no fact about it.
 fn is_leg(name: &str) -> bool {
-    matches!(name, "descend" | "stay" | "ascend" | "stop" | "travel" | "switch" | "repeat")
+    matches!(name, "descend" | "stay" | "ascend" | "stop" | "travel" | "switch" | "set-point" | "repeat")
 }
 
 fn is_chosen(tree: &Tree, node: NodeId) -> bool {

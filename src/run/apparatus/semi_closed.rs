@@ -11,7 +11,7 @@ use crate::run::{Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, P
 /// A semi-closed loop.
 ///
 /// The controller is idealised: shut above the set-point, full open below it, and at the set-point what holds it as the
-/// time-mean of an on/off valve. A real loop swings about it by [`super::Limits::band_o2`].
+/// time-mean of an on/off valve. A real loop swings about it by [`crate::run::Limits::band_o2`].
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SemiClosed {
     /// Counterlungs, beds and lungs, litres.

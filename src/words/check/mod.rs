@@ -24,7 +24,7 @@ pub const MOST: usize = 2_000;
 
 /// Says everything in a tree that doesn't fit the vocabulary, in document order.
 ///
-/// Of a text with more errors than anybody would read, the first [`MOST`] are said, so that time and memory stay with the
+/// Of a text with more errors than anybody would read, the first two thousand are said, so that time and memory stay with the
 /// text's length. One cause is one error: what stands below a word that nobody understands, and what an error of the syntax has
 /// swallowed, is passed over.
 pub fn check(tree: &Tree, kind: FileKind) -> Vec<VocabularyError> {
