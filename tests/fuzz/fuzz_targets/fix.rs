@@ -35,7 +35,7 @@ fn apply(archive: &Archive, fix: &Fix) -> Archive {
         }
         let before = archive.text(file).unwrap();
         let after = edits.iter().rev().fold(before.clone(), |text, edit| text.edited(edit.place.span, &edit.text));
-        let read = |text: &str| Tree::parse(text).faults().is_empty();
+        let read = |text: &str| Tree::parse(text).errors().is_empty();
         assert!(!read(before.as_str()) || read(after.as_str()), "{fix:?}\n{:?}", after.as_str());
         Change::Open(file.clone(), after)
     });
