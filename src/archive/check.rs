@@ -51,7 +51,7 @@ impl Report {
     }
 
     /// Takes in what is not read, as a finding of its own.
-    pub fn refuse(&mut self, file: FileId, error: HostError) {
+    pub(crate) fn refuse(&mut self, file: FileId, error: HostError) {
         let mut finding = refused(&file, &error.source.to_string());
         // What is left out on purpose leaves nothing of the archive unlooked at.
         let on_purpose = error.source.kind() == std::io::ErrorKind::Unsupported;

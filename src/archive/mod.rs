@@ -9,10 +9,11 @@ mod check;
 mod files;
 mod names;
 
-pub use cache::Cache;
+pub(crate) use cache::Cache;
 pub use check::Report;
 pub(crate) use files::git;
-pub use files::{Disk, Host, HostError, LeftOut, MAX_BYTES, Memory, Walked, relative, user_folder};
+pub use files::{Disk, Host, HostError, LeftOut, MAX_BYTES, Memory, Walked};
+pub(crate) use files::{relative, user_folder};
 
 use std::collections::{BTreeMap, HashMap};
 use std::io;
@@ -134,7 +135,7 @@ impl Archive {
 
     /// The same, going by what earlier runs found wherever it still holds, and telling it what is found now.
     #[must_use]
-    pub fn with_cache(self, cache: Arc<Cache>) -> Archive {
+    pub(crate) fn with_cache(self, cache: Arc<Cache>) -> Archive {
         let mut archive = self.with(&[]);
         // Nobody else has it yet.
         if let Some(inner) = Arc::get_mut(&mut archive.inner) {
@@ -274,49 +275,56 @@ impl Archive {
     }
 
     /// A file's tree, if it can be read.
+    #[doc(hidden)]
     pub fn tree(&self, file: &FileId) -> Option<Tree> {
         Some(self.file(file).word()?.source.tree.clone())
     }
 
     /// What a file says, read but not resolved, if it can be read: its definitions, and every name in it that stands
     /// for a thing.
+    #[doc(hidden)]
     pub fn word(&self, file: &FileId) -> Option<Arc<ParsedFile>> {
         self.file(file).word()
     }
 
     /// The kind of a file by its name; a file of any other name is read as a plan.
-    pub fn kind(&self, file: &FileId) -> FileKind {
+    pub(crate) fn kind(&self, file: &FileId) -> FileKind {
         files::summary::kind_of(file)
     }
 
     /// The plan of a file, names resolved and template merged.
+    #[doc(hidden)]
     pub fn plan(&self, file: &FileId) -> Option<Arc<Plan>> {
         self.resolved(file).plan.clone()
     }
 
     /// What names mean in a file.
+    #[doc(hidden)]
     pub fn scope(&self, file: &FileId) -> Arc<Scope> {
         self.resolved(file).scope.clone()
     }
 
     /// What a file is held to, and where that is set.
-    pub fn settings(&self, file: &FileId) -> Settings {
+    pub(crate) fn settings(&self, file: &FileId) -> Settings {
         let waivers = self.word(file).map(|word| word.waivers.clone()).unwrap_or_default();
         let resolved = self.resolved(file);
         Settings::of(&resolved.scope, resolved.plan.as_deref(), &waivers)
     }
 
     /// The dives that were run of late, for whoever runs one.
+    #[doc(hidden)]
     pub fn runs(&self) -> &SimulationCache {
         &self.inner.runs
     }
 
     /// The files whose definitions a file sees, itself first and the nearest next.
+    #[doc(hidden)]
     pub fn in_sight(&self, file: &FileId) -> Vec<FileId> {
         self.resolved(file).seen.iter().map(|seen| seen.file.id.clone()).collect()
     }
 
     /// Files whose answers depend on this one, itself included, in path order. The first call reads all of the archive.
+    #[doc(hidden)]
     pub fn dependants(&self, file: &FileId) -> Vec<FileId> {
         if file.as_str() == ACCEPTED {
             return self.walk(&[]);

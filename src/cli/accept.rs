@@ -13,7 +13,7 @@ use crate::findings::Accepted;
 ///
 /// # Errors
 /// Whatever keeps that file from being read or written.
-pub fn accept(meant: &mut Meant, progress: &(dyn Fn() + Sync)) -> io::Result<Accepted> {
+pub(super) fn accept(meant: &mut Meant, progress: &(dyn Fn() + Sync)) -> io::Result<Accepted> {
     let Meant { archive, files, .. } = meant;
     let file = Archive::accepted_file();
     let report = archive.check(files, progress);

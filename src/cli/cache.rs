@@ -7,7 +7,7 @@ use crate::archive::{Archive, Cache, user_folder};
 
 /// Works over an archive that goes by what earlier runs found, and keeps what this one finds. Whatever hinders that hinders
 /// nothing else.
-pub fn over<T>(archive: Archive, work: impl FnOnce(&Archive) -> T) -> (Archive, T) {
+pub(super) fn over<T>(archive: Archive, work: impl FnOnce(&Archive) -> T) -> (Archive, T) {
     let Some(path) = path(archive.root()) else {
         let done = work(&archive);
         return (archive, done);

@@ -27,7 +27,7 @@ use crate::pages::{Checked, Sheet, Summary, counted, file_name, json, line};
 /// checked. No status says that a dive is safe.
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
-pub struct Check {
+pub(super) struct Check {
     /// Files and folders to check; the current folder if none is given
     ///
     /// A folder means every *.plan.kdl, *.kit.kdl and leadsman.kdl below it that version control does not ignore. A
@@ -111,7 +111,7 @@ impl FailOn {
 
 impl Check {
     /// Checks and shows.
-    pub fn run(&self) -> ExitCode {
+    pub(super) fn run(&self) -> ExitCode {
         match self.checked() {
             Ok(code) => code,
             Err(error) => {

@@ -7,7 +7,7 @@ use clap::Args;
 /// Serve an editor on standard input and output, in the Language Server Protocol.
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
-pub struct Lsp {
+pub(super) struct Lsp {
     /// Speak on standard input and output, as it does anyway; some editors ask for it
     #[arg(long)]
     stdio: bool,
@@ -15,7 +15,7 @@ pub struct Lsp {
 
 impl Lsp {
     /// Serves until the client takes its leave.
-    pub fn run(&self) -> ExitCode {
+    pub(super) fn run(&self) -> ExitCode {
         crate::server::serve()
     }
 }

@@ -23,7 +23,7 @@ use crate::words::FileKind;
 /// Exit status: 0 when the plan is written, 2 when it could not be.
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
-pub struct New {
+pub(super) struct New {
     /// The template: a plan file
     #[arg(value_name = "TEMPLATE")]
     template: PathBuf,
@@ -42,7 +42,7 @@ pub struct New {
 
 impl New {
     /// Writes the plan.
-    pub fn run(&self) -> ExitCode {
+    pub(super) fn run(&self) -> ExitCode {
         match self.written() {
             Ok(()) => ExitCode::SUCCESS,
             Err(error) => {

@@ -10,7 +10,7 @@ use crate::source::{FileId, Text};
 
 /// An archive and the files of it that are meant, in path order.
 #[derive(Debug)]
-pub struct Meant {
+pub(super) struct Meant {
     /// The archive.
     pub archive: Archive,
     /// The files.
@@ -23,7 +23,7 @@ pub struct Meant {
 
 /// What some paths mean.
 #[derive(Debug, Default)]
-pub struct Paths {
+pub(super) struct Paths {
     /// The archives with their files, by their roots.
     pub meant: Vec<Meant>,
     /// The paths that mean nothing, and why.
@@ -34,12 +34,12 @@ pub struct Paths {
 
 impl Paths {
     /// What paths mean to someone who stands in the folder `here`.
-    pub fn find(here: &Path, paths: &[PathBuf]) -> Paths {
+    pub(super) fn find(here: &Path, paths: &[PathBuf]) -> Paths {
         Paths::find_in(&(Arc::new(Disk) as Arc<dyn Host>), here, paths, readable)
     }
 
     /// What paths mean among the files that are staged.
-    pub fn find_staged(host: Memory, here: &Path, paths: &[PathBuf]) -> Paths {
+    pub(super) fn find_staged(host: Memory, here: &Path, paths: &[PathBuf]) -> Paths {
         let host: Arc<dyn Host> = Arc::new(host);
         let there_is = |path: &Path| match host.exists(path) {
             true => Ok(()),
@@ -92,7 +92,7 @@ impl Paths {
     }
 
     /// A text that is on no disk, or not yet, under the name it goes by.
-    pub fn unsaved(here: &Path, name: &Path, bytes: &[u8]) -> Paths {
+    pub(super) fn unsaved(here: &Path, name: &Path, bytes: &[u8]) -> Paths {
         let full = here.join(name);
         let archive = Archive::open(Arc::new(Disk), &Archive::root_of(&Disk, &full));
         let mut found = Paths::default();

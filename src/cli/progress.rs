@@ -10,7 +10,7 @@ const PATIENCE: Duration = Duration::from_millis(700);
 
 /// A count of what is done, drawn on standard error only where that is a terminal and the work is long.
 #[derive(Debug)]
-pub struct Progress {
+pub(super) struct Progress {
     bar: ProgressBar,
     since: Instant,
     shown: Once,
@@ -18,7 +18,7 @@ pub struct Progress {
 
 impl Progress {
     /// Progress through this much work.
-    pub fn new(all: usize) -> Progress {
+    pub(super) fn new(all: usize) -> Progress {
         let bar = ProgressBar::with_draw_target(Some(all as u64), ProgressDrawTarget::hidden());
         if let Ok(style) = ProgressStyle::with_template("{bar:30} {pos} of {len} files, {eta} to go") {
             bar.set_style(style);
@@ -27,7 +27,7 @@ impl Progress {
     }
 
     /// One more is done.
-    pub fn step(&self) {
+    pub(super) fn step(&self) {
         if self.since.elapsed() > PATIENCE {
             // A target that is no terminal draws nothing.
             self.shown.call_once(|| self.bar.set_draw_target(ProgressDrawTarget::stderr()));

@@ -13,7 +13,7 @@ use crate::words::nearest;
 /// List every rule
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
-pub struct Rules {
+pub(super) struct Rules {
     /// How the list is written
     #[arg(long, value_enum, default_value_t = Format::Screen)]
     format: Format,
@@ -24,7 +24,7 @@ pub struct Rules {
 /// Exit status: 0 when the rule is shown, 2 when there is none of that name.
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
-pub struct Explain {
+pub(super) struct Explain {
     /// The rule
     #[arg(value_name = "RULE")]
     rule: String,
@@ -43,7 +43,7 @@ enum Format {
 
 impl Rules {
     /// Lists the rules.
-    pub fn run(&self) -> ExitCode {
+    pub(super) fn run(&self) -> ExitCode {
         shown(|out| match self.format {
             Format::Screen => screen::list(out, TABLE, super::terminal::width()),
             Format::Json => json::write(out, &TABLE.iter().collect::<Vec<&Rule>>()),
@@ -53,7 +53,7 @@ impl Rules {
 
 impl Explain {
     /// Shows the rule's page.
-    pub fn run(&self) -> ExitCode {
+    pub(super) fn run(&self) -> ExitCode {
         let Some(rule) = rules::find(&self.rule) else {
             let near = nearest(&self.rule, TABLE.iter().map(|rule| rule.slug));
             let near = near.map_or_else(

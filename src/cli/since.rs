@@ -30,7 +30,7 @@ struct Then {
 ///
 /// # Errors
 /// What git says: no repository, no such revision, no git, an object that a partial clone has not fetched.
-pub fn touched(archive: &Archive, revision: &str) -> io::Result<BTreeSet<FileId>> {
+pub(super) fn touched(archive: &Archive, revision: &str) -> io::Result<BTreeSet<FileId>> {
     let root = archive.root();
     let then = tree(root, revision)?;
     let mut now: BTreeSet<FileId> = archive.walk(&[]).into_iter().collect();

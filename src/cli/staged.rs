@@ -16,7 +16,7 @@ use crate::archive::git::{self, wrong};
 ///
 /// # Errors
 /// What git says; a merge that is not settled.
-pub fn staged(here: &Path) -> io::Result<Memory> {
+pub(super) fn staged(here: &Path) -> io::Result<Memory> {
     let top = git::top(here).ok_or_else(|| wrong(format!("{}: is in no repository", here.display())))?;
     let index = env::var_os("GIT_INDEX_FILE").map(|index| here.join(PathBuf::from(index)));
     let index = index.as_deref();

@@ -8,7 +8,7 @@ use tempfile::NamedTempFile;
 
 /// Why a file was not written.
 #[derive(Debug, thiserror::Error)]
-pub enum Refused {
+pub(super) enum Refused {
     /// Its path leads out of the archive.
     #[error("it leads out of the archive's root")]
     Outside,
@@ -25,7 +25,7 @@ pub enum Refused {
 
 /// Puts `text` in the place of a file whose bytes have the hash `before`. The new file is written beside it, gets its
 /// mode and owner, and takes its name only if the old one still is what was read. A link keeps leading to it.
-pub fn replace(path: &Path, root: &Path, before: blake3::Hash, text: &str) -> Result<(), Refused> {
+pub(super) fn replace(path: &Path, root: &Path, before: blake3::Hash, text: &str) -> Result<(), Refused> {
     let target = target_of(path, root)?;
     let metadata = fs::metadata(&target)?;
     if metadata.permissions().readonly() {
@@ -46,7 +46,7 @@ pub fn replace(path: &Path, root: &Path, before: blake3::Hash, text: &str) -> Re
 }
 
 /// Writes a file that is not there yet.
-pub fn create(path: &Path, text: &str) -> Result<(), Refused> {
+pub(super) fn create(path: &Path, text: &str) -> Result<(), Refused> {
     let mut file = File::create_new(path).map_err(|error| match error.kind() {
         io::ErrorKind::AlreadyExists => Refused::Changed,
         _ => Refused::Io(error),

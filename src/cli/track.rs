@@ -28,7 +28,7 @@ use crate::source::FileId;
 /// the file could not be read.
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
-pub struct Track {
+pub(super) struct Track {
     /// The plan
     #[arg(value_name = "FILE")]
     file: PathBuf,
@@ -59,7 +59,7 @@ enum Format {
 
 impl Track {
     /// Runs the dives and shows them.
-    pub fn run(&self) -> ExitCode {
+    pub(super) fn run(&self) -> ExitCode {
         match self.shown() {
             Ok(code) => code,
             Err(error) => {

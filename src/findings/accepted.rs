@@ -6,7 +6,7 @@ use super::Level;
 use crate::source::FileId;
 
 /// The name of the file, in an archive's root.
-pub const ACCEPTED: &str = "leadsman.accepted.json";
+pub(crate) const ACCEPTED: &str = "leadsman.accepted.json";
 
 /// The version of the file's shape.
 const VERSION: u32 = 1;
@@ -16,7 +16,7 @@ const MOST: usize = 1_000_000;
 
 /// Accepted findings, in order.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Accepted {
+pub(crate) struct Accepted {
     /// The findings, sorted, none twice.
     pub entries: Vec<Entry>,
 }
@@ -56,7 +56,7 @@ impl Accepted {
     ///
     /// # Errors
     /// What is wrong with it, in words.
-    pub fn read(text: &str) -> Result<Accepted, String> {
+    pub(crate) fn read(text: &str) -> Result<Accepted, String> {
         let page: Page = serde_json::from_str(text).map_err(|error| error.to_string())?;
         if page.version != VERSION {
             return Err(format!("is of version {}, and this leadsman reads version {VERSION}", page.version));
@@ -78,14 +78,14 @@ impl Accepted {
     }
 
     /// The file's text: an entry a line, so that changes to it are easy to read and to merge.
-    pub fn to_text(&self, caution: &str) -> String {
+    pub(crate) fn to_text(&self, caution: &str) -> String {
         let lines: Vec<String> = self.entries.iter().map(|entry| format!("    {}", plain(entry))).collect();
         let entries = if lines.is_empty() { String::new() } else { format!("\n{}\n  ", lines.join(",\n")) };
         format!("{{\n  \"version\": {VERSION},\n  \"caution\": {},\n  \"accepted\": [{entries}]\n}}\n", plain(caution))
     }
 
     /// The numbers of a message, in their order.
-    pub fn numbers(message: &str) -> String {
+    pub(crate) fn numbers(message: &str) -> String {
         let numbers = message.split(|c: char| !c.is_ascii_digit() && c != '.');
         let numbers: Vec<&str> =
             numbers.map(|number| number.trim_matches('.')).filter(|number| !number.is_empty()).collect();
@@ -93,7 +93,7 @@ impl Accepted {
     }
 
     /// How many findings they are.
-    pub fn count(&self) -> usize {
+    pub(crate) fn count(&self) -> usize {
         self.entries.iter().map(|entry| entry.count).sum()
     }
 }

@@ -5,7 +5,8 @@
 
 mod accepted;
 
-pub use accepted::{ACCEPTED, Accepted, Entry};
+pub use accepted::Entry;
+pub(crate) use accepted::{ACCEPTED, Accepted};
 
 use serde::{Deserialize, Serialize};
 
@@ -57,7 +58,7 @@ pub struct Finding {
     pub about: About,
     /// The waiver that covers it, if one does.
     pub waived: Option<Waived>,
-    /// Whether it was accepted as it was when checks of the archive began ([`Accepted`]).
+    /// Whether it was accepted as it was when checks of the archive began, in the file of accepted findings.
     pub accepted: bool,
     /// Whether the place is something that has no use and may be greyed out.
     pub unused: bool,

@@ -73,7 +73,7 @@ impl Trip {
 
 impl Before<'_> {
     /// Free litres taken out of a cylinder.
-    pub fn used_l(&self, cylinder: &str) -> f64 {
+    pub(super) fn used_l(&self, cylinder: &str) -> f64 {
         self.used_l.and_then(|used| used.get(cylinder)).copied().unwrap_or(0.0)
     }
 }

@@ -253,20 +253,9 @@ impl Gas<'_> {
         self.free_l(dive, self.fill.gauge_bar.as_ref()?.value, temperature)
     }
 
-    /// Free litres in it at a gauge reading in the site's water.
-    pub fn free_l_in_water(&self, dive: &DiverDive<'_>, gauge_bar: f64) -> Option<f64> {
-        self.free_l(dive, gauge_bar, dive.water_c())
-    }
-
     fn free_l(&self, dive: &DiverDive<'_>, gauge_bar: f64, temperature_c: f64) -> Option<f64> {
         let size = self.cylinder.thing.size_l.as_ref()?.value;
         Stored::new(fractions(self.lean), temperature_c)?.free_l(size, gauge_bar, dive.water().surface_bar)
-    }
-
-    /// The gauge reading in the site's water when it holds so many free litres.
-    pub fn gauge_in_water_bar(&self, dive: &DiverDive<'_>, free_l: f64) -> Option<f64> {
-        let size = self.cylinder.thing.size_l.as_ref()?.value;
-        Stored::new(fractions(self.lean), dive.water_c())?.gauge_bar(size, free_l, dive.water().surface_bar)
     }
 }
 

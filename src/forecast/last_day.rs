@@ -12,7 +12,7 @@ const MOST_PIECES: f64 = 2000.0;
 
 /// An earlier dive of a diver's.
 #[derive(Debug, Clone)]
-pub struct Recent {
+pub(super) struct Recent {
     ran: Arc<Simulation>,
     /// How much more the record of it says than was planned: at least 1.
     times: f64,
@@ -22,13 +22,13 @@ pub struct Recent {
 
 impl Recent {
     /// A dive that was run, and the share of the day's limit that counts for it.
-    pub fn of(ran: &Arc<Simulation>, day: f64) -> Recent {
+    pub(super) fn of(ran: &Arc<Simulation>, day: f64) -> Recent {
         let planned = ran.rich_mix().exposure().day;
         Recent { ran: ran.clone(), times: if planned > 0.0 { (day / planned).max(1.0) } else { 1.0 }, ago_min: 0.0 }
     }
 
     /// Whether some of it may still count for a dive that begins now.
-    pub fn counts(&self) -> bool {
+    pub(super) fn counts(&self) -> bool {
         self.ago_min - self.ran.track.end.t_min < DAY_MIN
     }
 
@@ -48,7 +48,7 @@ impl Recent {
 
 /// What earlier dives add to a dive's own share of the day's limit: what makes of that the greatest sum over any 24 hours
 /// that end within the dive, over by no more than a minute of it.
-pub fn carried(recent: &[Recent], ran: &Simulation) -> f64 {
+pub(super) fn carried(recent: &[Recent], ran: &Simulation) -> f64 {
     let ends = ran.track.end.t_min;
     if !recent.iter().any(|dive| dive.is_left_behind(ends)) {
         return recent.iter().map(|dive| dive.left(ends)).sum();

@@ -1,7 +1,7 @@
 //! From a plan to the simulator: each diver's dive as plain values, run once for all who ask.
 //!
 //! A [`Day`] gathers what the plan, the kit, the limits and the dives before say of each diver on each dive into a
-//! [`DiveInput`], which holds no places and no names, and gives the run of it. Runs are remembered by what was given, so that
+//! `DiveInput`, which holds no places and no names, and gives the run of it. Runs are remembered by what was given, so that
 //! a comment, a moved line or another diver never runs a dive again. Where a fact is lacking it is named instead, each
 //! with its place.
 
@@ -9,20 +9,21 @@ mod carryover;
 mod day;
 pub mod dives;
 mod last_day;
-pub mod limits;
+pub(crate) mod limits;
 mod lower;
 mod missing;
 mod simulation;
 
-pub use crate::run::ASCENT_RATE;
-pub use carryover::Trip;
+pub(crate) use crate::run::ASCENT_RATE;
+pub(crate) use carryover::Trip;
 pub use day::{Day, Earlier};
-pub use lower::{
-    CylinderInput, DESCENT_RATE, DiveInput, Fed, FirstCanister, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN,
-    USUAL_OXYGEN, body_at_rest, feed, first_canister, gas_lpm, oxygen, stops,
+pub(crate) use lower::{
+    DESCENT_RATE, DiveInput, FirstCanister, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, body_at_rest, feed,
+    first_canister, gas_lpm, oxygen,
 };
-pub use missing::{Missing, Unknown};
-pub use simulation::{Simulation, SimulationCache};
+pub use missing::Missing;
+pub(crate) use missing::Unknown;
+pub(crate) use simulation::{Simulation, SimulationCache};
 
 use std::sync::Arc;
 
@@ -97,12 +98,6 @@ impl Simulated<'_> {
     /// The number in the run of the first cylinder of a role.
     pub fn of_role(&self, role: Role) -> Option<usize> {
         self.kit.iter().position(|carried| carried.role.value == role)
-    }
-
-    /// The number in the run of the cylinder that feeds the loop, or of the back cylinder on open circuit.
-    pub fn main_gas(&self) -> Option<usize> {
-        let main = self.dive.main_gas()?;
-        self.kit.iter().position(|carried| std::ptr::eq(*carried, main))
     }
 }
 

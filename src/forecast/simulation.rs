@@ -264,7 +264,7 @@ impl Made {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
-    use crate::forecast::CylinderInput;
+    use crate::forecast::lower::CylinderInput;
     use crate::physics::Water;
     use crate::run::{Exposure, Filled, Home, Leg, Limits, Open, Why, Work};
 

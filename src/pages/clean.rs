@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 /// What is shown in a character's place; `None` for one that is shown as it is. Tabs and line breaks are control
 /// characters too.
-pub fn shown(c: char) -> Option<String> {
+pub(crate) fn shown(c: char) -> Option<String> {
     match c {
         '\0'..='\u{1f}' => char::from_u32(0x2400 + c as u32).map(String::from),
         '\u{7f}' => Some('\u{2421}'.to_string()),
@@ -27,7 +27,7 @@ pub fn shown(c: char) -> Option<String> {
 }
 
 /// A text on one line with everything made visible that could mislead: line breaks and tabs among it.
-pub fn clean(text: &str) -> Cow<'_, str> {
+pub(crate) fn clean(text: &str) -> Cow<'_, str> {
     if text.chars().all(|c| shown(c).is_none()) {
         return Cow::Borrowed(text);
     }

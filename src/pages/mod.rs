@@ -3,19 +3,19 @@
 //! A page is made from a [`Sheet`]: what checks of one or several archives found, each file under the name a reader
 //! knows it by. Every page carries [`crate::CAUTION`].
 
-pub mod clean;
-pub mod figures;
+pub(crate) mod clean;
+pub(crate) mod figures;
 pub mod json;
 pub mod line;
 mod merge;
-pub mod new_plan;
-pub mod rules;
+pub(crate) mod new_plan;
+pub(crate) mod rules;
 pub mod screen;
-pub mod settings;
+pub(crate) mod settings;
 mod summary;
-pub mod track;
+pub(crate) mod track;
 
-pub use summary::Summary;
+pub(crate) use summary::Summary;
 pub(crate) use summary::counted;
 
 use std::borrow::Cow;

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 /// A plan to begin with.
 #[derive(Debug, Clone)]
-pub struct NewPlan<'a> {
+pub(crate) struct NewPlan<'a> {
     /// Its name.
     pub name: &'a str,
     /// The path of its template, as the plan says it.
@@ -20,12 +20,12 @@ const INDENT: &str = "    ";
 
 impl NewPlan<'_> {
     /// The text without any gap marked: what the gaps are found from.
-    pub fn bare(&self) -> String {
+    pub(crate) fn bare(&self) -> String {
         format!("{}\n", self.header())
     }
 
     /// The text, what the plan leaves open marked where it would be said.
-    pub fn text(&self, plan: &Plan) -> String {
+    pub(crate) fn text(&self, plan: &Plan) -> String {
         let gaps = plan.gaps();
         if gaps.is_empty() {
             return self.bare();

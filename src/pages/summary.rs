@@ -8,7 +8,7 @@ use crate::findings::Level;
 
 /// The numbers of a sheet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Summary {
+pub(crate) struct Summary {
     /// Files looked at.
     pub files: usize,
     /// Errors that nothing covers.
@@ -39,7 +39,7 @@ pub struct Summary {
 
 /// How many files were left out for each reason.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct LeftOutNumbers([usize; LeftOut::ALL.len()]);
+pub(crate) struct LeftOutNumbers([usize; LeftOut::ALL.len()]);
 
 impl LeftOutNumbers {
     fn count(&mut self, why: LeftOut) {
@@ -49,7 +49,7 @@ impl LeftOutNumbers {
     }
 
     /// Each reason that there is with its number, most usual first.
-    pub fn each(&self) -> impl Iterator<Item = (LeftOut, usize)> {
+    pub(crate) fn each(&self) -> impl Iterator<Item = (LeftOut, usize)> {
         LeftOut::ALL.iter().copied().zip(self.0).filter(|(_, count)| *count > 0)
     }
 
@@ -61,7 +61,7 @@ impl LeftOutNumbers {
 
 impl Summary {
     /// The numbers of a sheet.
-    pub fn of(sheet: &Sheet) -> Summary {
+    pub(crate) fn of(sheet: &Sheet) -> Summary {
         let mut summary = Summary::default();
         let mut lacking: BTreeSet<&str> = BTreeSet::new();
         for checked in sheet.checked() {
@@ -89,7 +89,7 @@ impl Summary {
     }
 
     /// How many findings of at least a level stand.
-    pub fn at_least(&self, level: Level) -> usize {
+    pub(crate) fn at_least(&self, level: Level) -> usize {
         match level {
             Level::Error => self.errors,
             Level::Warning => self.errors + self.warnings,
@@ -99,7 +99,7 @@ impl Summary {
 
     /// The numbers in a sentence: `3 findings (2 errors, 1 note) in 4 files; 5 of 6 dives simulated, 2 facts
     /// lacking; left out: 1 ignored`.
-    pub fn sentence(&self) -> String {
+    pub(crate) fn sentence(&self) -> String {
         let standing = self.at_least(Level::Note);
         let parts: Vec<String> = [(self.errors, "error"), (self.warnings, "warning"), (self.notes, "note")]
             .into_iter()

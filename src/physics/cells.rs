@@ -1,7 +1,5 @@
 //! Oxygen cells.
 
-use super::litres::BODY_VAPOUR_BAR;
-
 /// Oxygen in dry air by volume (ISO 2533: 20.9476 %, rounded as oxygen analysers are).
 pub const AIR_O2: f64 = 0.2095;
 /// What a linear cell gives in pure oxygen over what it gives in dry air, at one pressure: 1/0.2095.
@@ -43,9 +41,6 @@ pub fn po2_bar(reading_mv: f64, sensitivity_mv_per_bar: f64) -> Option<f64> {
     let po2 = reading_mv / sensitivity_mv_per_bar;
     (sensitivity_mv_per_bar > 0.0 && po2.is_finite()).then_some(po2)
 }
-
-/// What a cell reads in a breathed loop is lowered by the vapour of breath: this much of it at 37 °C, bar.
-pub const BREATH_VAPOUR_BAR: f64 = BODY_VAPOUR_BAR;
 
 #[cfg(test)]
 mod tests {

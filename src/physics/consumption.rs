@@ -1,17 +1,11 @@
 //! What open-circuit breathing takes, and how it goes with work.
 
-/// Bar on the gauge below which no gas can be had (common practice, no source).
-pub const UNUSABLE_GAUGE_BAR: f64 = 20.0;
-/// What a breathless diver takes, free litres a minute at the surface (common practice, no source).
-pub const BREATHLESS_LPM: f64 = 75.0;
 /// Suit inflation, free litres a bar of descent (common practice, no source).
 pub const SUIT_L_PER_BAR: f64 = 6.0;
 /// Gas in a wing at depth, litres (common practice, no source).
 pub const WING_L: f64 = 5.0;
 /// Gas in a wing at the surface, litres (common practice, no source).
 pub const WING_AT_SURFACE_L: f64 = 15.0;
-/// Ventilation over oxygen outside this range is worth a look (common practice, no source).
-pub const PLAUSIBLE_RATIO: std::ops::RangeInclusive<f64> = 15.0..=30.0;
 
 /// Figures by work level where only some are written, as open-circuit gas by the oxygen used: the others lie on the line
 /// between their neighbours, going with what all levels are known of; beyond the first and the last written, a figure

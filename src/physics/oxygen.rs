@@ -9,8 +9,6 @@ use super::roots;
 pub const THRESHOLD_ATM: f64 = 0.5;
 /// Minutes in which the clock halves, at the surface on air only (common practice, no source).
 pub const CLOCK_HALVES_MIN: f64 = 90.0;
-/// The greatest partial pressure for which the clock's table has a row, bar.
-pub const TABLE_TOP_BAR: f64 = 1.6 * ATMOSPHERE_BAR;
 
 /// The oxygen pressure of the table's first row, atm; rows follow every 0.1 to 1.6.
 const FIRST_ROW_ATM: f64 = 0.6;

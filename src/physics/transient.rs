@@ -15,8 +15,6 @@
 pub const EXHALED_AIR_O2: f64 = 0.17;
 /// A loop short by this many litres can't be breathed from (common practice, no source).
 pub const SHORT_UNBREATHABLE_L: f64 = 1.5;
-/// Minutes of pre-breathe, unless said (common practice, no source).
-pub const PRE_BREATHE_MIN: f64 = 5.0;
 
 /// A loop between two events: what comes in and what the body takes constant, the loop's gas growing or shrinking evenly
 /// or along a parabola.

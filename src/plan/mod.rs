@@ -16,11 +16,12 @@ mod scope;
 mod site;
 
 pub use dive::*;
-pub use gaps::Gap;
+pub(crate) use gaps::Gap;
 pub use kit::*;
-pub use leg::{Leg, LegKind};
-pub use limits::{Limit, Limits};
-pub use resolve_error::{Bring, ResolveError, ResolveErrorKind};
+pub(crate) use leg::Leg;
+pub use leg::LegKind;
+pub(crate) use limits::{Limit, Limits};
+pub(crate) use resolve_error::{Bring, ResolveError, ResolveErrorKind};
 pub use role::Role;
 pub use scope::*;
 

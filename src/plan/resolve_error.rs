@@ -5,7 +5,7 @@ use crate::source::Place;
 
 /// Something that the archive could not resolve. A rule of the Language family turns it into a finding.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ResolveError {
+pub(crate) struct ResolveError {
     /// Which rule raises it.
     pub kind: ResolveErrorKind,
     /// How grave it is.
@@ -24,7 +24,7 @@ pub struct ResolveError {
 
 /// A file that a `use` is forgotten of.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Bring {
+pub(crate) struct Bring {
     /// Its path, as the `use` would write it.
     pub path: String,
     /// The names that it would bring, each once.
@@ -35,7 +35,7 @@ pub struct Bring {
 
 /// The kinds of resolve error.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum ResolveErrorKind {
+pub(crate) enum ResolveErrorKind {
     /// A name that nothing in sight defines.
     UnresolvedName,
     /// A definition in a plan that nothing uses.

@@ -14,7 +14,7 @@ use crate::words::{FileKind, VocabularyError};
 
 /// Everything a rule may look at: one file, what it means, and what its names mean.
 #[derive(Debug)]
-pub struct Context<'a> {
+pub(crate) struct Context<'a> {
     /// Every rule that there is.
     pub rules: &'static [Rule],
     /// The file.
@@ -49,7 +49,7 @@ pub struct Context<'a> {
 
 /// A dive that a plan of the archive tells was dived.
 #[derive(Debug, Clone, PartialEq)]
-pub struct LastDive {
+pub(crate) struct LastDive {
     /// Who dived.
     pub diver: String,
     /// With what kind of apparatus.
@@ -62,12 +62,12 @@ pub struct LastDive {
 
 impl Context<'_> {
     /// The rule of a slug, if there is one.
-    pub fn rule(&self, slug: &str) -> Option<&'static Rule> {
+    pub(crate) fn rule(&self, slug: &str) -> Option<&'static Rule> {
         rule::named(self.rules, slug)
     }
 
     /// A place in the file looked at.
-    pub fn here(&self, span: Span) -> Place {
+    pub(crate) fn here(&self, span: Span) -> Place {
         Place::new(self.file.clone(), span)
     }
 }
@@ -78,7 +78,7 @@ impl<'a> Context<'a> {
     ///
     /// # Errors
     /// The facts that are lacking; none where another rule speaks of the cause.
-    pub fn simulate(&self, dive: &DiverDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
+    pub(crate) fn simulate(&self, dive: &DiverDive<'a>) -> Result<Simulated<'a>, Vec<Missing>> {
         self.the_day().dive(dive)
     }
 
@@ -86,7 +86,7 @@ impl<'a> Context<'a> {
     ///
     /// # Errors
     /// The facts that lack of either; none where another rule speaks of the cause.
-    pub fn simulate_instead<'b>(
+    pub(crate) fn simulate_instead<'b>(
         &self,
         dive: &DiverDive<'_>,
         other: &DiverDive<'b>,

@@ -7,12 +7,12 @@ use crate::plan::{Carried, Cylinder, Defined, Plan};
 use crate::source::Place;
 
 /// Every diver on every dive, alternatives after the dive they belong to.
-pub fn all<'a>(context: &Context<'a>) -> Vec<DiverDive<'a>> {
+pub(crate) fn all<'a>(context: &Context<'a>) -> Vec<DiverDive<'a>> {
     context.plan.map(dives::of).unwrap_or_default()
 }
 
 /// Each cylinder that a plan takes, once, with the first dive that takes it.
-pub fn cylinders_taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Carried, &'a Defined<Cylinder>)> {
+pub(crate) fn cylinders_taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Carried, &'a Defined<Cylinder>)> {
     let mut taken: Vec<(DiverDive<'a>, &Carried, &Defined<Cylinder>)> = Vec::new();
     for dive in all(context) {
         for carried in &dive.member.cylinders {
@@ -27,7 +27,7 @@ pub fn cylinders_taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Car
 }
 
 /// A finding about a cylinder, caused by `cause`: it is no diver's own and is said once for the plan.
-pub fn of_cylinder(
+pub(crate) fn of_cylinder(
     context: &Context<'_>,
     dive: &DiverDive<'_>,
     carried: &Carried,
@@ -42,7 +42,7 @@ pub fn of_cylinder(
 
 /// A finding about `cause`, a value that may stand in another file, met where this file names it at `named`: drawn
 /// under the cause if that is in this file, else under the name, and related to the other.
-pub fn caused(
+pub(crate) fn caused(
     context: &Context<'_>,
     mut finding: Finding,
     cause: &Place,
@@ -63,7 +63,7 @@ pub fn caused(
 }
 
 /// A finding about what a plan says at `place`: drawn there, or under the plan's own header where a template says it.
-pub fn said_at(context: &Context<'_>, plan: &Plan, finding: Finding, place: &Place) -> Finding {
+pub(crate) fn said_at(context: &Context<'_>, plan: &Plan, finding: Finding, place: &Place) -> Finding {
     let named = if place.file == *context.file { place } else { &plan.header };
     caused(context, finding, place, named, "the template says it here")
 }

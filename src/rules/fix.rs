@@ -15,7 +15,7 @@ use crate::words::Measures;
 
 /// Suggests the first cylinder in sight that would do in a carried one's place: whose gas on the day `suits`, that
 /// holds at least as much, and that nobody else takes on that day.
-pub fn another_cylinder(
+pub(super) fn another_cylinder(
     context: &Context<'_>,
     dive: &DiverDive<'_>,
     carried: &Carried,
@@ -62,7 +62,7 @@ fn in_place_of(carried: &Carried, other: &std::sync::Arc<Defined<Cylinder>>) -> 
 
 /// Suggests to go no deeper than `depth_m`, rounded down to whole metres, by changing every leg of the diver's that
 /// does.
-pub fn no_deeper(context: &Context<'_>, dive: &DiverDive<'_>, depth_m: f64) -> Option<Fix> {
+pub(super) fn no_deeper(context: &Context<'_>, dive: &DiverDive<'_>, depth_m: f64) -> Option<Fix> {
     let depth_m = say::down(depth_m, 1.0);
     if depth_m < 1.0 {
         return None;
@@ -78,7 +78,7 @@ pub fn no_deeper(context: &Context<'_>, dive: &DiverDive<'_>, depth_m: f64) -> O
 
 /// Suggests the longest whole minutes for a diver's longest stay with which a dive, given as it runs with the planned ones,
 /// `fits`: by its run and the ways out of it. Whatever goes wrong then must be covered too.
-pub fn shorter_stay(
+pub(super) fn shorter_stay(
     context: &Context<'_>,
     simulated: &Simulated<'_>,
     planned: &Profile,
@@ -115,7 +115,7 @@ pub fn shorter_stay(
 /// An edit that makes the number at `place` a metric one. `unit` is that of a quantity whose bare numbers
 /// `measures imperial` changes; it is said where the file would read the number otherwise.
 /// `None` where the place is not a value of the file looked at.
-pub fn metric(context: &Context<'_>, place: &Place, value: f64, unit: Option<&str>) -> Option<Edit> {
+pub(super) fn metric(context: &Context<'_>, place: &Place, value: f64, unit: Option<&str>) -> Option<Edit> {
     if place.file != *context.file {
         return None;
     }
@@ -133,7 +133,7 @@ pub fn metric(context: &Context<'_>, place: &Place, value: f64, unit: Option<&st
 }
 
 /// Takes a node out that does nothing, with its line where nothing else stands on it; `what` it is, in a word.
-pub fn take_out(context: &Context<'_>, node: &Place, what: &str, kind: FixKind) -> Fix {
+pub(super) fn take_out(context: &Context<'_>, node: &Place, what: &str, kind: FixKind) -> Fix {
     let edits = vec![Edit { place: whole_line(context, node), text: String::new() }];
     Fix { title: format!("take the {what} out"), kind, edits }
 }

@@ -4,32 +4,34 @@
 //! must and must not raise it under `tests/rules/<slug>/`. [`TABLE`] lists them all.
 
 mod context;
-pub mod contingency;
-pub mod dives;
-pub mod exposure;
+pub(crate) mod contingency;
+pub(crate) mod dives;
+pub(crate) mod exposure;
 mod fix;
-pub mod language;
-pub mod mix;
+pub(crate) mod language;
+pub(crate) mod mix;
 mod policy;
 mod rule;
-pub mod runs;
-pub mod say;
-pub mod settings;
+pub(crate) mod runs;
+pub(crate) mod say;
+pub(crate) mod settings;
 mod sink;
-pub mod supply;
+pub(crate) mod supply;
 mod table;
-pub mod team;
-pub mod unit;
+pub(crate) mod team;
+pub(crate) mod unit;
 
-pub use policy::{Settled, apply_policy};
+pub(crate) use policy::{Settled, apply_policy};
 
-pub use context::{Context, LastDive};
-pub use rule::{ANY_FILE, ANY_STATUS, Family, FixAvailability, READY, Rule, RuleStatus, TO_DIVE};
-pub use sink::{Dives, Fact, Lacking, Looked, Sink};
+pub(crate) use context::{Context, LastDive};
+pub(crate) use rule::{ANY_FILE, READY};
+pub use rule::{Family, FixAvailability, Rule, RuleStatus};
+pub use sink::{Dives, Fact};
+pub(crate) use sink::{Lacking, Looked, Sink};
 pub use table::{TABLE, find};
 
 /// Lets every rule look at a file.
-pub fn look(context: &Context<'_>) -> Looked {
+pub(crate) fn look(context: &Context<'_>) -> Looked {
     let mut looked = Looked::default();
     for rule in TABLE.iter().filter(|rule| rule.looks_at(context.plan)) {
         looked.rules.push(rule.slug);

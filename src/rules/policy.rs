@@ -10,7 +10,7 @@ use crate::source::Place;
 
 /// What a check of one file says, in document order.
 #[derive(Debug, Clone, Default)]
-pub struct Settled {
+pub(crate) struct Settled {
     /// The findings, waived ones included.
     pub findings: Vec<Finding>,
     /// The rules that looked, in the table's order.
@@ -25,7 +25,7 @@ pub struct Settled {
 
 /// Applies levels and waivers to what the rules said, and says itself what could not be checked and which waivers
 /// are no good.
-pub fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
+pub(crate) fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
     let Looked { mut findings, lacking, rules } = looked;
     let lacking = facts(lacking);
     let not_checked = not_checked(context, &lacking, &findings);

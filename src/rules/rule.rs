@@ -41,7 +41,7 @@ pub enum RuleStatus {
     Deprecated,
 }
 
-/// A rule as the table knows it: [`Rule::new`] has what every rule says, the methods after it what is special of some.
+/// A rule as the table knows it: `Rule::new` has what every rule says, the methods after it what is special of some.
 #[derive(Debug)]
 pub struct Rule {
     /// Its name, for ever.
@@ -65,16 +65,27 @@ pub struct Rule {
     /// Its page, in Markdown.
     pub page: &'static str,
     /// What looks.
-    pub look: fn(&Context<'_>, &mut Sink<'_>),
+    pub(crate) look: fn(&Context<'_>, &mut Sink<'_>),
 }
 
 /// The version that brought the first rules.
 const FIRST_VERSION: &str = "0.1.0";
 
+impl RuleStatus {
+    /// The word that pages print.
+    pub const fn word(self) -> &'static str {
+        match self {
+            RuleStatus::Preview => "preview",
+            RuleStatus::Stable => "stable",
+            RuleStatus::Deprecated => "deprecated",
+        }
+    }
+}
+
 impl Rule {
     /// A stable rule of the first version, without fixes, that anybody may lower or waive, for plans that are still to be
     /// dived. `page` is its page in Markdown, `look` what looks.
-    pub const fn new(
+    pub(crate) const fn new(
         slug: &'static str,
         family: Family,
         level: Level,
@@ -97,54 +108,46 @@ impl Rule {
     }
 
     /// The rule with findings that come with fixes.
-    pub const fn fixes(self, fixes: FixAvailability) -> Rule {
+    pub(crate) const fn fixes(self, fixes: FixAvailability) -> Rule {
         Rule { fixes, ..self }
     }
 
     /// The rule as one that the house lowers only with a written reason.
-    pub const fn safety(self) -> Rule {
+    pub(crate) const fn safety(self) -> Rule {
         Rule { safety: true, ..self }
     }
 
     /// The rule as one that nothing waives or lowers.
-    pub const fn never_waived(self) -> Rule {
+    pub(crate) const fn never_waived(self) -> Rule {
         Rule { waivable: false, ..self }
     }
 
     /// The rule for plans of some statuses; [`ANY_FILE`] for any file.
-    pub const fn at(self, statuses: &'static [Status]) -> Rule {
+    pub(crate) const fn at(self, statuses: &'static [Status]) -> Rule {
         Rule { statuses, ..self }
-    }
-
-    /// The rule as one that a later version brought, and how far it may be relied on.
-    pub const fn since(self, version: &'static str, status: RuleStatus) -> Rule {
-        Rule { since: version, status, ..self }
     }
 }
 
 impl Rule {
     /// A finding of this rule at its own level.
-    pub fn finding(&self, place: Place, message: impl Into<String>) -> Finding {
+    pub(crate) fn finding(&self, place: Place, message: impl Into<String>) -> Finding {
         Finding::new(self.slug, self.level, place, message)
     }
 
     /// Whether the rule looks at a file at all: rules about text look at any, the others at plans of their statuses.
-    pub fn looks_at(&self, plan: Option<&Plan>) -> bool {
+    pub(crate) fn looks_at(&self, plan: Option<&Plan>) -> bool {
         self.statuses.is_empty() || plan.is_some_and(|plan| self.statuses.contains(&plan.status))
     }
 }
 
 /// Statuses of plans that are still to be dived, templates among them.
-pub const TO_DIVE: &[Status] = &[Status::Template, Status::Draft, Status::Ready];
+const TO_DIVE: &[Status] = &[Status::Template, Status::Draft, Status::Ready];
 
 /// No plan's statuses: for rules about text, which look at any file.
-pub const ANY_FILE: &[Status] = &[];
+pub(crate) const ANY_FILE: &[Status] = &[];
 
 /// Plans that claim to be ready: for duties that only the day itself can fulfil.
-pub const READY: &[Status] = &[Status::Ready];
-
-/// Every status: for rules that look at what a plan is, not at what it does.
-pub const ANY_STATUS: &[Status] = &[Status::Template, Status::Draft, Status::Ready, Status::Dived];
+pub(crate) const READY: &[Status] = &[Status::Ready];
 
 /// The rule of a slug in a table; a slug that was renamed finds the rule's new name.
 pub(super) fn named(table: &'static [Rule], slug: &str) -> Option<&'static Rule> {

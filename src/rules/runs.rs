@@ -8,7 +8,7 @@ use crate::rules::dives;
 
 /// Whose dives a rule looks at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Whose {
+pub(crate) enum Whose {
     /// Every diver's.
     All,
     /// Those of divers on a loop.
@@ -17,7 +17,7 @@ pub enum Whose {
 
 /// As [`each_run`], for a rule that goes by stops. Where the plan gives no gradient, a dive is looked at with the fewest
 /// stops that any gradient asks for: what fails even so is found, and where nothing is found the gradient is lacking.
-pub fn each_schedule<'a>(
+pub(crate) fn each_schedule<'a>(
     context: &Context<'a>,
     sink: &mut Sink<'_>,
     whose: Whose,
@@ -33,10 +33,10 @@ pub fn each_schedule<'a>(
 }
 
 /// What a plan without a gradient lacks.
-pub const GRADIENT: &str = "`gradient low= high=` of the limits";
+pub(crate) const GRADIENT: &str = "`gradient low= high=` of the limits";
 
 /// Says that a rule that goes by stops could not look where the plan gives no gradient.
-pub fn lacks_gradient(simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
+pub(crate) fn lacks_gradient(simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     if simulated.ran.dive.home.fewest_stops {
         let plan = simulated.dive.plan;
         let place = plan.limits.place.clone().unwrap_or_else(|| plan.name.place.clone());
@@ -45,7 +45,7 @@ pub fn lacks_gradient(simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Shows a rule each diver's dive as it would go, and says what a dive lacks that can't be run.
-pub fn each_run<'a>(
+pub(crate) fn each_run<'a>(
     context: &Context<'a>,
     sink: &mut Sink<'_>,
     whose: Whose,

@@ -3,50 +3,50 @@
 use crate::physics::tolerance;
 
 /// Rounds down to a multiple of `step`.
-pub fn down(value: f64, step: f64) -> f64 {
+pub(crate) fn down(value: f64, step: f64) -> f64 {
     // A hair above a multiple is taken for it: 30.000000001 must not become 29.5 by way of 29.999…
     (value / step + 1e-9).floor() * step
 }
 
 /// Rounds up to a multiple of `step`.
-pub fn up(value: f64, step: f64) -> f64 {
+pub(crate) fn up(value: f64, step: f64) -> f64 {
     (value / step - 1e-9).ceil() * step
 }
 
 /// A number with as many decimals as it needs, two at most.
-pub fn number(value: f64) -> String {
+pub(crate) fn number(value: f64) -> String {
     let text = format!("{value:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
 /// A percentage of a gas from a fraction, one decimal, rounded up: for what is needed.
-pub fn percent_needed(fraction: f64) -> String {
+pub(crate) fn percent_needed(fraction: f64) -> String {
     number(up(fraction * 100.0, 0.1))
 }
 
 /// The greatest percentage of a gas from a fraction, one decimal, rounded down.
-pub fn percent_at_most(fraction: f64) -> String {
+pub(crate) fn percent_at_most(fraction: f64) -> String {
     number(down(fraction * 100.0, 0.1))
 }
 
 /// A percentage of loop oxygen from a fraction, rounded down to half a point: for what can be had.
-pub fn percent_had(fraction: f64) -> String {
+pub(crate) fn percent_had(fraction: f64) -> String {
     number(down(fraction * 100.0, 0.5))
 }
 
 /// An operating depth in whole metres, rounded down.
-pub fn operating_depth(depth_m: f64) -> String {
+pub(crate) fn operating_depth(depth_m: f64) -> String {
     number(down(depth_m.max(0.0), 1.0))
 }
 
 /// A span of minutes in whole minutes, rounded down: for what lasts.
-pub fn minutes_had(minutes: f64) -> String {
+pub(crate) fn minutes_had(minutes: f64) -> String {
     number(down(minutes.max(0.0), 1.0))
 }
 
 /// A moment of a dive, whole minutes since leaving the surface, rounded down.
-pub fn into_the_dive(minutes: f64) -> String {
+pub(crate) fn into_the_dive(minutes: f64) -> String {
     match minutes {
         _ if minutes < -tolerance::INSTANT_MIN => "before leaving the surface".to_owned(),
         _ if minutes < tolerance::INSTANT_MIN => "on leaving the surface".to_owned(),
@@ -56,7 +56,7 @@ pub fn into_the_dive(minutes: f64) -> String {
 }
 
 /// A moment of a dive and where the diver is then, in whole metres, rounded up.
-pub fn moment(minutes: f64, depth_m: f64) -> String {
+pub(crate) fn moment(minutes: f64, depth_m: f64) -> String {
     match depth_m {
         _ if minutes < tolerance::INSTANT_MIN => into_the_dive(minutes),
         _ if depth_m < 0.05 => format!("{}, at the surface", into_the_dive(minutes)),
@@ -65,17 +65,17 @@ pub fn moment(minutes: f64, depth_m: f64) -> String {
 }
 
 /// A partial pressure of oxygen that was had, bar, rounded down.
-pub fn po2_had(bar: f64) -> String {
+pub(crate) fn po2_had(bar: f64) -> String {
     if bar < 0.01 { "less than 0.01".to_owned() } else { number(down(bar, 0.01)) }
 }
 
 /// A pressure that is needed or turned at, rounded up to 5 bar.
-pub fn pressure_needed(bar: f64) -> String {
+pub(crate) fn pressure_needed(bar: f64) -> String {
     number(up(bar, 5.0))
 }
 
 /// A run time as minutes and seconds, to the nearest second: `33:40`; before leaving the surface `−5:00`.
-pub fn run_time(minutes: f64) -> String {
+pub(crate) fn run_time(minutes: f64) -> String {
     let seconds = (minutes * 60.0).round();
     let sign = if seconds < 0.0 { "−" } else { "" };
     let seconds = seconds.abs();
@@ -83,22 +83,22 @@ pub fn run_time(minutes: f64) -> String {
 }
 
 /// A partial pressure of oxygen in bar with two decimals, to the nearest: neither way is the safe one.
-pub fn po2(bar: f64) -> String {
+pub(crate) fn po2(bar: f64) -> String {
     format!("{bar:.2}")
 }
 
 /// Pressure left in a cylinder, rounded down to 1 bar.
-pub fn pressure_had(bar: f64) -> String {
+pub(crate) fn pressure_had(bar: f64) -> String {
     number(down(bar.max(0.0), 1.0))
 }
 
 /// An oxygen clock in whole percent of its limit from a share, rounded up.
-pub fn clock_percent(share: f64) -> String {
+pub(crate) fn clock_percent(share: f64) -> String {
     number(up(share.max(0.0) * 100.0, 1.0))
 }
 
 /// Pulmonary units, whole, rounded up.
-pub fn units(units: f64) -> String {
+pub(crate) fn units(units: f64) -> String {
     number(up(units.max(0.0), 1.0))
 }
 

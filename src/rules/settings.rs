@@ -8,7 +8,7 @@ use crate::words::{Amount, LIMITS, LimitDef};
 
 /// What a file is held to.
 #[derive(Debug, Clone)]
-pub struct Settings {
+pub(crate) struct Settings {
     /// Every limit, in the vocabulary's order.
     pub limits: Vec<LimitSet>,
     /// Every rule, in the table's order, with the levels that the house sets for it.
@@ -19,7 +19,7 @@ pub struct Settings {
 
 /// A limit.
 #[derive(Debug, Clone)]
-pub struct LimitSet {
+pub(crate) struct LimitSet {
     /// Its row.
     pub limit: &'static LimitDef,
     /// What holds, if anything does.
@@ -30,7 +30,7 @@ pub struct LimitSet {
 
 /// A rule.
 #[derive(Debug, Clone)]
-pub struct RuleSet {
+pub(crate) struct RuleSet {
     /// The rule with its own level.
     pub rule: &'static Rule,
     /// The levels that the house sets for it, in order, and whether each may.
@@ -39,7 +39,7 @@ pub struct RuleSet {
 
 impl Settings {
     /// Of a file that sees `scope`, holds `plan` or none, and has waivers of its own.
-    pub fn of(scope: &Scope, plan: Option<&Plan>, own: &[Waiver]) -> Settings {
+    pub(crate) fn of(scope: &Scope, plan: Option<&Plan>, own: &[Waiver]) -> Settings {
         let house = &scope.house;
         // A plan's limits are laid over the house's already.
         let held = plan.map_or(&house.limits, |plan| &plan.limits);

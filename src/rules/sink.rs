@@ -9,14 +9,14 @@ use crate::source::Place;
 
 /// Where a rule puts what it says.
 #[derive(Debug)]
-pub struct Sink<'a> {
+pub(crate) struct Sink<'a> {
     rule: &'a Rule,
     looked: &'a mut Looked,
 }
 
 /// A fact that a rule needs and doesn't find.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Lacking {
+pub(crate) struct Lacking {
     /// Where the fact would stand, or what lacks it.
     pub place: Place,
     /// The fact, as a writer would add it: `` `needs o2=` of unit "fen-3" ``.
@@ -47,7 +47,7 @@ pub struct Dives {
 
 /// What all rules said of one file, before waivers and the house's levels.
 #[derive(Debug, Default)]
-pub struct Looked {
+pub(crate) struct Looked {
     /// What they found, in the table's order.
     pub findings: Vec<Finding>,
     /// What they could not look at.
@@ -63,25 +63,25 @@ impl<'a> Sink<'a> {
     }
 
     /// Says a finding.
-    pub fn find(&mut self, finding: Finding) {
+    pub(crate) fn find(&mut self, finding: Finding) {
         debug_assert_eq!(finding.rule, self.rule.slug);
         self.looked.findings.push(finding);
     }
 
     /// Says that facts are missing, so that this rule could not look at something.
-    pub fn lacks_all(&mut self, missing: impl IntoIterator<Item = Missing>) {
+    pub(crate) fn lacks_all(&mut self, missing: impl IntoIterator<Item = Missing>) {
         for Missing { place, fact } in missing {
             self.lacks(place, fact);
         }
     }
 
     /// How many findings were said so far.
-    pub fn found(&self) -> usize {
+    pub(crate) fn found(&self) -> usize {
         self.looked.findings.len()
     }
 
     /// Says that a fact is missing, so that this rule could not look at something.
-    pub fn lacks(&mut self, place: Place, fact: impl Into<String>) {
+    pub(crate) fn lacks(&mut self, place: Place, fact: impl Into<String>) {
         self.looked.lacking.push(Lacking { place, fact: fact.into(), rule: self.rule.slug });
     }
 }

@@ -17,7 +17,7 @@ use crate::source::Encoding;
 /// What the client can do.
 #[derive(Debug, Clone)]
 #[allow(clippy::struct_excessive_bools)]
-pub struct Abilities {
+pub(super) struct Abilities {
     /// How positions count columns.
     pub encoding: Encoding,
     /// It asks for findings itself, and can be told to ask again.
@@ -59,7 +59,7 @@ impl Default for Abilities {
 
 impl Abilities {
     /// What a client's greeting says.
-    pub fn of(greeting: &InitializeParams) -> Abilities {
+    pub(super) fn of(greeting: &InitializeParams) -> Abilities {
         let capabilities = &greeting.capabilities;
         let document = capabilities.text_document.as_ref();
         let workspace = capabilities.workspace.as_ref();
@@ -93,7 +93,7 @@ impl Abilities {
     }
 
     /// The server's answer to the greeting.
-    pub fn answer(&self) -> InitializeResult {
+    pub(super) fn answer(&self) -> InitializeResult {
         let encoding = match self.encoding {
             Encoding::Utf8 => PositionEncodingKind::UTF8,
             Encoding::Utf16 => PositionEncodingKind::UTF16,

@@ -14,7 +14,7 @@ use crate::words::FileKind;
 
 /// A document that is open in the client.
 #[derive(Debug, Clone)]
-pub struct Document {
+pub(super) struct Document {
     /// The root of the archive it belongs to.
     pub root: PathBuf,
     /// Its name in that archive.
@@ -29,7 +29,7 @@ pub struct Document {
 
 /// Everything that answers are worked out from, as it was at one moment. Cheap to clone.
 #[derive(Debug, Clone)]
-pub struct Snapshot {
+pub(super) struct Snapshot {
     host: Arc<dyn Host>,
     /// What the client can do.
     pub abilities: Arc<Abilities>,
@@ -42,7 +42,7 @@ pub struct Snapshot {
 
 /// A file of an archive that a client asks about.
 #[derive(Debug)]
-pub struct Here<'a> {
+pub(super) struct Here<'a> {
     snapshot: &'a Snapshot,
     /// Its archive.
     pub archive: Archive,
@@ -54,13 +54,13 @@ pub struct Here<'a> {
 
 impl Snapshot {
     /// Nothing open.
-    pub fn new(host: Arc<dyn Host>) -> Snapshot {
+    pub(super) fn new(host: Arc<dyn Host>) -> Snapshot {
         let (documents, archives, kept) = (Arc::default(), Arc::default(), Arc::default());
         Snapshot { host, abilities: Arc::default(), documents, archives, kept }
     }
 
     /// The file at an address, open or not, if it can be read.
-    pub fn here(&self, uri: &Uri) -> Option<Here<'_>> {
+    pub(super) fn here(&self, uri: &Uri) -> Option<Here<'_>> {
         let (archive, file) = match self.documents.get(uri) {
             Some(document) => (self.archives.get(&document.root)?.clone(), document.file.clone()),
             None => {
@@ -75,7 +75,7 @@ impl Snapshot {
     }
 
     /// Every plan, kit and root file in the open folders, in path order, that can be read.
-    pub fn in_folders(&self) -> impl Iterator<Item = Here<'_>> {
+    pub(super) fn in_folders(&self) -> impl Iterator<Item = Here<'_>> {
         let walked = self.abilities.folders.iter().flat_map(|folder| self.host.walk(folder, folder).files);
         let is_ours = |path: &PathBuf| {
             path.file_name().and_then(|name| name.to_str()).is_some_and(|name| FileKind::of_name(name).is_some())
@@ -98,7 +98,7 @@ impl Snapshot {
     }
 
     /// The address of a file of an archive: the client's own where it has the file open.
-    pub fn uri(&self, archive: &Archive, file: &FileId) -> Option<Uri> {
+    pub(super) fn uri(&self, archive: &Archive, file: &FileId) -> Option<Uri> {
         let path = archive.path_of(file);
         let is_it = |document: &Document| match &document.path {
             Some(own) => *own == path,
@@ -109,7 +109,7 @@ impl Snapshot {
     }
 
     /// Open documents of an archive, each with the files that its findings rest on.
-    pub fn sights(&self) -> impl Iterator<Item = (&Uri, BTreeSet<PathBuf>)> {
+    pub(super) fn sights(&self) -> impl Iterator<Item = (&Uri, BTreeSet<PathBuf>)> {
         self.documents.iter().filter_map(|(uri, document)| {
             let archive = self.archives.get(&document.root)?;
             let seen = archive.rests_on(&document.file).into_iter().map(|file| archive.path_of(&file));
@@ -118,7 +118,7 @@ impl Snapshot {
     }
 
     /// Files that open documents use and that are not open themselves, where the disk says otherwise than we know.
-    pub fn changed_on_disk(&self) -> BTreeSet<PathBuf> {
+    pub(super) fn changed_on_disk(&self) -> BTreeSet<PathBuf> {
         let mut changed = BTreeSet::new();
         for document in self.documents.values().filter(|document| document.path.is_some()) {
             let Some(archive) = self.archives.get(&document.root) else { continue };
@@ -138,7 +138,7 @@ impl Snapshot {
     }
 
     /// Whether every open document lies in a folder that the client has open, and so watches.
-    pub fn lies_in_folders(&self) -> bool {
+    pub(super) fn lies_in_folders(&self) -> bool {
         let inside = |path: &PathBuf| self.abilities.folders.iter().any(|folder| path.starts_with(folder));
         self.documents.values().filter_map(|document| document.path.as_ref()).all(inside)
     }
@@ -165,7 +165,7 @@ impl Snapshot {
     }
 
     /// Opens the archives of the client's folders, which reads nothing yet.
-    pub fn open_folders(&mut self) {
+    pub(super) fn open_folders(&mut self) {
         let roots = self.abilities.folders.iter().map(|folder| Archive::root_of(&*self.host, folder));
         self.kept = Arc::new(roots.collect());
         for root in &*self.kept.clone() {
@@ -177,7 +177,7 @@ impl Snapshot {
     }
 
     /// Opens a document.
-    pub fn open(&mut self, uri: &Uri, version: i32, text: Text) {
+    pub(super) fn open(&mut self, uri: &Uri, version: i32, text: Text) {
         let (root, path) = self.home(uri);
         if !self.archives.contains_key(&root) {
             let archive = self.archive(&root, path.is_some());
@@ -189,20 +189,20 @@ impl Snapshot {
     }
 
     /// Changes an open document.
-    pub fn edit(&mut self, uri: &Uri, change: impl FnOnce(&mut Document)) {
+    pub(super) fn edit(&mut self, uri: &Uri, change: impl FnOnce(&mut Document)) {
         if let Some(document) = Arc::make_mut(&mut self.documents).get_mut(uri) {
             change(document);
         }
     }
 
     /// Closes a document; its path, where it has one, is to be looked at again.
-    pub fn close(&mut self, uri: &Uri) -> Option<PathBuf> {
+    pub(super) fn close(&mut self, uri: &Uri) -> Option<PathBuf> {
         Arc::make_mut(&mut self.documents).remove(uri)?.path
     }
 
     /// Tells the archives what the documents now say, and which other files to look at again; lets go of archives
     /// without a document.
-    pub fn settle(&mut self, edited: &BTreeSet<Uri>, closed: &BTreeSet<PathBuf>, touched: &BTreeSet<PathBuf>) {
+    pub(super) fn settle(&mut self, edited: &BTreeSet<Uri>, closed: &BTreeSet<PathBuf>, touched: &BTreeSet<PathBuf>) {
         let documents = self.documents.clone();
         let archives = Arc::make_mut(&mut self.archives);
         archives
@@ -227,7 +227,7 @@ impl Snapshot {
     }
 
     /// Looks again which archive each document belongs to; says which moved.
-    pub fn rehome(&mut self) -> Vec<Uri> {
+    pub(super) fn rehome(&mut self) -> Vec<Uri> {
         let home = |(uri, document): (&Uri, &Document)| (uri.clone(), self.home(uri).0, document.root.clone());
         let homes: Vec<_> = self.documents.iter().map(home).collect();
         let moved = homes.into_iter().filter(|(_, now, before)| now != before).map(|(uri, ..)| uri);
@@ -243,17 +243,17 @@ impl Snapshot {
 
 impl Here<'_> {
     /// A span of this file as a range.
-    pub fn range(&self, span: Span) -> Range {
+    pub(super) fn range(&self, span: Span) -> Range {
         place::range(&self.text, span, self.snapshot.abilities.encoding)
     }
 
     /// A range of this file as a span.
-    pub fn span(&self, range: Range) -> Span {
+    pub(super) fn span(&self, range: Range) -> Span {
         place::span(&self.text, range, self.snapshot.abilities.encoding)
     }
 
     /// A place as the client knows it.
-    pub fn location(&self, at: &Place) -> Option<Location> {
+    pub(super) fn location(&self, at: &Place) -> Option<Location> {
         if at.file == self.file {
             return Some(Location { uri: self.snapshot.uri(&self.archive, &at.file)?, range: self.range(at.span) });
         }
@@ -263,18 +263,18 @@ impl Here<'_> {
     }
 
     /// The version of a document that is open.
-    pub fn version(&self, uri: &Uri) -> Option<i32> {
+    pub(super) fn version(&self, uri: &Uri) -> Option<i32> {
         self.snapshot.documents.get(uri).map(|document| document.version)
     }
 
     /// What the client can do.
-    pub fn abilities(&self) -> &Abilities {
+    pub(super) fn abilities(&self) -> &Abilities {
         &self.snapshot.abilities
     }
 }
 
 /// The last part of an address, as a file's name.
-pub fn name_of(uri: &Uri) -> String {
+pub(super) fn name_of(uri: &Uri) -> String {
     let path = uri.path().decode().to_string_lossy().into_owned();
     let name = path.rsplit(['/', '\\']).next().unwrap_or_default();
     if name.is_empty() { "unsaved".to_owned() } else { name.to_owned() }

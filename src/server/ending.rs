@@ -12,39 +12,39 @@ const GRACE_AFTER_CLOSE: Duration = Duration::from_secs(5);
 
 /// Whether, and how, the client has taken its leave.
 #[derive(Debug)]
-pub struct Ending {
+pub(super) struct Ending {
     shut_down: AtomicBool,
     grace: watch::Sender<Option<Duration>>,
 }
 
 impl Ending {
     /// No end in sight.
-    pub fn new() -> Ending {
+    pub(super) fn new() -> Ending {
         Ending { shut_down: AtomicBool::new(false), grace: watch::Sender::new(None) }
     }
 
     /// The client has asked to shut down, and was answered.
-    pub fn shut_down(&self) {
+    pub(super) fn shut_down(&self) {
         self.shut_down.store(true, Ordering::SeqCst);
     }
 
     /// The client has said `exit`.
-    pub fn exit(&self) {
+    pub(super) fn exit(&self) {
         self.grace.send_replace(Some(GRACE_AFTER_EXIT));
     }
 
     /// There is no more to read from the client.
-    pub fn closed(&self) {
+    pub(super) fn closed(&self) {
         self.grace.send_modify(|grace| *grace = grace.or(Some(GRACE_AFTER_CLOSE)));
     }
 
     /// Whether the client shut the server down first, as it should.
-    pub fn is_orderly(&self) -> bool {
+    pub(super) fn is_orderly(&self) -> bool {
         self.shut_down.load(Ordering::SeqCst)
     }
 
     /// Waits until the grace after the client's leave has passed.
-    pub async fn passed(&self) {
+    pub(super) async fn passed(&self) {
         let mut leave = self.grace.subscribe();
         loop {
             let grace = *leave.borrow_and_update();

@@ -18,7 +18,7 @@ use super::workers::STACK;
 
 /// The way to the finder. Cheap to clone; the finder ends when the last is gone.
 #[derive(Debug, Clone)]
-pub struct Finder {
+pub(super) struct Finder {
     shared: Arc<Handle>,
 }
 
@@ -100,7 +100,7 @@ impl Finder {
     ///
     /// # Errors
     /// Where the system gives no thread.
-    pub fn start(outbox: Outbox, pulled: Pulled) -> io::Result<Finder> {
+    pub(super) fn start(outbox: Outbox, pulled: Pulled) -> io::Result<Finder> {
         let shared = Arc::new(Shared::default());
         let mut desk = FinderState { shared: shared.clone(), outbox, pulled, known: BTreeMap::new() };
         let thread = std::thread::Builder::new().name("finder".to_owned()).stack_size(STACK);
@@ -109,7 +109,7 @@ impl Finder {
     }
 
     /// Tells of documents that were opened, changed or closed, and of the files that changed thereby or otherwise.
-    pub fn tell(&self, snapshot: Snapshot, edited: BTreeSet<Uri>, changed: BTreeSet<PathBuf>) {
+    pub(super) fn tell(&self, snapshot: Snapshot, edited: BTreeSet<Uri>, changed: BTreeSet<PathBuf>) {
         let mut ahead = self.shared.shared.lock();
         ahead.snapshot = Some(snapshot);
         ahead.behind.retain(|uri| !edited.contains(uri));
@@ -125,13 +125,13 @@ impl Finder {
 
 /// Which findings the client was last given when it asked, by document. Cheap to clone.
 #[derive(Debug, Clone, Default)]
-pub struct Pulled {
+pub(super) struct Pulled {
     results: Arc<Mutex<BTreeMap<Uri, String>>>,
 }
 
 impl Pulled {
     /// Remembers what the client was given.
-    pub fn given(&self, uri: Uri, result: String) {
+    pub(super) fn given(&self, uri: Uri, result: String) {
         self.results.lock().unwrap_or_else(PoisonError::into_inner).insert(uri, result);
     }
 

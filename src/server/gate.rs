@@ -19,7 +19,7 @@ use super::ending::Ending;
 use super::incoming::UNREADABLE;
 
 /// Messages that may be under way at once.
-pub const SLOTS: usize = 1024;
+pub(super) const SLOTS: usize = 1024;
 /// Requests that may be under way at once; the other slots are kept for edits and cancellations.
 const REQUESTS: usize = SLOTS - 64;
 /// The protocol's code for a request that was right but is not met.
@@ -29,7 +29,7 @@ type Reply<E> = Result<Option<Response>, E>;
 
 /// The service that wraps another.
 #[derive(Debug)]
-pub struct Gate<S> {
+pub(super) struct Gate<S> {
     inner: S,
     ending: Arc<Ending>,
     under_way: Arc<AtomicUsize>,
@@ -37,7 +37,7 @@ pub struct Gate<S> {
 
 impl<S> Gate<S> {
     /// A gate before a service.
-    pub fn new(inner: S, ending: Arc<Ending>) -> Gate<S> {
+    pub(super) fn new(inner: S, ending: Arc<Ending>) -> Gate<S> {
         Gate { inner, ending, under_way: Arc::default() }
     }
 }
@@ -158,7 +158,7 @@ fn failed(id: Option<Id>, panic: &(dyn Any + Send)) -> Option<Response> {
 }
 
 /// The error that stands for a panic: a defect of ours, which the client may tell its user.
-pub fn defect(panic: &(dyn Any + Send)) -> Error {
+pub(super) fn defect(panic: &(dyn Any + Send)) -> Error {
     let what = panic.downcast_ref::<&str>().copied().or_else(|| panic.downcast_ref::<String>().map(String::as_str));
     let mut error = Error::internal_error();
     error.message = format!("a defect in leadsman: {}", what.unwrap_or("no message")).into();

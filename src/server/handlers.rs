@@ -30,10 +30,10 @@ use super::place;
 const QUIET: Duration = Duration::from_millis(500);
 
 /// Called on a worker's thread with a request's method before its answer is worked out.
-pub type Before = Arc<dyn Fn(&str) + Send + Sync>;
+pub(super) type Before = Arc<dyn Fn(&str) + Send + Sync>;
 
 /// The protocol's server.
-pub struct Handlers {
+pub(super) struct Handlers {
     /// The way to the owner.
     pub main_loop: MainLoop,
     /// What is said to the client of our own accord.

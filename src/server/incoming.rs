@@ -17,7 +17,7 @@ use tower_lsp::jsonrpc::{Request, Response};
 use super::ending::Ending;
 
 /// The method under which something unreadable reaches the gate, its parameters the error to answer.
-pub const UNREADABLE: &str = "$/leadsman/unreadable";
+pub(super) const UNREADABLE: &str = "$/leadsman/unreadable";
 
 /// The longest body that is read, in bytes; the largest file an archive reads is a quarter of it.
 const MAX_BODY: usize = 64 * 1024 * 1024;
@@ -35,7 +35,7 @@ const INVALID_REQUEST: i64 = -32600;
 
 /// Well-formed messages, as the bytes that a transport reads.
 #[derive(Debug)]
-pub struct Incoming {
+pub(super) struct Incoming {
     messages: mpsc::Receiver<Vec<u8>>,
     current: Vec<u8>,
     taken: usize,
@@ -46,7 +46,7 @@ impl Incoming {
     ///
     /// # Errors
     /// Where the system gives no thread.
-    pub fn listen(reader: impl Read + Send + 'static, ending: Arc<Ending>) -> io::Result<Incoming> {
+    pub(super) fn listen(reader: impl Read + Send + 'static, ending: Arc<Ending>) -> io::Result<Incoming> {
         let (sender, messages) = mpsc::channel(AHEAD);
         std::thread::Builder::new().name("reader".to_owned()).spawn(move || {
             let mut frames = Frames::new(BufReader::new(reader));

@@ -30,10 +30,10 @@ const NOTES: usize = 1024;
 const AT_ONCE: usize = 256;
 
 /// What to do with a snapshot.
-pub type Ask = Box<dyn FnOnce(Snapshot) + Send>;
+pub(super) type Ask = Box<dyn FnOnce(Snapshot) + Send>;
 
 /// A note to the owner.
-pub enum Message {
+pub(super) enum Message {
     /// The client has said what it can do.
     Greeted(Abilities),
     /// A document was opened.
@@ -56,7 +56,7 @@ pub enum Message {
 
 /// The way to the owner. Cheap to clone; the owner ends when the last is gone.
 #[derive(Debug, Clone)]
-pub struct MainLoop {
+pub(super) struct MainLoop {
     notes: Arc<SyncSender<Message>>,
     changes: watch::Receiver<u64>,
 }
@@ -66,7 +66,7 @@ impl MainLoop {
     ///
     /// # Errors
     /// Where the system gives no thread.
-    pub fn start(
+    pub(super) fn start(
         host: Arc<dyn Host>,
         finder: Finder,
         workers: Workers,
@@ -95,12 +95,12 @@ impl MainLoop {
     }
 
     /// Counts how often anything has changed.
-    pub fn changes(&self) -> watch::Receiver<u64> {
+    pub(super) fn changes(&self) -> watch::Receiver<u64> {
         self.changes.clone()
     }
 
     /// Leaves a note.
-    pub fn note(&self, note: Message) {
+    pub(super) fn note(&self, note: Message) {
         // Fails only where the owner is gone, and with it everything that could be told.
         let _ = self.notes.send(note);
     }

@@ -21,7 +21,7 @@ const PATIENCE: Duration = Duration::from_secs(10);
 
 /// What waits to be said. Cheap to clone.
 #[derive(Debug, Clone, Default)]
-pub struct Outbox {
+pub(super) struct Outbox {
     shared: Arc<Shared>,
 }
 
@@ -54,7 +54,7 @@ struct Again {
 
 /// What a client may be told to ask for again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Refresh {
+pub(super) enum Refresh {
     /// Findings of all documents.
     Findings,
     /// Inlay hints of all documents.
@@ -63,7 +63,7 @@ pub enum Refresh {
 
 /// The findings of one document as the client is told them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Findings {
+pub(super) struct Findings {
     /// The version of the document they are of; none where it is closed.
     pub version: Option<i32>,
     /// The findings.
@@ -78,7 +78,7 @@ enum Word {
 
 impl Outbox {
     /// Leaves the findings of a document, in place of any that wait.
-    pub fn findings(&self, uri: Uri, findings: Findings) {
+    pub(super) fn findings(&self, uri: Uri, findings: Findings) {
         let mut waiting = self.lock();
         if waiting.findings.insert(uri.clone(), findings).is_none() {
             waiting.order.push_back(uri);
@@ -87,19 +87,19 @@ impl Outbox {
     }
 
     /// Asks the client to ask for something again.
-    pub fn refresh(&self, what: Refresh) {
+    pub(super) fn refresh(&self, what: Refresh) {
         self.lock().again[what as usize].wanted = true;
         self.shared.filled.notify_one();
     }
 
     /// Asks the client to watch the files of archives.
-    pub fn watch(&self) {
+    pub(super) fn watch(&self) {
         self.lock().watch = true;
         self.shared.filled.notify_one();
     }
 
     /// Whether the client watches files.
-    pub fn is_watching(&self) -> bool {
+    pub(super) fn is_watching(&self) -> bool {
         self.shared.watching.load(Ordering::SeqCst)
     }
 
@@ -126,7 +126,7 @@ impl Outbox {
     }
 
     /// Says what is left here, as the client reads.
-    pub async fn run(self, client: Client, outgoing: Outgoing) {
+    pub(super) async fn run(self, client: Client, outgoing: Outgoing) {
         loop {
             self.shared.filled.notified().await;
             loop {

@@ -17,7 +17,7 @@ const MOST: usize = 32 * 1024 * 1024;
 
 /// The way to the client. Cheap to clone.
 #[derive(Debug, Clone)]
-pub struct Outgoing {
+pub(super) struct Outgoing {
     shared: Arc<Shared>,
 }
 
@@ -51,7 +51,7 @@ impl Outgoing {
     ///
     /// # Errors
     /// Where the system gives no thread.
-    pub fn start(writer: impl Write + Send + 'static) -> io::Result<Outgoing> {
+    pub(super) fn start(writer: impl Write + Send + 'static) -> io::Result<Outgoing> {
         let shared = Arc::new(Shared::default());
         let outgoing = Outgoing { shared: shared.clone() };
         std::thread::Builder::new().name("writer".to_owned()).spawn(move || write(&shared, writer))?;
@@ -59,7 +59,7 @@ impl Outgoing {
     }
 
     /// Waits until the client has been told everything.
-    pub async fn drained(&self) {
+    pub(super) async fn drained(&self) {
         loop {
             let drained = self.shared.drained.notified();
             {

@@ -18,7 +18,7 @@ static PAGES: Mutex<BTreeMap<&'static str, Option<Uri>>> = Mutex::new(BTreeMap::
 
 /// The address of a rule's page, written where it is not there yet; `None` where there is no folder to write it to, or no
 /// such rule.
-pub fn page_of(slug: &str) -> Option<Uri> {
+pub(super) fn page_of(slug: &str) -> Option<Uri> {
     let rule = find(slug)?;
     let mut pages = PAGES.lock().unwrap_or_else(PoisonError::into_inner);
     pages.entry(rule.slug).or_insert_with(|| write(rule, &user_folder()?)).clone()

@@ -6,14 +6,14 @@ use std::sync::{Arc, Mutex, PoisonError, mpsc};
 
 /// Stack of a thread that works something out, in bytes. Nothing of ours recurses deeper for a longer text; the `kdl`
 /// crate's types do, a frame or two a level of nesting.
-pub const STACK: usize = 16 * 1024 * 1024;
+pub(super) const STACK: usize = 16 * 1024 * 1024;
 
 /// Something to be worked out.
-pub type Job = Box<dyn FnOnce() + Send>;
+pub(super) type Job = Box<dyn FnOnce() + Send>;
 
 /// Some threads that take jobs in turn. They end when the last handle is gone.
 #[derive(Debug, Clone)]
-pub struct Workers {
+pub(super) struct Workers {
     jobs: mpsc::Sender<Job>,
 }
 
@@ -22,7 +22,7 @@ impl Workers {
     ///
     /// # Errors
     /// Where the system gives no thread.
-    pub fn start() -> io::Result<Workers> {
+    pub(super) fn start() -> io::Result<Workers> {
         let (jobs, taken) = mpsc::channel::<Job>();
         let taken = Arc::new(Mutex::new(taken));
         let count = std::thread::available_parallelism().map_or(4, |cores| cores.get().clamp(4, 16));
@@ -42,7 +42,7 @@ impl Workers {
     }
 
     /// Leaves a job for the next thread that is free.
-    pub fn take(&self, job: Job) {
+    pub(super) fn take(&self, job: Job) {
         // Fails only where every thread is gone, and with them everyone who waits.
         let _ = self.jobs.send(job);
     }

@@ -9,29 +9,29 @@ pub(super) struct Indents {
 
 impl Indents {
     /// For a text in which `unclosed` blocks are never closed.
-    pub fn new(unclosed: usize) -> Indents {
+    pub(super) fn new(unclosed: usize) -> Indents {
         Indents { open: Vec::new(), left: unclosed }
     }
 
     /// A block opens whose node begins on a line indented so far.
-    pub fn open(&mut self, indent: usize) {
+    pub(super) fn open(&mut self, indent: usize) {
         self.open.push(indent);
     }
 
     /// The innermost block closes.
-    pub fn close(&mut self) {
+    pub(super) fn close(&mut self) {
         self.open.pop();
     }
 
     /// How many blocks end before a node that begins a line indented so far: those whose own node is indented as far or
     /// farther.
-    pub fn before_node(&mut self, indent: usize) -> usize {
+    pub(super) fn before_node(&mut self, indent: usize) -> usize {
         self.ends(|open| open >= indent)
     }
 
     /// How many blocks end before a closing brace that begins a line indented so far: those whose node is indented
     /// farther.
-    pub fn before_brace(&mut self, indent: usize) -> usize {
+    pub(super) fn before_brace(&mut self, indent: usize) -> usize {
         self.ends(|open| open > indent)
     }
 

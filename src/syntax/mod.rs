@@ -1,7 +1,7 @@
 //! Text to tree, whatever the text.
 //!
 //! A [`Tree`] is tokens that tile the text byte for byte and over them flat arrays of nodes and entries. There is
-//! a tree for any text; what doesn't fit is a [`TokenKind::Bad`] token with a [`SyntaxError`] beside it, and everything
+//! a tree for any text; what doesn't fit is a `Bad` token with a [`SyntaxError`] beside it, and everything
 //! else in the text is still read. Nothing here recurses.
 
 mod at;
@@ -15,8 +15,7 @@ mod token;
 mod tree;
 mod words;
 
-pub use string::quoted;
-pub use token::TokenKind;
+pub(crate) use string::quoted;
 pub use tree::Tree;
 
 use std::borrow::Cow;
@@ -106,8 +105,6 @@ pub enum SyntaxErrorKind {
     Malformed,
     /// More nesting than the stated bound.
     TooDeep,
-    /// The file's bytes were not UTF-8.
-    NotUtf8,
 }
 
 /// What stands at an offset: the smallest thing that touches it, and what it is part of.

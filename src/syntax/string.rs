@@ -3,11 +3,11 @@
 use super::bytes::{char_at, is_wide_space, newline_len, space_len};
 
 /// A defect inside a string: where, as bytes of the text, and what.
-pub type Defect = (usize, usize, &'static str);
+pub(super) type Defect = (usize, usize, &'static str);
 
 /// Undoes the escapes of `text[start..end]`; white space behind a backslash goes, line breaks included. Defects are
 /// said, and what they stand for is left out.
-pub fn unescape(text: &str, start: usize, end: usize, said: &mut Vec<Defect>) -> String {
+pub(super) fn unescape(text: &str, start: usize, end: usize, said: &mut Vec<Defect>) -> String {
     let mut out = String::with_capacity(end - start);
     let mut at = start;
     while at < end {
@@ -86,7 +86,7 @@ fn unicode(text: &str, at: usize, end: usize, out: &mut String, said: &mut Vec<D
 ///
 /// White-space escapes go first, then the indentation of the last line is taken from every line, then the other escapes
 /// are undone: the order that the language prescribes.
-pub fn multi_line(text: &str, start: usize, end: usize, raw: bool, said: &mut Vec<Defect>) -> String {
+pub(super) fn multi_line(text: &str, start: usize, end: usize, raw: bool, said: &mut Vec<Defect>) -> String {
     let body = &text[start..end];
     let first = newline_len(body, 0);
     if first == 0 {
@@ -172,7 +172,7 @@ fn is_blank(line: &str) -> bool {
 }
 
 /// A string in quotes, as names are written in plans, whether or not it could do without.
-pub fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     let written = kdl::KdlValue::String(text.to_owned()).to_string();
     // What may stand without quotes needs none of its letters escaped.
     if written.starts_with('"') { written } else { format!("\"{written}\"") }

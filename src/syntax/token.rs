@@ -47,7 +47,7 @@ pub enum TokenKind {
 
 /// A piece of the text: from its start to the next token's start.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Token {
+pub(super) struct Token {
     /// What it is.
     pub kind: TokenKind,
     /// First byte.
@@ -55,7 +55,7 @@ pub struct Token {
 }
 
 /// Length of a run of spaces.
-pub fn spaces(text: &str, from: usize) -> usize {
+pub(super) fn spaces(text: &str, from: usize) -> usize {
     let mut at = from;
     loop {
         let len = space_len(text, at);
@@ -67,7 +67,7 @@ pub fn spaces(text: &str, from: usize) -> usize {
 }
 
 /// Length of a run of identifier characters.
-pub fn word(text: &str, from: usize) -> usize {
+pub(super) fn word(text: &str, from: usize) -> usize {
     let bytes = text.as_bytes();
     let mut at = from;
     while let Some(byte) = bytes.get(at) {
@@ -113,7 +113,7 @@ fn block_comment(text: &str, from: usize) -> Result<usize, Vec<(usize, usize)>> 
 
 /// Where a string in quotes ends, and where its inside lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Quotes {
+pub(super) struct Quotes {
     /// Bytes from the first quote or `#` to behind the last.
     pub len: usize,
     /// Offset of the inside from the start.
@@ -131,18 +131,18 @@ pub struct Quotes {
 /// What is known of the text beyond an unclosed `"""` or `/*`, so that an unclosed one is looked for once: that it holds
 /// no closing quotes, and which comments in it are closed.
 #[derive(Debug, Default)]
-pub struct Unclosed {
+pub(super) struct Unclosed {
     triple: Option<usize>,
     raw_triple: Vec<(usize, usize)>,
     comment: Option<(usize, Vec<(usize, usize)>)>,
 }
 
 /// The greatest number of `#` that a raw string may have.
-pub const MAX_HASHES: usize = 255;
+pub(super) const MAX_HASHES: usize = 255;
 
 impl Unclosed {
     /// A `/* … */`; `None` if it is not closed.
-    pub fn block_comment(&mut self, text: &str, from: usize) -> Option<usize> {
+    pub(super) fn block_comment(&mut self, text: &str, from: usize) -> Option<usize> {
         if let Some((_, closed)) = self.comment.as_ref().filter(|(known, _)| from >= *known) {
             let index = closed.binary_search_by_key(&from, |(begin, _)| *begin).ok()?;
             return closed.get(index).map(|(_, len)| *len);
@@ -157,7 +157,7 @@ impl Unclosed {
     }
 
     /// Length of a `\` that takes a line break away, with what may stand between; `None` if something else follows.
-    pub fn line_continuation(&mut self, text: &str, from: usize) -> Option<usize> {
+    pub(super) fn line_continuation(&mut self, text: &str, from: usize) -> Option<usize> {
         let bytes = text.as_bytes();
         let mut at = from + 1;
         loop {
@@ -177,7 +177,7 @@ impl Unclosed {
     }
 
     /// The string whose quotes begin at `from`, with `hashes` before them.
-    pub fn quotes(&mut self, text: &str, from: usize, hashes: usize) -> Quotes {
+    pub(super) fn quotes(&mut self, text: &str, from: usize, hashes: usize) -> Quotes {
         let bytes = text.as_bytes();
         if bytes[from + hashes..].starts_with(b"\"\"\"") {
             self.triple(text, from, hashes)
@@ -273,7 +273,7 @@ fn single(text: &str, from: usize, hashes: usize) -> Quotes {
 }
 
 /// The first character of `text[from..to]` that may stand nowhere.
-pub fn forbidden(text: &str, from: usize, to: usize) -> Option<(usize, char)> {
+pub(super) fn forbidden(text: &str, from: usize, to: usize) -> Option<(usize, char)> {
     let bytes = &text.as_bytes()[from..to];
     if !bytes.iter().any(|byte| is(*byte, FORBIDDEN | WIDE)) {
         return None;
@@ -282,7 +282,7 @@ pub fn forbidden(text: &str, from: usize, to: usize) -> Option<(usize, char)> {
 }
 
 /// Whether a word is a number of KDL, and of which kind: `Some(true)` for a whole one.
-pub fn number(word: &str) -> Option<bool> {
+pub(super) fn number(word: &str) -> Option<bool> {
     let digits = word.strip_prefix(['+', '-']).unwrap_or(word);
     let of = |rest: &str, allowed: fn(&u8) -> bool| {
         let bytes = rest.as_bytes();

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::raw::{Inner, Kept, NO_PARENT, RawNode, Str};
 use super::token::TokenKind;
-use super::{Entry, EntryId, NodeId, SyntaxError, SyntaxErrorKind, Value, Word, parse};
+use super::{Entry, EntryId, NodeId, SyntaxError, Value, Word, parse};
 use crate::source::Span;
 
 /// A text's tokens, nodes and entries. Cheap to clone.
@@ -19,28 +19,6 @@ impl Tree {
     /// is read up to there.
     pub fn parse(text: &str) -> Tree {
         Tree { inner: Arc::new(parse::parse(text)) }
-    }
-
-    /// Reads a text whose file held bytes that are not UTF-8: one error says so, and none offers to mend anything, since
-    /// what stands in the file is not what is read here.
-    pub fn parse_lossy(text: &str) -> Tree {
-        let mut inner = parse::parse(text);
-        for error in &mut inner.errors {
-            error.fix = None;
-        }
-        let first = text.find('\u{fffd}').unwrap_or(0) as u32;
-        let span = Span::new(first, if text.is_empty() { first } else { first + 3 });
-        inner.errors.insert(
-            0,
-            SyntaxError {
-                kind: SyntaxErrorKind::NotUtf8,
-                span,
-                message: "the file is not UTF-8 from here on".to_owned(),
-                help: Some("save it as UTF-8; until then no fix is offered for it".to_owned()),
-                fix: None,
-            },
-        );
-        Tree { inner: Arc::new(inner) }
     }
 
     /// The text read.

@@ -11,18 +11,17 @@ mod schema;
 mod table;
 
 pub use error::{VocabularyError, VocabularyErrorKind, VocabularyFix};
-pub use quantity::{
-    ATM_BAR, Amount, CUBIC_FOOT_L, FOOT_M, FREE_PER_STPD, FSW_M, INHG_BAR, Litres, MMHG_BAR, MSW_M, Measures, POUND_KG,
-    PSI_BAR, Quantity, Unit, UnitError, water_litres,
-};
+pub(crate) use quantity::{Amount, Measures, Quantity, Unit, UnitError, water_litres};
 
 use crate::syntax::{Entry, Tree};
 
 pub use check::check;
 pub use near::nearest;
-pub use place::{Standing, value_word_of, word_of, words_below, words_of};
+pub use place::word_of;
+pub(crate) use place::{value_word_of, words_below, words_of};
 pub use schema::{kdl_schema, vocabulary_json};
-pub use table::{ANYWHERE, HOUSE_TOP, LIMITS, LimitDef, LimitName, PLAN_TOP, Stricter, TOP, Usual};
+pub use table::{LIMITS, LimitName};
+pub(crate) use table::{LimitDef, PLAN_TOP, Usual};
 
 /// The kinds of file an archive holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -59,7 +58,7 @@ pub struct NodeDef {
     pub name: &'static str,
     /// Its meaning, in a sentence or two, as hover shows it.
     pub meaning: &'static str,
-    /// The words it may stand below, by their `id`; [`TOP`], [`PLAN_TOP`], [`HOUSE_TOP`] and [`ANYWHERE`] are places
+    /// The words it may stand below, by their `id`; `TOP`, `PLAN_TOP`, `HOUSE_TOP` and `ANYWHERE` are places
     /// too.
     pub below: &'static [&'static str],
     /// Its arguments, in order.

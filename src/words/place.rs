@@ -6,7 +6,7 @@ use crate::syntax::{EntryId, NodeId, Tree};
 
 /// How a node's name was understood.
 #[derive(Debug, Clone, Copy)]
-pub enum Standing {
+pub(super) enum Standing {
     /// A word that may stand here.
     Fits(&'static NodeDef),
     /// A word, but of another place.
@@ -17,7 +17,7 @@ pub enum Standing {
 
 impl Standing {
     /// The word that the node's values and children are read by.
-    pub fn word(self) -> Option<&'static NodeDef> {
+    pub(super) fn word(self) -> Option<&'static NodeDef> {
         match self {
             Standing::Fits(word) | Standing::Misplaced(word) => Some(word),
             Standing::Unknown(meant) => meant,
@@ -25,7 +25,7 @@ impl Standing {
     }
 
     /// Understands a name at the top of a file.
-    pub fn at_top(name: &str, kind: FileKind) -> Standing {
+    pub(super) fn at_top(name: &str, kind: FileKind) -> Standing {
         match row(TOP, name).or_else(|| row(own_top(kind)?, name)) {
             Some(word) => Standing::Fits(word),
             None => Standing::elsewhere(name, words_below(None, kind)),
@@ -33,7 +33,7 @@ impl Standing {
     }
 
     /// Understands a name below a word.
-    pub fn below(parent: &'static NodeDef, name: &str) -> Standing {
+    pub(super) fn below(parent: &'static NodeDef, name: &str) -> Standing {
         match row(parent.id, name) {
             Some(word) => Standing::Fits(word),
             None => Standing::elsewhere(name, words_of(parent)),
@@ -41,7 +41,7 @@ impl Standing {
     }
 
     /// Understands a name below something that nobody understands: the first word of that name will do.
-    pub fn below_unknown(name: &str) -> Standing {
+    pub(super) fn below_unknown(name: &str) -> Standing {
         rows().find(|word| word.name == name).map_or(Standing::Unknown(None), Standing::Fits)
     }
 
@@ -65,7 +65,7 @@ fn own_top(kind: FileKind) -> Option<&'static str> {
 }
 
 /// The words that may stand below a word, `allow` last; at the top of a file of a kind where there is none above.
-pub fn words_below(parent: Option<&NodeDef>, kind: FileKind) -> impl Iterator<Item = &'static NodeDef> + use<> {
+pub(crate) fn words_below(parent: Option<&NodeDef>, kind: FileKind) -> impl Iterator<Item = &'static NodeDef> + use<> {
     let place = parent.map_or(TOP, |word| word.id);
     let own = if parent.is_none() { own_top(kind) } else { None };
     let stands = move |word: &&NodeDef| word.below.iter().any(|below| *below == place || Some(*below) == own);
@@ -73,7 +73,7 @@ pub fn words_below(parent: Option<&NodeDef>, kind: FileKind) -> impl Iterator<It
 }
 
 /// The words that may stand below a word, `allow` last.
-pub fn words_of(parent: &NodeDef) -> impl Iterator<Item = &'static NodeDef> + use<> {
+pub(crate) fn words_of(parent: &NodeDef) -> impl Iterator<Item = &'static NodeDef> + use<> {
     words_below(Some(parent), FileKind::Plan)
 }
 
@@ -102,7 +102,7 @@ pub fn word_of(tree: &Tree, node: NodeId) -> Option<&'static NodeDef> {
 }
 
 /// The word of an argument or a property, by the word of its node and its own name or index.
-pub fn value_word_of(tree: &Tree, entry: EntryId) -> Option<&'static ValueDef> {
+pub(crate) fn value_word_of(tree: &Tree, entry: EntryId) -> Option<&'static ValueDef> {
     let node = tree.node_of(entry);
     let word = word_of(tree, node)?;
     match tree.entry(entry).key {

@@ -4,6 +4,7 @@
 
 mod decompression;
 mod dives;
+mod failure;
 mod oracles;
 mod practice;
 mod properties;

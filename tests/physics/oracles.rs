@@ -1,6 +1,7 @@
 //! Worked examples for the loop and the clocks, derived by hand from the balance and each confirmed by an independent
 //! Runge-Kutta run. All litres free, 1 bar at the surface, 10 m to a bar.
 
+use super::failure::{FeedFails, feed_failure};
 use leadsman::physics::litres::{FREE_PER_STPD, free_from_stpd};
 use leadsman::physics::loop_balance::{
     Feed, feed_that_holds_lpm, greatest_metabolic_lpm, leanest_supply_o2, steady_o2,
@@ -9,7 +10,7 @@ use leadsman::physics::oxygen::{Clock, clock_after_surface};
 use leadsman::physics::pressure::ATMOSPHERE_BAR;
 use leadsman::physics::transient::{flush_volumes, flushed};
 use leadsman::physics::{Mix, closed, emergency, gas};
-use leadsman::run::{Act, Circuit, Closed, EventKind, FeedFails, Leg, Purpose, SemiClosed, Why, feed_failure};
+use leadsman::run::{Act, Circuit, Closed, EventKind, Leg, Purpose, SemiClosed, Why};
 
 use super::dives::{CLOSED, SEMI_CLOSED, cylinder, dive, lasting, leg, loop_at, run_from, semi_closed, work};
 use super::near;

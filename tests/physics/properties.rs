@@ -3,13 +3,19 @@
 use leadsman::physics::Mix;
 use leadsman::physics::loop_balance::Feed;
 use leadsman::run::{
-    Act, Breath, Circuit, Closed, EventKind, Leg, Limits, Passive, Planned, Profile, Purpose, SemiClosed, Track, run,
+    Act, Breath, Circuit, Closed, EventKind, Leg, Limits, Passive, Planned, Profile, Purpose, SemiClosed, Track, Work,
+    run,
 };
 use proptest::prelude::*;
 
 use super::dives::{
     CLOSED, PASSIVE, SEMI_CLOSED, cylinder, dive, lasting, leg, loop_at, run_from, semi_closed, set_point_of,
 };
+
+/// So many times as hard.
+fn times(work: Work, factor: f64) -> Work {
+    Work { oxygen_lpm: work.oxygen_lpm * factor, gas_lpm: work.gas_lpm * factor }
+}
 
 const PURPOSES: [Purpose; 8] = [
     Purpose::Feed,
@@ -160,7 +166,7 @@ proptest! {
         let mut unit = SemiClosed { make_up_lpm: f64::INFINITY, ..unit };
         unit.scrubber.rated_co2 = Some(leadsman::physics::litres::Stpd(1.0));
         let first = |factor: f64| {
-            let legs = legs.iter().map(|leg| Leg { work: leg.work.times(factor), ..*leg }).collect();
+            let legs = legs.iter().map(|leg| Leg { work: times(leg.work, factor), ..*leg }).collect();
             let mut dive = dive(Circuit::SemiClosed(unit), vec![cylinder(3.0, Mix::nitrox(o2), 150.0)], Some(0.27), legs);
             dive.limits = limits;
             let track = begun(&dive);

@@ -1,12 +1,10 @@
 //! What a track accounts for: every litre, what happened when, what was taken.
 
+use super::failure::{FeedFails, feed_failure};
 use leadsman::physics::passive::{spill_lpm, steady_o2};
 use leadsman::physics::pressure::ATMOSPHERE_BAR;
 use leadsman::physics::{Mix, SetPoint, Water};
-use leadsman::run::{
-    Act, Circuit, Ended, EventKind, Exposure, FeedFails, Leg, Limits, Open, Profile, Purpose, SemiClosed, Why,
-    feed_failure,
-};
+use leadsman::run::{Act, Circuit, Ended, EventKind, Exposure, Leg, Limits, Open, Profile, Purpose, SemiClosed, Why};
 
 use super::dives::{SEMI_CLOSED, cylinder, dive, lasting, leg, loop_at, run_from, semi_closed, work};
 use super::{near, number, table};

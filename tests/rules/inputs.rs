@@ -110,7 +110,7 @@ fn a_dive_is_what_plan_and_kit_say() {
         let (begins, ends) = simulated.leg_min(4).unwrap();
         assert!((begins - 40.0).abs() < 1e-9 && (ends - 40.0 - 15.0 / 9.0 - 3.0).abs() < 1e-9);
         assert_eq!(simulated.leg_min(6), None);
-        assert_eq!((simulated.of_role(Role::Bailout), simulated.main_gas()), (Some(1), Some(0)));
+        assert_eq!((simulated.of_role(Role::Bailout), simulated.of_role(Role::Supply)), (Some(1), Some(0)));
     });
 }
 

@@ -23,7 +23,7 @@ type Said = (Span, Level, String);
 
 impl Archive {
     /// The file of accepted findings.
-    pub fn accepted_file() -> FileId {
+    pub(crate) fn accepted_file() -> FileId {
         FileId::new(ACCEPTED)
     }
 
@@ -102,7 +102,7 @@ impl Archive {
 
     /// What the file of accepted findings would hold, were all that a report finds accepted that can be: what it holds
     /// of files that were not checked is kept. `of_all` tells that all files of the archive were checked.
-    pub fn accepting(&self, report: &Report, of_all: bool) -> Accepted {
+    pub(crate) fn accepting(&self, report: &Report, of_all: bool) -> Accepted {
         let checked: BTreeSet<&FileId> = report.files.iter().map(|(file, _)| file).collect();
         let mut entries = self.entries(report, |_| true);
         let unchecked = self.ledger().of_files.iter().filter(|(file, _)| !of_all && !checked.contains(file));

@@ -42,12 +42,12 @@ fn end_of_trip(on: Date, step: i64, is_of_trip: impl Fn(Date) -> bool) -> Date {
 
 impl Part {
     /// The plan's day.
-    pub fn on(&self) -> Date {
+    pub(crate) fn on(&self) -> Date {
         self.on
     }
 
     /// Of a plan; `None` where it is on no day.
-    pub fn of(plan: &Plan) -> Option<Part> {
+    pub(crate) fn of(plan: &Plan) -> Option<Part> {
         let divers = plan.dives.iter().flat_map(|dive| &dive.divers);
         let names = divers.flat_map(|member| {
             let diver = (DIVER, member.name.value.clone());
@@ -86,6 +86,7 @@ impl Archive {
     /// The plans whose dives lie before those of a file's plan, in the order they are dived: of that day, by their times, of
     /// the two days before, or of further days before them that were dived in a row by a diver of it; ready or dived; with
     /// a diver, a cylinder or a unit of its own. The first call reads all of the archive's plans.
+    #[doc(hidden)]
     pub fn earlier(&self, file: &FileId) -> Vec<Earlier> {
         self.earlier_files(file).iter().filter_map(|id| self.other(id)).collect()
     }
@@ -121,7 +122,7 @@ impl Archive {
 
     /// The other plans of a file's day that are ready, before or after it as may be, with a diver, a cylinder or a unit of
     /// its own, in path order; none for a plan that is neither ready nor a draft.
-    pub fn beside(&self, file: &FileId) -> Vec<Earlier> {
+    pub(crate) fn beside(&self, file: &FileId) -> Vec<Earlier> {
         self.beside_files(file).iter().filter_map(|id| self.other(id)).collect()
     }
 
@@ -160,7 +161,7 @@ impl Archive {
 
     /// The files that a file's findings rest on, missing ones included: itself, what it sees and starts from, and what the
     /// plans see whose dives lie before its own or stand beside them, or that its divers dived last; and what was accepted.
-    pub fn rests_on(&self, file: &FileId) -> BTreeSet<FileId> {
+    pub(crate) fn rests_on(&self, file: &FileId) -> BTreeSet<FileId> {
         let (earlier, beside) = (self.earlier_files(file), self.beside_files(file));
         let practised = self.practice_files(file);
         let resolved_files =

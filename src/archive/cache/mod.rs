@@ -47,7 +47,7 @@ pub(in crate::archive) struct Entry {
 
 /// What is known from earlier runs, and what this one adds.
 #[derive(Debug, Default)]
-pub struct Cache {
+pub(crate) struct Cache {
     known: HashMap<FileId, Entry>,
     fresh: Mutex<BTreeMap<FileId, Entry>>,
 }
@@ -61,7 +61,7 @@ pub(in crate::archive) struct Fingerprints {
 
 impl Cache {
     /// What a file of an earlier run holds; nothing where it does not read, or another executable wrote it.
-    pub fn load(path: &Path) -> Cache {
+    pub(crate) fn load(path: &Path) -> Cache {
         Cache { known: store::load(path).unwrap_or_default(), fresh: Mutex::default() }
     }
 
@@ -69,7 +69,7 @@ impl Cache {
     ///
     /// # Errors
     /// Whatever the system says.
-    pub fn save(&self, archive: &Archive, path: &Path) -> std::io::Result<()> {
+    pub(crate) fn save(&self, archive: &Archive, path: &Path) -> std::io::Result<()> {
         let fresh = self.fresh.lock().unwrap_or_else(PoisonError::into_inner);
         if fresh.is_empty() {
             return Ok(());

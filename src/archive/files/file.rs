@@ -21,17 +21,17 @@ pub(in crate::archive) struct File {
 }
 
 impl File {
-    pub fn new(id: FileId, text: Result<Text, HostError>) -> File {
+    pub(crate) fn new(id: FileId, text: Result<Text, HostError>) -> File {
         File { id, text, word: Mutex::new(None), summary: OnceLock::new(), fingerprint: OnceLock::new() }
     }
 
     /// The kind of the file by its name; a file of any other name is read as a plan.
-    pub fn kind(&self) -> FileKind {
+    pub(crate) fn kind(&self) -> FileKind {
         kind_of(&self.id)
     }
 
     /// Stands for what was read, the cause among it where nothing could be.
-    pub fn fingerprint(&self) -> Fingerprint {
+    pub(crate) fn fingerprint(&self) -> Fingerprint {
         *self.fingerprint.get_or_init(|| match &self.text {
             Ok(text) if text.is_lossy() => *blake3::hash(&[b"lossy", &text.hash().as_bytes()[..]].concat()).as_bytes(),
             Ok(text) => *text.hash().as_bytes(),
@@ -40,7 +40,7 @@ impl File {
     }
 
     /// Takes what it says that others may care for from one who knows.
-    pub fn knowing(self, summary: Option<&Summary>) -> File {
+    pub(crate) fn knowing(self, summary: Option<&Summary>) -> File {
         if let Some(summary) = summary {
             // The cell is new, so nothing is in it yet.
             let _ = self.summary.set(summary.clone());
@@ -49,12 +49,12 @@ impl File {
     }
 
     /// Bytes of its text.
-    pub fn size(&self) -> usize {
+    pub(crate) fn size(&self) -> usize {
         self.text.as_ref().map_or(0, |text| text.as_str().len())
     }
 
     /// What the file says, if it could be read; kept until [`File::forget`].
-    pub fn word(&self) -> Option<Arc<ParsedFile>> {
+    pub(crate) fn word(&self) -> Option<Arc<ParsedFile>> {
         let text = self.text.as_ref().ok()?;
         let known = || self.word.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(word) = known().as_ref() {
@@ -70,12 +70,12 @@ impl File {
     }
 
     /// Lets go of what the file says; it is read again when asked for.
-    pub fn forget(&self) {
+    pub(crate) fn forget(&self) {
         *self.word.lock().unwrap_or_else(PoisonError::into_inner) = None;
     }
 
     /// What it says that others may care for; nothing of a file that can't be read.
-    pub fn summary(&self) -> &Summary {
+    pub(crate) fn summary(&self) -> &Summary {
         self.summary.get_or_init(|| {
             let known = self.word.lock().unwrap_or_else(PoisonError::into_inner).clone();
             // Of thousands of plans nobody may ask for more than this, so what is read for it is not kept.
@@ -85,7 +85,7 @@ impl File {
     }
 
     /// Whether another reading of the file found the same.
-    pub fn is_as(&self, text: &Result<Text, HostError>) -> bool {
+    pub(crate) fn is_as(&self, text: &Result<Text, HostError>) -> bool {
         match (&self.text, text) {
             (Ok(one), Ok(other)) => one.hash() == other.hash() && one.is_lossy() == other.is_lossy(),
             (Err(one), Err(other)) => one.source.kind() == other.source.kind(),

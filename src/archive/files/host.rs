@@ -104,7 +104,7 @@ impl LeftOut {
 }
 
 /// This program's folder among the user's folders for what may be lost; `None` where there is no such folder.
-pub fn user_folder() -> Option<PathBuf> {
+pub(crate) fn user_folder() -> Option<PathBuf> {
     use etcetera::BaseStrategy;
     Some(etcetera::choose_base_strategy().ok()?.cache_dir().join("leadsman"))
 }

@@ -10,8 +10,9 @@ pub(super) mod summary;
 mod walk;
 
 pub use disk::Disk;
-pub use host::{Host, HostError, LeftOut, MAX_BYTES, Memory, Walked, user_folder};
-pub use path::relative;
+pub(crate) use host::user_folder;
+pub use host::{Host, HostError, LeftOut, MAX_BYTES, Memory, Walked};
+pub(crate) use path::relative;
 
 pub(super) use host::lexical;
 pub(super) use walk::Below;

@@ -17,7 +17,7 @@ pub(in crate::archive) enum Stray {
 
 impl Stray {
     /// The defect in words that follow on a path.
-    pub fn message(self) -> &'static str {
+    pub(crate) fn message(self) -> &'static str {
         match self {
             Stray::Absolute => "is an absolute path; a path here is relative to the file that says it",
             Stray::Outside => "leads out of the archive's root, where nothing is read",
@@ -68,7 +68,7 @@ pub(in crate::archive) fn is_below(file: &str, folder: &str) -> bool {
 }
 
 /// The path that `from` would write to name `to`.
-pub fn relative(from: &FileId, to: &FileId) -> String {
+pub(crate) fn relative(from: &FileId, to: &FileId) -> String {
     let here: Vec<&str> = folder_of(from.as_str()).split('/').filter(|part| !part.is_empty()).collect();
     let there: Vec<&str> = to.as_str().split('/').collect();
     let folders = there.len().saturating_sub(1);

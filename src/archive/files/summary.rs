@@ -39,7 +39,7 @@ pub(in crate::archive) struct Summary {
 
 impl Summary {
     /// What a file says, read but not resolved.
-    pub fn of(word: &ParsedFile) -> Summary {
+    pub(crate) fn of(word: &ParsedFile) -> Summary {
         let id = &word.source.file;
         let kind = kind_of(id);
         let part = PlanPart::of(&word.source.tree).filter(|_| kind == FileKind::Plan).unwrap_or_default();

@@ -25,7 +25,7 @@ pub(in crate::archive) struct Below {
 impl Archive {
     /// Every plan, kit and house file below the given paths (the root if there are none), in path order; version
     /// control's ignore lists are heeded. A file that is itself given is among them whatever its name and whether
-    /// ignored or not, unless a root file leaves it out ([`Archive::is_excluded`]).
+    /// ignored or not, unless a root file leaves it out (`exclude`).
     pub fn walk(&self, below: &[&Path]) -> Vec<FileId> {
         let mut all = self.walked(below);
         all.retain(|file| !self.is_excluded(file));
@@ -33,7 +33,7 @@ impl Archive {
     }
 
     /// Whether a root file leaves a file or folder out of checks (`exclude`).
-    pub fn is_excluded(&self, file: &FileId) -> bool {
+    pub(crate) fn is_excluded(&self, file: &FileId) -> bool {
         let excluded = self.inner.excluded.get_or_init(|| {
             let files = self.on_disk().files.iter().chain(self.inner.open.keys());
             let houses = files.filter(|file| named_kind(file) == Some(FileKind::House));
@@ -81,7 +81,7 @@ impl Archive {
 
     /// What lies below the given paths (the root if there are none) and is not read, by a name to show, and why: folders that
     /// can't be looked into, links to folders, and plans and kit whose names are not Unicode.
-    pub fn refused(&self, below: &[&Path]) -> Vec<(FileId, HostError)> {
+    pub(crate) fn refused(&self, below: &[&Path]) -> Vec<(FileId, HostError)> {
         if below.is_empty() {
             return self.on_disk().refused.clone();
         }

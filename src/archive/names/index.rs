@@ -37,7 +37,7 @@ pub(in crate::archive) struct Index {
 
 impl Index {
     /// Of every file of an archive; reads them all.
-    pub fn of(archive: &Archive) -> Index {
+    pub(crate) fn of(archive: &Archive) -> Index {
         let files = archive.walk(&[]);
         // Read side by side; put together in order.
         files.par_iter().for_each(|file| {
@@ -49,7 +49,7 @@ impl Index {
     }
 
     /// The same after a file has changed.
-    pub fn change(&mut self, before: &File, after: &File) {
+    pub(crate) fn change(&mut self, before: &File, after: &File) {
         let (id, old, new) = (&before.id, before.summary(), after.summary());
         if old.uses != new.uses {
             self.forget_uses(id, old);
@@ -72,12 +72,12 @@ impl Index {
     }
 
     /// Whether it is one of the files that this knows.
-    pub fn knows(&self, file: &FileId) -> bool {
+    pub(crate) fn knows(&self, file: &FileId) -> bool {
         self.files.contains(file)
     }
 
     /// Takes a file in.
-    pub fn add(&mut self, file: &File) {
+    pub(crate) fn add(&mut self, file: &File) {
         let (id, summary) = (&file.id, file.summary());
         Arc::make_mut(&mut self.files).insert(id.clone());
         self.add_uses(id, summary);
@@ -148,7 +148,7 @@ impl Index {
     }
 
     /// The plans of some days with a diver, those that were dived or those that were not, in order of days and paths.
-    pub fn plans_with(
+    pub(crate) fn plans_with(
         &self,
         diver: &str,
         dived: bool,
@@ -164,17 +164,17 @@ impl Index {
     }
 
     /// Where kit files define a name, in path order.
-    pub fn definers(&self, name: &str) -> impl Iterator<Item = (ThingKind, &Place)> {
+    pub(crate) fn definers(&self, name: &str) -> impl Iterator<Item = (ThingKind, &Place)> {
         self.definers.get(name).into_iter().flat_map(|definers| definers.values()).map(|(kind, place)| (*kind, place))
     }
 
     /// The files with a plan of some days, in order of days and paths.
-    pub fn plans_of(&self, days: std::ops::RangeInclusive<Date>) -> impl Iterator<Item = &FileId> {
+    pub(crate) fn plans_of(&self, days: std::ops::RangeInclusive<Date>) -> impl Iterator<Item = &FileId> {
         self.days.range(days).flat_map(|(_, files)| files)
     }
 
     /// Files whose answers depend on this one, itself included.
-    pub fn dependants(&self, file: &FileId) -> BTreeSet<FileId> {
+    pub(crate) fn dependants(&self, file: &FileId) -> BTreeSet<FileId> {
         let mut found = BTreeSet::from([file.clone()]);
         let mut ahead = vec![file.clone()];
         while let Some(used) = ahead.pop() {

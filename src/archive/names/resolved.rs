@@ -26,7 +26,7 @@ pub(in crate::archive) struct Edge {
 
 impl Edge {
     /// The file meant, where its name is one that is ever read.
-    pub fn target(&self) -> Option<&FileId> {
+    pub(crate) fn target(&self) -> Option<&FileId> {
         let target = self.to.as_ref().ok()?;
         let kind = named_kind(target)?;
         (!self.template || kind == FileKind::Plan).then_some(target)
@@ -65,22 +65,22 @@ pub(in crate::archive) struct Resolved {
 
 impl Resolved {
     /// Whether nothing that it was made from has changed.
-    pub fn holds(&self, archive: &Archive) -> bool {
+    pub(crate) fn holds(&self, archive: &Archive) -> bool {
         self.made_from.iter().all(|file| Arc::ptr_eq(&archive.file(&file.id), file))
     }
 
     /// The files that it was made from, missing ones included.
-    pub fn made_from(&self) -> impl Iterator<Item = &Arc<File>> {
+    pub(crate) fn made_from(&self) -> impl Iterator<Item = &Arc<File>> {
         self.made_from.iter()
     }
 
     /// What others ask of the plan's part in a day; `None` where there is no plan, or no day.
-    pub fn part(&self) -> Option<&Part> {
+    pub(crate) fn part(&self) -> Option<&Part> {
         self.part.get_or_init(|| self.plan.as_deref().and_then(Part::of)).as_ref()
     }
 
     /// What a file sees now.
-    pub fn of(archive: &Archive, id: &FileId) -> Resolved {
+    pub(crate) fn of(archive: &Archive, id: &FileId) -> Resolved {
         let mut reading = Reading { archive, made_from: Vec::new(), known: HashSet::new() };
         let own = reading.file(id);
         let house_id = reading.house_of(id);
@@ -141,7 +141,7 @@ pub(in crate::archive) struct Reading<'a> {
 
 impl<'a> Reading<'a> {
     /// A reading whose memory is of no use.
-    pub fn of(archive: &'a Archive) -> Reading<'a> {
+    pub(crate) fn of(archive: &'a Archive) -> Reading<'a> {
         Reading { archive, made_from: Vec::new(), known: HashSet::new() }
     }
 
@@ -154,7 +154,7 @@ impl<'a> Reading<'a> {
     }
 
     /// The root file nearest above a file; the file itself if it is one.
-    pub fn house_of(&mut self, id: &FileId) -> Option<FileId> {
+    pub(crate) fn house_of(&mut self, id: &FileId) -> Option<FileId> {
         let mut folder = folder_of(id.as_str());
         loop {
             let slash = if folder.is_empty() { "" } else { "/" };
@@ -173,7 +173,7 @@ impl<'a> Reading<'a> {
     }
 
     /// A file's own edges, each resolved within the archive that the file belongs to.
-    pub fn edges(&mut self, word: &ParsedFile) -> Vec<Edge> {
+    pub(crate) fn edges(&mut self, word: &ParsedFile) -> Vec<Edge> {
         if word.uses.is_empty() && word.from.is_none() {
             return Vec::new();
         }
@@ -220,7 +220,7 @@ impl<'a> Reading<'a> {
     }
 
     /// The templates that a plan starts from, the nearest first, up to where the chain ends or bites its tail.
-    pub fn templates(&mut self, id: &FileId, edges: &[Edge]) -> Vec<Arc<ParsedFile>> {
+    pub(crate) fn templates(&mut self, id: &FileId, edges: &[Edge]) -> Vec<Arc<ParsedFile>> {
         let mut templates: Vec<Arc<ParsedFile>> = Vec::new();
         let mut visited = HashSet::from([id.clone()]);
         let next = |edges: &[Edge]| edges.iter().find(|edge| edge.template).and_then(Edge::target).cloned();

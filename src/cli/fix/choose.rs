@@ -10,13 +10,13 @@ use crate::source::{Edit, FileId, Span, Text};
 
 /// The fixes of one pass, by file.
 #[derive(Debug, Default)]
-pub struct Pass {
+pub(super) struct Pass {
     files: BTreeMap<FileId, Chosen>,
 }
 
 /// What is done to one file in a pass.
 #[derive(Debug, Default)]
-pub struct Chosen {
+pub(super) struct Chosen {
     /// What is replaced, by its span; none of it overlaps.
     pub edits: BTreeMap<Span, String>,
     /// What each fix does.
@@ -26,7 +26,7 @@ pub struct Chosen {
 impl Pass {
     /// Chooses fixes of a report's findings: the safe ones if there are any, else, where asked for, the first
     /// suggestion for each dive. Where two meet, the first in document order is chosen and the other waits.
-    pub fn choose(
+    pub(super) fn choose(
         report: &Report,
         fixes: Fixes,
         may_change: &dyn Fn(&FileId) -> bool,
@@ -62,17 +62,17 @@ impl Pass {
     }
 
     /// Whether there is nothing to do.
-    pub fn is_empty(&self) -> bool {
+    pub(super) fn is_empty(&self) -> bool {
         self.files.is_empty()
     }
 
     /// The files that would be changed.
-    pub fn files(&self) -> impl Iterator<Item = &FileId> {
+    pub(super) fn files(&self) -> impl Iterator<Item = &FileId> {
         self.files.keys()
     }
 
     /// What is done to each file.
-    pub fn into_files(self) -> impl Iterator<Item = (FileId, Chosen)> {
+    pub(super) fn into_files(self) -> impl Iterator<Item = (FileId, Chosen)> {
         self.files.into_iter()
     }
 
@@ -123,7 +123,7 @@ fn changes(text: &str, fix: &Fix) -> bool {
 
 /// A text with some edits made that don't overlap. What is put in takes the line ends of the text; nothing is put
 /// before a byte-order mark.
-pub fn apply(text: &str, edits: &BTreeMap<Span, String>) -> String {
+pub(super) fn apply(text: &str, edits: &BTreeMap<Span, String>) -> String {
     let first = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
     let line_end = line_end(text);
     let mut new = String::with_capacity(text.len());
@@ -192,7 +192,7 @@ mod tests {
 
 /// Which fixes are applied.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum Fixes {
+pub(crate) enum Fixes {
     /// Those that follow from what is written: a unit, a spelling, an order
     Safe,
     /// Also the first suggestion for each finding, one a dive and pass
@@ -201,7 +201,7 @@ pub enum Fixes {
 
 /// One thing that was mended.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Done {
+pub(crate) struct Done {
     /// In which file.
     pub file: FileId,
     /// The rule whose finding it was.

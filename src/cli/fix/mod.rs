@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::fmt;
 use std::path::PathBuf;
 
-pub use self::choose::{Done, Fixes};
+pub(super) use self::choose::{Done, Fixes};
 use self::choose::{Pass, apply};
 use super::store::{self, Refused};
 use crate::archive::{Archive, Change, Report};
@@ -20,7 +20,7 @@ const MOST_PASSES: usize = 100;
 
 /// What became of the files.
 #[derive(Debug)]
-pub struct Mended {
+pub(super) struct Mended {
     /// The archive as the disk now is.
     pub archive: Archive,
     /// What was mended, in the order it was.
@@ -31,7 +31,7 @@ pub struct Mended {
 
 /// Why a file was left as it is.
 #[derive(Debug)]
-pub enum Left {
+pub(super) enum Left {
     /// What a fix makes of it would not read.
     WouldNotRead,
     /// Its fixes undo each other, or never come to an end.
@@ -56,7 +56,7 @@ impl fmt::Display for Left {
 /// Mends some files of an archive. `check` looks at them again for each pass.
 ///
 /// A fix is applied only where all of it lies in one of the files asked for. Findings that a waiver covers are left.
-pub fn fix(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn Fn(&Archive) -> Report) -> Mended {
+pub(super) fn fix(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn Fn(&Archive) -> Report) -> Mended {
     let mut work = Work::new(archive, files);
     for number in 0..MOST_PASSES {
         let report = check(&work.now);

@@ -9,11 +9,11 @@ use crate::plan::{Apparatus, ApparatusKind, Defined, Maybe, Role, Scope};
 use crate::run::{self, Closed, Open, Passive, Scrubber, SemiClosed};
 
 /// Minutes of pre-breathe where a unit says none (common practice, no source).
-pub const PRE_BREATHE_MIN: f64 = 5.0;
+pub(crate) const PRE_BREATHE_MIN: f64 = 5.0;
 
 /// The apparatus with what holds at the start.
 #[derive(Debug)]
-pub struct Fitted {
+pub(super) struct Fitted {
     pub circuit: run::Circuit,
     pub feed_tolerance: f64,
     pub set_point: Option<SetPoint>,
@@ -22,7 +22,7 @@ pub struct Fitted {
 }
 
 /// The apparatus of a diver; `None` where a fact is lacking.
-pub fn of<'a>(scope: &Scope, dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Fitted> {
+pub(super) fn of<'a>(scope: &Scope, dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Fitted> {
     let Some(kind) = dive.kind() else {
         match dive.unit() {
             Some(unit) => lacks.need(&unit.name.place, format!("`kind=` of unit {:?}", unit.name.value)),
@@ -152,7 +152,7 @@ impl Loop<'_, '_> {
 }
 
 /// A set-point that a loop of a kind can hold. One that it can't has a rule of its own.
-pub fn can_hold(kind: ApparatusKind, set_point: SetPoint) -> bool {
+pub(super) fn can_hold(kind: ApparatusKind, set_point: SetPoint) -> bool {
     matches!(
         (kind, set_point),
         (ApparatusKind::SemiClosed, SetPoint::Fraction(_)) | (ApparatusKind::Closed, SetPoint::Bar(_))

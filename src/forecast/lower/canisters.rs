@@ -10,7 +10,7 @@ use crate::source::Placed;
 
 /// The canister in the first bed of a unit, as far as it counts.
 #[derive(Debug, Clone, Copy)]
-pub struct FirstCanister<'a> {
+pub(crate) struct FirstCanister<'a> {
     /// The canister.
     pub canister: &'a Defined<Canister>,
     /// Its rated minutes in the water of the dive.
@@ -25,13 +25,13 @@ pub struct FirstCanister<'a> {
 
 impl FirstCanister<'_> {
     /// Minutes that may still be used after earlier dives of the day have used so many.
-    pub fn left_after(&self, used_min: f64) -> f64 {
+    pub(crate) fn left_after(&self, used_min: f64) -> f64 {
         (self.left_min - used_min).max(0.0)
     }
 }
 
 /// The canister in the first bed of the diver's unit; `None` where there is none, or its rating is not known.
-pub fn first_canister<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<FirstCanister<'a>> {
+pub(crate) fn first_canister<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<FirstCanister<'a>> {
     let canister = scope.canisters.get(&dive.unit()?.thing.beds.first()?.canister.value)?;
     let bed = &canister.thing;
     let rated = bed.rated_min.as_ref()?.value;

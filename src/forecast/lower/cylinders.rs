@@ -12,7 +12,7 @@ use crate::words::LimitName;
 
 /// The cylinders of which enough is known, in the order they are taken, each with how it is carried.
 #[derive(Debug)]
-pub struct Kit<'a> {
+pub(super) struct Kit<'a> {
     pub carried: Vec<&'a Carried>,
     pub inputs: Vec<CylinderInput>,
     /// Those of which something is lacking.
@@ -21,12 +21,12 @@ pub struct Kit<'a> {
 
 impl<'a> Kit<'a> {
     /// The number of a cylinder.
-    pub fn number(&self, carried: &Carried) -> Option<usize> {
+    pub(super) fn number(&self, carried: &Carried) -> Option<usize> {
         self.carried.iter().position(|other| std::ptr::eq(*other, carried))
     }
 
     /// The number of the first cylinder of a role that the dive can't be run without.
-    pub fn needed(&self, dive: &DiverDive<'a>, role: Role, lacks: &mut Lacks) -> Option<usize> {
+    pub(super) fn needed(&self, dive: &DiverDive<'a>, role: Role, lacks: &mut Lacks) -> Option<usize> {
         let Some(first) = dive.cylinders(role).next() else {
             lacks.need(&dive.member.name.place, format!("a `{role}` cylinder of diver {:?}", *dive.member.name));
             return None;
@@ -44,7 +44,7 @@ impl<'a> Kit<'a> {
     }
 
     /// The number of the cylinder that fills suit and wing: the one that feeds the diver unless the plan says another.
-    pub fn inflates(&self, dive: &DiverDive<'a>, lacks: &mut Lacks) -> Option<usize> {
+    pub(super) fn inflates(&self, dive: &DiverDive<'a>, lacks: &mut Lacks) -> Option<usize> {
         match &dive.member.inflates {
             Some(role) => role.value.and_then(|role| self.needed(dive, role, lacks)),
             None => dive.main_gas().and_then(|main| self.number(main)),
@@ -52,7 +52,7 @@ impl<'a> Kit<'a> {
     }
 
     /// Of a role's cylinders the richest that may be breathed at an ambient pressure, else the leanest.
-    pub fn best(&self, dive: &DiverDive<'a>, role: Role, bar: f64, lacks: &mut Lacks) -> Option<usize> {
+    pub(super) fn best(&self, dive: &DiverDive<'a>, role: Role, bar: f64, lacks: &mut Lacks) -> Option<usize> {
         // One that nothing is known of might be the one.
         for carried in dive.cylinders(role) {
             self.known(carried, lacks)?;
@@ -67,7 +67,7 @@ impl<'a> Kit<'a> {
 }
 
 /// The cylinders of a diver. What is lacking of one is lacking of the dive only once it is breathed from.
-pub fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> Kit<'a> {
+pub(super) fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lacks) -> Kit<'a> {
     let mut kit = Kit { carried: Vec::new(), inputs: Vec::new(), unknown: Vec::new() };
     for carried in &dive.member.cylinders {
         match input(dive, carried, before.used_l(&carried.name.value)) {

@@ -7,7 +7,7 @@ use crate::plan::{Maybe, as_of};
 
 /// The feed as it is known on the plan's day.
 #[derive(Debug, Clone, Copy)]
-pub struct Fed {
+pub(crate) struct Fed {
     /// The constant part as measured, else as rated; the controlled part as rated.
     pub feed: Feed,
     /// How far the constant part may be off, a fraction: nothing once it is measured.
@@ -16,13 +16,8 @@ pub struct Fed {
 
 impl Fed {
     /// At the low end: what floor and set-point are judged by.
-    pub fn at_least(&self) -> Feed {
+    pub(crate) fn at_least(&self) -> Feed {
         self.feed.low_end(self.tolerance)
-    }
-
-    /// At the high end: what endurance is judged by.
-    pub fn at_most(&self) -> Feed {
-        self.feed.high_end(self.tolerance)
     }
 }
 
@@ -30,7 +25,7 @@ impl Fed {
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn feed(dive: &DiverDive<'_>) -> Result<Fed, Unknown> {
+pub(crate) fn feed(dive: &DiverDive<'_>) -> Result<Fed, Unknown> {
     let unit = dive.unit().ok_or(Unknown::SaidElsewhere)?;
     let flow = |flow: &Maybe<f64>| flow.as_ref().map(|flow| flow.value);
     let (constant, controlled) = (flow(&unit.thing.feed_constant_lpm), flow(&unit.thing.feed_controlled_lpm));

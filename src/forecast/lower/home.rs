@@ -9,12 +9,12 @@ use crate::run::{Ascent, Body, Home, Stops, Trials, WayOut, Work};
 use crate::words::LimitName;
 
 /// Minutes at depth, at peak breathing, to solve the problem before the way out begins (common practice, no source).
-pub const PROBLEM_MIN: f64 = 2.0;
+pub(crate) const PROBLEM_MIN: f64 = 2.0;
 /// Breathing on the way out against breathing at rest (common practice, no source).
-pub const OUT_OVER_REST: f64 = 1.5;
+pub(crate) const OUT_OVER_REST: f64 = 1.5;
 
 /// How stops are worked out; `None` where the plan gives no gradient, or one that can't be meant.
-pub fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
+pub(super) fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
     let limits = &dive.plan.limits;
     let (low, high) = (limits.set(LimitName::GradientLow)?.value, limits.set(LimitName::GradientHigh)?.value);
     let gradients = Gradients::from_percent(low, high);
@@ -31,7 +31,7 @@ fn shallowest_stop_m(dive: &DiverDive<'_>) -> f64 {
 }
 
 /// Stops and the gases in reach.
-pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> Home {
+pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: Work) -> Home {
     let kind = dive.kind();
     let lever = dive.unit().and_then(|unit| unit.thing.mouthpiece.as_ref()).and_then(|role| role.value);
     let main = match kind {
@@ -93,7 +93,7 @@ fn richest_first(kit: &Kit<'_>, roles: &[Role]) -> Vec<usize> {
 }
 
 /// The body of a diver who has not dived of late: used to the air of where it lives, or of the site after a day there.
-pub fn body_at_rest(dive: &DiverDive<'_>) -> Body {
+pub(crate) fn body_at_rest(dive: &DiverDive<'_>) -> Body {
     let site = dive.plan.site.as_ref();
     let altitude = site.and_then(|site| site.altitude_m.as_ref()).map_or(0.0, |altitude| altitude.value);
     let diver = dive.diver();

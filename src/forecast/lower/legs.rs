@@ -8,13 +8,13 @@ use crate::plan::{self, ApparatusKind, LegKind, Role};
 use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Profile, Why, Work};
 
 /// Metres a minute down where a leg says no rate (common practice, no source).
-pub const DESCENT_RATE: f64 = 15.0;
+pub(crate) const DESCENT_RATE: f64 = 15.0;
 /// The source that is the apparatus.
 const APPARATUS: usize = 0;
 
 /// The legs with what work at rest costs.
 #[derive(Debug)]
-pub struct Course {
+pub(super) struct Course {
     pub legs: Vec<Leg>,
     pub rest: Work,
     /// How the way home is gone.
@@ -22,7 +22,7 @@ pub struct Course {
 }
 
 /// The legs of a diver, and straight home where they end under water; `None` where a fact is lacking.
-pub fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Course> {
+pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> Option<Course> {
     if dive.legs().is_empty() {
         lacks.hopeless = true;
         return None;

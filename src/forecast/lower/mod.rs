@@ -10,13 +10,13 @@ mod legs;
 pub(super) mod sharing;
 mod work;
 
-pub use apparatus::PRE_BREATHE_MIN;
-pub use canisters::{FirstCanister, first_canister};
-pub use feed::{Fed, feed};
-pub use home::{OUT_OVER_REST, PROBLEM_MIN, body_at_rest, stops};
-pub use input::{CylinderInput, DiveInput};
-pub use legs::DESCENT_RATE;
-pub use work::{USUAL_OXYGEN, gas_lpm, oxygen};
+pub(crate) use apparatus::PRE_BREATHE_MIN;
+pub(crate) use canisters::{FirstCanister, first_canister};
+pub(crate) use feed::feed;
+pub(crate) use home::{OUT_OVER_REST, PROBLEM_MIN, body_at_rest};
+pub(crate) use input::{CylinderInput, DiveInput};
+pub(crate) use legs::DESCENT_RATE;
+pub(crate) use work::{USUAL_OXYGEN, gas_lpm, oxygen};
 
 use super::carryover::Before;
 use super::dives::DiverDive;

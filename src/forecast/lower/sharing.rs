@@ -8,7 +8,7 @@ use crate::forecast::dives::DiverDive;
 use crate::plan::{Scope, TeamMember};
 
 /// What is given of a diver's dive, with what is given of those who share its gas.
-pub fn given<'a, 'l>(
+pub(crate) fn given<'a, 'l>(
     scope: &Scope,
     dive: &DiverDive<'a>,
     before: &dyn Fn(&DiverDive<'a>) -> Before<'l>,

@@ -9,14 +9,14 @@ use crate::source::Placed;
 
 /// The oxygen used by work level where a diver gives no figures: 0.6–1 at ease to 3 in hard work
 /// (common practice, no source).
-pub const USUAL_OXYGEN: [Stpd; 5] = [Stpd(0.7), Stpd(1.0), Stpd(1.5), Stpd(2.2), Stpd(3.0)];
+pub(crate) const USUAL_OXYGEN: [Stpd; 5] = [Stpd(0.7), Stpd(1.0), Stpd(1.5), Stpd(2.2), Stpd(3.0)];
 
 /// The oxygen that a diver uses at a work level, and where it is written: the level's own figure,
 /// or the next harder one's.
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn oxygen(dive: &DiverDive<'_>, work: Work) -> Result<Placed<Free>, Unknown> {
+pub(crate) fn oxygen(dive: &DiverDive<'_>, work: Work) -> Result<Placed<Free>, Unknown> {
     let diver = dive.diver().ok_or(Unknown::SaidElsewhere)?;
     let lacks = || {
         let fact = format!("`oxygen {}=` of diver {:?}", work.word(), *dive.member.name);
@@ -31,7 +31,7 @@ pub fn oxygen(dive: &DiverDive<'_>, work: Work) -> Result<Placed<Free>, Unknown>
 ///
 /// # Errors
 /// The fact that is lacking; none where another rule speaks of it.
-pub fn gas_lpm(dive: &DiverDive<'_>) -> Result<[f64; 5], Unknown> {
+pub(crate) fn gas_lpm(dive: &DiverDive<'_>) -> Result<[f64; 5], Unknown> {
     let diver = dive.diver().ok_or(Unknown::SaidElsewhere)?;
     let written = Work::ALL.map(|work| diver.gas.at(work).map(|figure| figure.value.0));
     let own = Work::ALL.map(|work| diver.oxygen.at(work).map(|figure| figure.value.0));

@@ -21,7 +21,7 @@ struct Content<'a> {
     rich: &'a WrittenMix,
 }
 
-pub fn rows(scene: &Scene<'_>, cylinder: &Defined<Cylinder>) -> Vec<Figure> {
+pub(super) fn rows(scene: &Scene<'_>, cylinder: &Defined<Cylinder>) -> Vec<Figure> {
     let mut rows = Vec::new();
     let Some(record) = scene.record(&cylinder.thing.fills) else {
         return vec![Figure::new("Fill", "none recorded by then")];

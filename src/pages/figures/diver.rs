@@ -5,7 +5,7 @@ use crate::physics::litres::FREE_PER_STPD;
 use crate::plan::{ApparatusKind, ByWork, Defined, Diver, Work};
 use crate::rules::say;
 
-pub fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
+pub(super) fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
     let thing = &diver.thing;
     let mut rows = Vec::new();
     if let (Some(oxygen), Some(free)) =

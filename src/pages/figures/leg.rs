@@ -14,7 +14,7 @@ use crate::source::Place;
 
 /// What one diver has when a leg ends.
 #[derive(Debug, Clone)]
-pub struct LegEnd<'a> {
+pub(crate) struct LegEnd<'a> {
     dive: Simulated<'a>,
     begins_min: f64,
     ends_min: f64,
@@ -26,10 +26,10 @@ pub struct LegEnd<'a> {
 }
 
 /// What a diver has when a leg ends, or the facts without which nobody can say, by the place of the leg's header.
-pub type Ends<'a> = BTreeMap<&'a Place, Vec<(&'a str, Result<LegEnd<'a>, Vec<Missing>>)>>;
+pub(crate) type Ends<'a> = BTreeMap<&'a Place, Vec<(&'a str, Result<LegEnd<'a>, Vec<Missing>>)>>;
 
 /// The ends of all legs of a plan, for each diver that goes along them, in the plan's order.
-pub fn ends<'a>(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Earlier]) -> Ends<'a> {
+pub(crate) fn ends<'a>(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Earlier]) -> Ends<'a> {
     let mut ends: Ends<'a> = BTreeMap::new();
     for (dive, simulated) in Day::of(scope, runs, plan, earlier).iter() {
         let diver = &*dive.member.name.value;
@@ -51,7 +51,7 @@ pub fn ends<'a>(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: 
 }
 
 /// The figures of the leg whose header stands at a place; `None` where no diver goes along it.
-pub fn figures(ends: &Ends<'_>, place: &Place) -> Option<Figures> {
+pub(crate) fn figures(ends: &Ends<'_>, place: &Place) -> Option<Figures> {
     let divers = ends.get(place)?;
     let mut rows = Vec::new();
     for (diver, end) in divers {
@@ -73,7 +73,7 @@ pub fn figures(ends: &Ends<'_>, place: &Place) -> Option<Figures> {
 }
 
 /// A leg's end in one line, for all its divers: run time, loop oxygen and PO2, gas left. `None` where nothing is known.
-pub fn line<'a>(divers: &[(&str, Result<LegEnd<'a>, Vec<Missing>>)]) -> Option<String> {
+pub(crate) fn line<'a>(divers: &[(&str, Result<LegEnd<'a>, Vec<Missing>>)]) -> Option<String> {
     let known: Vec<(&str, &LegEnd<'a>)> =
         divers.iter().filter_map(|(diver, end)| Some((*diver, end.as_ref().ok()?))).collect();
     let (_, first) = known.first()?;

@@ -4,7 +4,7 @@
 
 mod cylinder;
 mod diver;
-pub mod leg;
+pub(crate) mod leg;
 mod unit;
 
 use std::fmt::Write as _;
@@ -23,7 +23,7 @@ use crate::source::Place;
 
 /// The figures of one thing.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Figures {
+pub(crate) struct Figures {
     /// The thing: `cylinder "S12-04"`.
     pub title: String,
     /// What the figures hold for.
@@ -34,7 +34,7 @@ pub struct Figures {
 
 /// One figure.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Figure {
+pub(crate) struct Figure {
     /// What it is.
     pub label: String,
     /// Its value with its unit, rounded the safe way.
@@ -61,7 +61,7 @@ impl Figure {
 
 /// What figures are worked out for: a plan's day, water and limits, and a diver's part in a dive, as far as there are.
 #[derive(Debug, Clone)]
-pub struct Scene<'a> {
+pub(crate) struct Scene<'a> {
     scope: &'a Scope,
     plan: Option<&'a Plan>,
     limits: Limits,
@@ -74,7 +74,7 @@ pub struct Scene<'a> {
 impl<'a> Scene<'a> {
     /// The scene of a thing as it is named at `at`: in the plan's dive that it is named in, else in the first that takes
     /// it.
-    pub fn of(scope: &'a Scope, plan: Option<&'a Plan>, kind: ThingKind, name: &str, at: &Place) -> Scene<'a> {
+    pub(crate) fn of(scope: &'a Scope, plan: Option<&'a Plan>, kind: ThingKind, name: &str, at: &Place) -> Scene<'a> {
         let house = &scope.house.limits;
         let limits = plan.map_or_else(|| house.clone(), |plan| plan.limits.clone().or(house));
         let carried = |member: &'a TeamMember| {
@@ -98,14 +98,14 @@ impl<'a> Scene<'a> {
 
     /// The same with the dive run.
     #[must_use]
-    pub fn with_runs(self, runs: &SimulationCache, earlier: &'a [Earlier]) -> Scene<'a> {
+    pub(crate) fn with_runs(self, runs: &SimulationCache, earlier: &'a [Earlier]) -> Scene<'a> {
         let day = self.plan.map(|plan| Day::of(self.scope, runs, plan, earlier));
         let simulated = day.zip(self.dive).and_then(|(day, dive)| day.dive(&dive).ok());
         Scene { simulated, ..self }
     }
 
     /// The figures of a thing; `None` where nothing in sight defines it, or none are known of its kind.
-    pub fn figures(&self, kind: ThingKind, name: &str) -> Option<Figures> {
+    pub(crate) fn figures(&self, kind: ThingKind, name: &str) -> Option<Figures> {
         let rows = match kind {
             ThingKind::Cylinder => cylinder::rows(self, self.scope.cylinders.get(name)?),
             ThingKind::Unit => unit::rows(self, self.scope.units.get(name)?),
@@ -146,7 +146,7 @@ impl<'a> Scene<'a> {
 
 impl Figures {
     /// The figures in Markdown, with their working. Whoever shows them shows [`caution`] below.
-    pub fn markdown(&self) -> String {
+    pub(crate) fn markdown(&self) -> String {
         let mut page = format!("**{}**, {}\n\n", escaped(&self.title), escaped(&self.when));
         for row in &self.rows {
             let _ = writeln!(page, "- {}: **{}**", escaped(&row.label), escaped(&row.value));
@@ -157,12 +157,12 @@ impl Figures {
 }
 
 /// The caution in Markdown, for the end of a page with figures.
-pub fn caution() -> String {
+pub(crate) fn caution() -> String {
     format!("*{CAUTION}*\n")
 }
 
 /// A working in Markdown, a list item a step.
-pub fn working(steps: &[Step], indent: &str) -> String {
+pub(crate) fn working(steps: &[Step], indent: &str) -> String {
     let mut list = String::new();
     for step in steps {
         let (formula, numbers, result) = (escaped(&step.formula), escaped(&step.numbers), escaped(&step.result));
@@ -172,7 +172,7 @@ pub fn working(steps: &[Step], indent: &str) -> String {
 }
 
 /// Text as Markdown prints it, whatever is in it.
-pub fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
     for char in text.chars() {
         match char {

@@ -10,7 +10,7 @@ use crate::plan::{Apparatus, ApparatusKind, Cell, Defined, Role};
 use crate::rules::say;
 use crate::rules::unit::cells::ends;
 
-pub fn rows(scene: &Scene<'_>, unit: &Defined<Apparatus>) -> Vec<Figure> {
+pub(super) fn rows(scene: &Scene<'_>, unit: &Defined<Apparatus>) -> Vec<Figure> {
     let thing = &unit.thing;
     let mut rows = Vec::new();
     rows.extend(work(scene, thing));

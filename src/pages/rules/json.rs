@@ -10,13 +10,13 @@ use crate::pages::json::pretty;
 use crate::rules::Rule;
 
 /// The version of the shape that is written.
-pub const VERSION: u32 = 1;
+pub(crate) const VERSION: u32 = 1;
 
 /// Writes rules as JSON, their pages among them.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn write(out: &mut dyn Write, rules: &[&Rule]) -> io::Result<()> {
+pub(crate) fn write(out: &mut dyn Write, rules: &[&Rule]) -> io::Result<()> {
     pretty(out, &List { version: VERSION, caution: CAUTION, rules: rules.iter().map(|rule| one(rule)).collect() })
 }
 
@@ -33,6 +33,7 @@ struct One<'a> {
     family: String,
     level: &'a str,
     since: &'a str,
+    status: &'a str,
     fixes: &'a str,
     waivable: bool,
     safety: bool,
@@ -54,6 +55,7 @@ fn one<'a>(rule: &'a Rule) -> One<'a> {
         family: family(rule),
         level: rule.level.word(),
         since: rule.since,
+        status: rule.status.word(),
         fixes: fixes(rule),
         waivable: rule.waivable,
         safety: rule.safety,

@@ -1,14 +1,14 @@
 //! The rules themselves: the list of them, and the page that each one has.
 
-pub mod json;
-pub mod screen;
+pub(crate) mod json;
+pub(crate) mod screen;
 
 use crate::plan::Status;
 use crate::rules::{FixAvailability, Rule};
 
 /// A rule's page, taken apart.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Page {
+pub(crate) struct Page {
     /// What it says in one sentence.
     pub summary: String,
     /// Its parts, each a heading with what stands under it, in Markdown.
@@ -17,7 +17,7 @@ pub struct Page {
 
 impl Page {
     /// The page of a rule.
-    pub fn of(rule: &Rule) -> Page {
+    pub(crate) fn of(rule: &Rule) -> Page {
         let mut page = Page { summary: String::new(), parts: Vec::new() };
         let mut fenced = false;
         for line in rule.page.lines().skip(1) {

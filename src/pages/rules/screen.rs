@@ -13,7 +13,7 @@ use crate::rules::Rule;
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn list(out: &mut dyn Write, rules: &[Rule], width: usize) -> io::Result<()> {
+pub(crate) fn list(out: &mut dyn Write, rules: &[Rule], width: usize) -> io::Result<()> {
     let slugs = rules.iter().map(|rule| display_width(rule.slug)).max().unwrap_or(0);
     let mut last = None;
     for rule in rules {
@@ -37,9 +37,17 @@ pub fn list(out: &mut dyn Write, rules: &[Rule], width: usize) -> io::Result<()>
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn page(out: &mut dyn Write, rule: &Rule, width: usize) -> io::Result<()> {
+pub(crate) fn page(out: &mut dyn Write, rule: &Rule, width: usize) -> io::Result<()> {
     let page = Page::of(rule);
-    writeln!(out, "{}: {}, {}, since {}", rule.slug, rule.level.word(), family(rule), rule.since)?;
+    writeln!(
+        out,
+        "{}: {}, {}, {} since {}",
+        rule.slug,
+        rule.level.word(),
+        family(rule),
+        rule.status.word(),
+        rule.since
+    )?;
     writeln!(out, "{}", textwrap::fill(&plain(&page.summary), width.max(20)))?;
     for (heading, text) in &page.parts {
         writeln!(out, "\n{heading}")?;

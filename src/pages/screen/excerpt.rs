@@ -15,9 +15,9 @@ use crate::pages::spots;
 use crate::source::{Encoding, FileId, Place, Span, Text};
 
 /// Columns that a tab advances to a multiple of.
-pub const TAB: usize = 4;
+pub(super) const TAB: usize = 4;
 /// Lines shown before and after a place.
-pub const AROUND: u32 = 1;
+pub(super) const AROUND: u32 = 1;
 /// Columns kept before a place where a line is cut.
 const BEFORE: usize = 16;
 /// Columns that a label's text never gets less than.
@@ -25,7 +25,7 @@ const LEAST_LABEL: usize = 24;
 
 /// A text to draw one finding on.
 #[derive(Debug, Default)]
-pub struct Excerpt {
+pub(super) struct Excerpt {
     text: String,
     lines: Vec<Line>,
     labels: Vec<Label>,
@@ -56,7 +56,7 @@ struct Label {
 
 /// One place to draw.
 #[derive(Debug)]
-pub struct Drawn<'a> {
+pub(super) struct Drawn<'a> {
     /// Where.
     pub place: &'a Place,
     /// What is said of it; nothing for the finding's own place.
@@ -76,7 +76,12 @@ struct Mark<'a> {
 impl Excerpt {
     /// The lines of one finding's places, the first of which is its own. `name` gives the files' names, `width` is
     /// that of the drawing in columns. A place in a file that can't be read is left out.
-    pub fn of(archive: &Archive, places: &[Drawn<'_>], name: &dyn Fn(&FileId) -> String, width: usize) -> Excerpt {
+    pub(super) fn of(
+        archive: &Archive,
+        places: &[Drawn<'_>],
+        name: &dyn Fn(&FileId) -> String,
+        width: usize,
+    ) -> Excerpt {
         let mut excerpt = Excerpt::default();
         let mut files: Vec<&FileId> = Vec::new();
         for drawn in places {
@@ -145,7 +150,7 @@ impl Excerpt {
     }
 
     /// The labels to draw, wrapped to the width.
-    pub fn labels(&self, width: usize) -> Vec<LabeledSpan> {
+    pub(super) fn labels(&self, width: usize) -> Vec<LabeledSpan> {
         let labels = self.labels.iter().map(|label| {
             let room = width.saturating_sub(label.middle + 4).max(LEAST_LABEL);
             let says = label.says.iter().flat_map(|says| textwrap::wrap(says, room));

@@ -12,13 +12,13 @@ use crate::source::Place;
 use crate::words::Amount;
 
 /// The version of the shape that is written.
-pub const VERSION: u32 = 1;
+pub(crate) const VERSION: u32 = 1;
 
 /// Writes what a file is held to as JSON.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn write(out: &mut dyn Write, page: &Page<'_>) -> io::Result<()> {
+pub(crate) fn write(out: &mut dyn Write, page: &Page<'_>) -> io::Result<()> {
     let settings = &page.settings;
     let set = |place: &Place| {
         let super::Where { path, line, column } = page.place(place);

@@ -1,7 +1,7 @@
 //! What a file is held to, and where that is set: for people and for other programs.
 
-pub mod json;
-pub mod screen;
+pub(crate) mod json;
+pub(crate) mod screen;
 
 use std::path::Path;
 
@@ -12,7 +12,7 @@ use crate::source::{FileId, Place};
 
 /// A file and what it is held to.
 #[derive(Debug)]
-pub struct Page<'a> {
+pub(crate) struct Page<'a> {
     /// The archive.
     pub archive: &'a Archive,
     /// The file.

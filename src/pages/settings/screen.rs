@@ -12,7 +12,7 @@ use crate::rules::say;
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn write(out: &mut dyn Write, page: &Page<'_>, width: usize) -> io::Result<()> {
+pub(crate) fn write(out: &mut dyn Write, page: &Page<'_>, width: usize) -> io::Result<()> {
     let settings = &page.settings;
     let set = |place: &_| {
         let Where { path, line, column } = page.place(place);

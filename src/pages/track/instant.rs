@@ -6,7 +6,7 @@ use crate::run::{Breath, Circuit, Exposure, Purpose, Segment, State, ToCome};
 
 /// What is true of a diver at an instant.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Instant {
+pub(crate) struct Instant {
     /// All that is true.
     pub state: State,
     /// What body and absorbent have taken, from the plan's earlier dives too.
@@ -27,14 +27,14 @@ pub struct Instant {
 
 impl Instant {
     /// What is true at an instant; where something changes at that instant, what is true from then on.
-    pub fn at(dive: &Simulated<'_>, t_min: f64) -> Option<Instant> {
+    pub(crate) fn at(dive: &Simulated<'_>, t_min: f64) -> Option<Instant> {
         let segments = &dive.ran.track.segments;
         let after = segments.partition_point(|segment| segment.start.t_min <= t_min + tolerance::INSTANT_MIN);
         Instant::of(dive, segments.get(after.saturating_sub(1))?, t_min)
     }
 
     /// What is true when something ends at an instant: before anything changes there.
-    pub fn ending(dive: &Simulated<'_>, t_min: f64) -> Option<Instant> {
+    pub(crate) fn ending(dive: &Simulated<'_>, t_min: f64) -> Option<Instant> {
         let segments = &dive.ran.track.segments;
         let after = segments.partition_point(|segment| segment.start.t_min < t_min - tolerance::INSTANT_MIN);
         Instant::of(dive, segments.get(after.saturating_sub(1))?, t_min)
@@ -63,7 +63,7 @@ impl Instant {
     }
 
     /// What a cylinder's gauge shows, bar.
-    pub fn gauge_bar(&self, cylinder: usize) -> Option<f64> {
+    pub(crate) fn gauge_bar(&self, cylinder: usize) -> Option<f64> {
         self.state.gauge_bar(cylinder)
     }
 }

@@ -13,13 +13,13 @@ use crate::pages::json::pretty;
 use crate::run::{self, Event, Halt, Outcome, Scenario};
 
 /// The version of the shape that is written.
-pub const VERSION: u32 = 1;
+pub(crate) const VERSION: u32 = 1;
 
 /// Writes tracks as JSON, sample by sample.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn write(out: &mut dyn Write, tracks: &Tracks<'_>) -> io::Result<()> {
+pub(crate) fn write(out: &mut dyn Write, tracks: &Tracks<'_>) -> io::Result<()> {
     let dives = tracks.dives.iter().map(|dive| dive_of(tracks, dive)).collect();
     pretty(out, &Page { version: VERSION, caution: CAUTION, dives })
 }

@@ -1,18 +1,18 @@
 //! A dive as it would go: asked at instants, for other programs and for people.
 
-pub mod instant;
-pub mod json;
-pub mod table;
+pub(crate) mod instant;
+pub(crate) mod json;
+pub(crate) mod table;
 mod text;
 
-pub use text::{PURPOSES, margin_text, name, text, unending};
+pub(crate) use text::{PURPOSES, margin_text, name, text, unending};
 
 use crate::forecast::Simulated;
 use crate::physics::tolerance;
 
 /// The tracks of a page and how often they are sampled.
 #[derive(Debug)]
-pub struct Tracks<'a> {
+pub(crate) struct Tracks<'a> {
     /// The dives, in the plan's order.
     pub dives: Vec<Simulated<'a>>,
     /// Seconds from one sample to the next.
@@ -22,7 +22,7 @@ pub struct Tracks<'a> {
 impl Tracks<'_> {
     /// The instants at which a dive is asked, minutes since leaving the surface: its start, every so many seconds of run
     /// time, and its end.
-    pub fn instants<'d>(&self, dive: &'d Simulated<'_>) -> impl Iterator<Item = f64> + use<'d> {
+    pub(crate) fn instants<'d>(&self, dive: &'d Simulated<'_>) -> impl Iterator<Item = f64> + use<'d> {
         let track = &dive.ran.track;
         let (begins, ends) = (track.start().t_min, track.end.t_min);
         let every_min = f64::from(self.every_s.max(1)) / 60.0;

@@ -16,7 +16,7 @@ use crate::rules::say;
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize) -> io::Result<()> {
+pub(crate) fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize) -> io::Result<()> {
     for dive in &tracks.dives {
         one(out, tracks, dive)?;
         writeln!(out)?;

@@ -6,12 +6,12 @@ use crate::rules::say;
 use crate::run::{EventKind, Margin, Purpose};
 
 /// A cylinder of a dive as its plan calls it.
-pub fn name<'a>(dive: &Simulated<'a>, cylinder: usize) -> &'a str {
+pub(crate) fn name<'a>(dive: &Simulated<'a>, cylinder: usize) -> &'a str {
     dive.kit.get(cylinder).map_or("?", |carried| &*carried.name.value)
 }
 
 /// What an event says.
-pub fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
+pub(crate) fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
     let cylinder = |cylinder: usize| {
         let role = dive.kit.get(cylinder).map_or("cylinder", |carried| carried.role.value.word());
         format!("{role} {:?}", name(dive, cylinder))
@@ -44,7 +44,7 @@ pub fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
 }
 
 /// What a contingency leaves, or lacks, in words, rounded the way that never flatters.
-pub fn margin_text(margin: &Margin) -> String {
+pub(crate) fn margin_text(margin: &Margin) -> String {
     match *margin {
         Margin::Gas(litres) if litres.is_infinite() => "no way out".to_owned(),
         Margin::Gas(litres) if litres < 0.0 && !margin.is_covered() => {
@@ -61,14 +61,14 @@ pub fn margin_text(margin: &Margin) -> String {
 }
 
 /// That the dive does not end at the surface, and why; `None` where it does.
-pub fn unending(dive: &Simulated<'_>) -> Option<String> {
+pub(crate) fn unending(dive: &Simulated<'_>) -> Option<String> {
     let (track, stuck) = dive.ran.never_surfaces()?;
     let at = say::moment(track.end.t_min, track.end.depth_m().max(0.0));
     Some(format!("{} never surfaces: {at}, {}.", dive.dive.member.name.value, why(dive, track, stuck)))
 }
 
 /// What gas is drawn for, each with the words for it.
-pub const PURPOSES: &[(Purpose, &str)] = &[
+pub(crate) const PURPOSES: &[(Purpose, &str)] = &[
     (Purpose::PreBreathe, "pre-breathe"),
     (Purpose::Check, "checks"),
     (Purpose::Feed, "feed"),

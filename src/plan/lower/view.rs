@@ -48,11 +48,11 @@ pub(super) struct Layer<'t> {
 }
 
 impl<'t> Layer<'t> {
-    pub fn place(&self, span: Span) -> Place {
+    pub(super) fn place(&self, span: Span) -> Place {
         self.source.place(span)
     }
 
-    pub fn entries(&self) -> impl Iterator<Item = Entry<'t>> + use<'t> {
+    pub(super) fn entries(&self) -> impl Iterator<Item = Entry<'t>> + use<'t> {
         self.source.tree.entries(self.id)
     }
 
@@ -71,7 +71,7 @@ pub(super) struct Said<'t> {
 
 impl Said<'_> {
     /// Where the value stands.
-    pub fn place(&self) -> Place {
+    pub(super) fn place(&self) -> Place {
         self.layer.place(self.entry.value_span)
     }
 }

@@ -7,7 +7,7 @@ use crate::rules::{Context, Family, Rule, Sink};
 use crate::run::Trouble;
 
 /// The rule: an error for a single failure, a warning for an overrun.
-pub const RULE: Rule = Rule::new(
+pub(crate) const RULE: Rule = Rule::new(
     "contingency-uncovered",
     Family::Contingency,
     Level::Error,

@@ -1,5 +1,5 @@
 //! Rules about what a dive must hold beside what is planned.
 
-pub mod contingency_uncovered;
+pub(crate) mod contingency_uncovered;
 
 pub(in crate::rules) mod covered;

@@ -10,7 +10,7 @@ use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::Body;
 
 /// The rule.
-pub const RULE: Rule = Rule::new(
+pub(crate) const RULE: Rule = Rule::new(
     "altitude-not-acclimatised",
     Family::Exposure,
     Level::Warning,

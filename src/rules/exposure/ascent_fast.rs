@@ -5,12 +5,13 @@ use crate::findings::Level;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("ascent-fast", Family::Exposure, Level::Warning, include_str!("ascent_fast.md"), look)
-    .fixes(FixAvailability::Sometimes)
-    .safety();
+pub(crate) const RULE: Rule =
+    Rule::new("ascent-fast", Family::Exposure, Level::Warning, include_str!("ascent_fast.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 /// Faster than this is too fast, metres a minute (common practice, no source).
-pub const FASTEST: f64 = 10.0;
+pub(crate) const FASTEST: f64 = 10.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     rates::too_fast(context, sink, &RULE, rates::Way::Up, FASTEST);

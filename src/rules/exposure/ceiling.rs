@@ -13,7 +13,7 @@ use crate::source::{Edit, Span};
 
 /// Which of the two defects is said.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Said {
+pub(super) enum Said {
     /// There are stops, and they do not do.
     StopTooShort,
     /// There is none.
@@ -38,7 +38,7 @@ const ROUNDING_BAR: f64 = 1e-3;
 const PARTS: u32 = 8;
 
 /// Says where a written way up first leads above the ceiling, if it is the defect that is asked for.
-pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, said: Said) {
+pub(super) fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, said: Said) {
     let dive = &simulated.dive;
     let legs = dive.legs();
     let Some(broken) = broken(simulated) else {

@@ -6,7 +6,7 @@ use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("ceiling-broken", Family::Exposure, Level::Error, include_str!("ceiling_broken.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

@@ -13,7 +13,7 @@ use crate::words::LimitName;
 
 /// What is allowed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Allowed {
+pub(super) enum Allowed {
     /// No stops at all.
     None,
     /// Some minutes.
@@ -28,7 +28,13 @@ struct Bound {
 }
 
 /// Says where the stops of a dive are longer than the least that is allowed, if that is none, or some.
-pub fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, allowed: Allowed) {
+pub(super) fn one(
+    context: &Context<'_>,
+    simulated: &Simulated<'_>,
+    sink: &mut Sink<'_>,
+    rule: &Rule,
+    allowed: Allowed,
+) {
     let dive = &simulated.dive;
     let mut bounds = bounds(dive);
     if minutes(&simulated.ran.track.stops()) > 0.0 {

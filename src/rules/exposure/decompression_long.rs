@@ -6,7 +6,7 @@ use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("decompression-long", Family::Exposure, Level::Error, include_str!("decompression_long.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

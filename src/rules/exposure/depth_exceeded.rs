@@ -9,7 +9,7 @@ use crate::source::{Place, Placed};
 use crate::words::LimitName;
 
 /// The rule. A diver's own training is held by training-short.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("depth-exceeded", Family::Exposure, Level::Error, include_str!("depth_exceeded.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

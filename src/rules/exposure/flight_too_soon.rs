@@ -10,15 +10,15 @@ use crate::plan::Plan;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("flight-too-soon", Family::Exposure, Level::Error, include_str!("flight_too_soon.md"), look).safety();
 
 /// Hours after one dive without stops (DAN 2002, from memory).
-pub const ONE_DIVE_H: f64 = 12.0;
+pub(crate) const ONE_DIVE_H: f64 = 12.0;
 /// Hours after several (DAN 2002, from memory).
-pub const SEVERAL_H: f64 = 18.0;
+pub(crate) const SEVERAL_H: f64 = 18.0;
 /// Hours after stops: "substantially longer than 18" (DAN 2002, from memory).
-pub const WITH_STOPS_H: f64 = 24.0;
+pub(crate) const WITH_STOPS_H: f64 = 24.0;
 /// A cabin's greatest altitude, metres: 8000 ft.
 const CABIN_M: f64 = 2438.4;
 

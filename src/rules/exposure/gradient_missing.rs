@@ -8,7 +8,7 @@ use crate::run::{Stops, Why, no_stop_min};
 use crate::words::LimitName;
 
 /// The rule: an error where the dive is near its stops.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("gradient-missing", Family::Exposure, Level::Warning, include_str!("gradient_missing.md"), look)
         .safety()
         .at(READY);

@@ -5,12 +5,12 @@ use crate::physics::tolerance;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("interval-short", Family::Exposure, Level::Note, include_str!("interval_short.md"), look)
         .fixes(FixAvailability::Sometimes);
 
 /// Shorter is short, minutes (common practice, no source).
-pub const SHORTEST_MIN: f64 = 60.0;
+pub(crate) const SHORTEST_MIN: f64 = 60.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let intervals = context.plan.iter().flat_map(|plan| &plan.intervals_min).flatten();

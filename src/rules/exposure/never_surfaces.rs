@@ -8,7 +8,7 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::EventKind;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("never-surfaces", Family::Exposure, Level::Error, include_str!("never_surfaces.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety()

@@ -6,7 +6,7 @@ use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("no-stop-exceeded", Family::Exposure, Level::Error, include_str!("no_stop_exceeded.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

@@ -9,9 +9,10 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Exposure, Track};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("oxygen-clock", Family::Exposure, Level::Error, include_str!("oxygen_clock.md"), look)
-    .fixes(FixAvailability::Sometimes)
-    .safety();
+pub(crate) const RULE: Rule =
+    Rule::new("oxygen-clock", Family::Exposure, Level::Error, include_str!("oxygen_clock.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, one);

@@ -9,7 +9,7 @@ use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("oxygen-units", Family::Exposure, Level::Warning, include_str!("oxygen_units.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

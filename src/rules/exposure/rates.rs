@@ -11,13 +11,13 @@ use crate::rules::{Context, Rule, Sink, fix, say};
 
 /// Which way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
+pub(super) enum Way {
     Up,
     Down,
 }
 
 /// Says of every leg that it goes one way faster than so many metres a minute, once for all its divers.
-pub fn too_fast(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, way: Way, fastest: f64) {
+pub(super) fn too_fast(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, way: Way, fastest: f64) {
     let mut told = BTreeSet::new();
     for dive in dives::all(context) {
         let mut at_m = 0.0;

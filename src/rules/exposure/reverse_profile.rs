@@ -7,7 +7,7 @@ use crate::forecast::dives::DiverDive;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("reverse-profile", Family::Exposure, Level::Note, include_str!("reverse_profile.md"), look);
 
 /// As much deeper is deeper, metres.

@@ -6,9 +6,10 @@ use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("stop-missing", Family::Exposure, Level::Error, include_str!("stop_missing.md"), look)
-    .fixes(FixAvailability::Sometimes)
-    .safety();
+pub(crate) const RULE: Rule =
+    Rule::new("stop-missing", Family::Exposure, Level::Error, include_str!("stop_missing.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::All, |context, simulated, sink| {

@@ -7,7 +7,7 @@ use crate::words::VocabularyErrorKind;
 
 /// The rule. The vocabulary's walker finds it; here it is said. What it speaks of is left unread by every other rule,
 /// so lowering it needs a reason.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("date-invalid", Family::Language, Level::Error, include_str!("date_invalid.md"), |context, sink| {
         vocabulary_error::say(&RULE, VocabularyErrorKind::DateInvalid, context, sink)
     })

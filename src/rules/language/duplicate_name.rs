@@ -7,7 +7,7 @@ use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink};
 use crate::words::VocabularyErrorKind;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("duplicate-name", Family::Language, Level::Error, include_str!("duplicate_name.md"), look)
         .fixes(FixAvailability::Sometimes)
         .at(ANY_FILE);

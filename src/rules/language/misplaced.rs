@@ -7,7 +7,7 @@ use crate::words::VocabularyErrorKind;
 
 /// The rule. The vocabulary's walker finds it; here it is said. What it speaks of is left unread by every other rule,
 /// so lowering it needs a reason.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("misplaced", Family::Language, Level::Error, include_str!("misplaced.md"), |context, sink| {
         vocabulary_error::say(&RULE, VocabularyErrorKind::Misplaced, context, sink)
     })

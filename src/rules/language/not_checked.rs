@@ -4,7 +4,7 @@ use crate::findings::Level;
 use crate::rules::{Family, Rule};
 
 /// The rule. What it says is gathered from what the others lacked, once all have spoken.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("not-checked", Family::Language, Level::Warning, include_str!("not_checked.md"), |_, _| {})
         .safety()
         .at(&[crate::plan::Status::Ready]);

@@ -11,10 +11,11 @@ use crate::words::VocabularyErrorKind;
 
 /// The rule. What the vocabulary's walker finds is said here; what that speaks of is left unread by every other rule, so
 /// lowering it needs a reason. A leg's depth that the leg before leaves no way to is found here.
-pub const RULE: Rule = Rule::new("out-of-range", Family::Language, Level::Error, include_str!("out_of_range.md"), look)
-    .fixes(FixAvailability::Sometimes)
-    .safety()
-    .at(ANY_FILE);
+pub(crate) const RULE: Rule =
+    Rule::new("out-of-range", Family::Language, Level::Error, include_str!("out_of_range.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety()
+        .at(ANY_FILE);
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     vocabulary_error::say(&RULE, VocabularyErrorKind::OutOfRange, context, sink);

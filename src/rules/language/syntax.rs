@@ -4,11 +4,11 @@ use super::vocabulary_error;
 use crate::findings::{FixKind, Level};
 use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink};
 use crate::source::Span;
-use crate::syntax::{Entry, Part, SyntaxErrorKind, Value};
+use crate::syntax::{Entry, Part, Value};
 use crate::words::{Measures, value_word_of};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("syntax", Family::Language, Level::Error, include_str!("syntax.md"), look)
+pub(crate) const RULE: Rule = Rule::new("syntax", Family::Language, Level::Error, include_str!("syntax.md"), look)
     .fixes(FixAvailability::Sometimes)
     .never_waived()
     .safety()
@@ -63,7 +63,7 @@ fn can_be_meant(context: &Context<'_>, span: Span, number: &str) -> bool {
 /// A file's bytes that are no text: one finding, at the first of them. The tree sees only what stands for them, so it is
 /// the text that knows.
 fn not_utf8(context: &Context<'_>, sink: &mut Sink<'_>) {
-    if !context.text.is_lossy() || context.tree.errors().iter().any(|error| error.kind == SyntaxErrorKind::NotUtf8) {
+    if !context.text.is_lossy() {
         return;
     }
     let stands_for_it = char::REPLACEMENT_CHARACTER;

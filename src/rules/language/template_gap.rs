@@ -6,8 +6,9 @@ use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Place;
 
 /// The rule. A plan that is still a draft may have gaps for a while: a warning there.
-pub const RULE: Rule = Rule::new("template-gap", Family::Language, Level::Error, include_str!("template_gap.md"), look)
-    .at(&[Status::Draft, Status::Ready]);
+pub(crate) const RULE: Rule =
+    Rule::new("template-gap", Family::Language, Level::Error, include_str!("template_gap.md"), look)
+        .at(&[Status::Draft, Status::Ready]);
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };

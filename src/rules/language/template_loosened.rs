@@ -8,7 +8,7 @@ use crate::source::Placed;
 use crate::words::{LIMITS, LimitDef};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("template-loosened", Family::Language, Level::Warning, include_str!("template_loosened.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

@@ -6,7 +6,7 @@ use crate::plan::ResolveErrorKind;
 use crate::rules::{ANY_FILE, Family, FixAvailability, Rule};
 
 /// The rule. The archive finds what can't be resolved; here it is said.
-pub const RULE: Rule = Rule::new(
+pub(crate) const RULE: Rule = Rule::new(
     "unresolved-name",
     Family::Language,
     Level::Error,

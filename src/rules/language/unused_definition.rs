@@ -6,7 +6,7 @@ use crate::plan::ResolveErrorKind;
 use crate::rules::{ANY_FILE, Family, Rule};
 
 /// The rule. There is no fix: a definition holds measured and dated facts, which no fix takes away.
-pub const RULE: Rule = Rule::new(
+pub(crate) const RULE: Rule = Rule::new(
     "unused-definition",
     Family::Language,
     Level::Note,

@@ -6,7 +6,7 @@ use crate::plan::ResolveErrorKind;
 use crate::rules::{ANY_FILE, Family, Rule};
 
 /// The rule. A ring of uses is a warning: what it means is plain.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("use-cycle", Family::Language, Level::Error, include_str!("use_cycle.md"), |context, sink| {
         resolve_error::say(&RULE, ResolveErrorKind::UseCycle, context, sink)
     })

@@ -6,7 +6,7 @@ use crate::source::{Edit, Place, Placed};
 use crate::words;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("waiver-refused", Family::Language, Level::Error, include_str!("waiver_refused.md"), look)
         .fixes(FixAvailability::Sometimes)
         .never_waived()

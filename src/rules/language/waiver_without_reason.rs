@@ -4,7 +4,7 @@ use crate::findings::Level;
 use crate::rules::{ANY_FILE, Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("waiver-without-reason", Family::Language, Level::Error, include_str!("waiver_without_reason.md"), look)
         .never_waived()
         .safety()

@@ -41,7 +41,7 @@ pub(in crate::rules) fn unused(rule: &Rule, context: &Context<'_>, used: &[Use])
 
 /// What became of a waiver.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Use {
+pub(crate) enum Use {
     /// It covers nothing.
     Nothing,
     /// All that it would cover can't be waived.

@@ -7,7 +7,7 @@ use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("analysis-differs", Family::Mix, Level::Warning, include_str!("analysis_differs.md"), look).safety();
 
 /// Points between what was ordered and what was analysed that are let pass (common practice, no source).

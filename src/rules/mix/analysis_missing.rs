@@ -7,7 +7,7 @@ use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("analysis-missing", Family::Mix, Level::Error, include_str!("analysis_missing.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

@@ -6,7 +6,7 @@ use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("analysis-stale", Family::Mix, Level::Error, include_str!("analysis_stale.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

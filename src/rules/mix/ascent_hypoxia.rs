@@ -9,9 +9,10 @@ use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::ASCENT_RATE;
 
 /// The rule.
-pub const RULE: Rule = Rule::new("ascent-hypoxia", Family::Mix, Level::Error, include_str!("ascent_hypoxia.md"), look)
-    .never_waived()
-    .safety();
+pub(crate) const RULE: Rule =
+    Rule::new("ascent-hypoxia", Family::Mix, Level::Error, include_str!("ascent_hypoxia.md"), look)
+        .never_waived()
+        .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::Loops, one);

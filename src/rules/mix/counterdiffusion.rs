@@ -9,11 +9,11 @@ use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::run::{Breath, Segment, Track};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("counterdiffusion", Family::Mix, Level::Note, include_str!("counterdiffusion.md"), look);
 
 /// Nitrogen may rise by so much of what helium falls by (common practice, no source).
-pub const SHARE: f64 = 0.2;
+pub(crate) const SHARE: f64 = 0.2;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::All, one);

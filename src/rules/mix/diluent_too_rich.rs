@@ -9,13 +9,13 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("diluent-too-rich", Family::Mix, Level::Warning, include_str!("diluent_too_rich.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();
 
 /// How far under the set-point a diluent must be able to flush the loop, bar (common practice, no source).
-pub const FLUSH_BAR: f64 = 0.2;
+pub(crate) const FLUSH_BAR: f64 = 0.2;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::Closed)) {

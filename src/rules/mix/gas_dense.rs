@@ -10,7 +10,8 @@ use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule::new("gas-dense", Family::Mix, Level::Warning, include_str!("gas_dense.md"), look).safety();
+pub(crate) const RULE: Rule =
+    Rule::new("gas-dense", Family::Mix, Level::Warning, include_str!("gas_dense.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     worst_breathed(context, sink, one, "dense too");

@@ -9,7 +9,7 @@ use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("loop-below-floor", Family::Mix, Level::Error, include_str!("loop_below_floor.md"), look)
         .never_waived()
         .safety();

@@ -12,7 +12,7 @@ use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("mix-below-minimum", Family::Mix, Level::Error, include_str!("mix_below_minimum.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

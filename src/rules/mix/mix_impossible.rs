@@ -7,10 +7,11 @@ use crate::source::Placed;
 
 /// The rule. It looks at cylinders where they are defined, whatever plan takes them, and in plans where they are
 /// taken.
-pub const RULE: Rule = Rule::new("mix-impossible", Family::Mix, Level::Error, include_str!("mix_impossible.md"), look)
-    .never_waived()
-    .safety()
-    .at(ANY_FILE);
+pub(crate) const RULE: Rule =
+    Rule::new("mix-impossible", Family::Mix, Level::Error, include_str!("mix_impossible.md"), look)
+        .never_waived()
+        .safety()
+        .at(ANY_FILE);
 
 /// Why a mix can't be, if it can't.
 fn fault(mix: &WrittenMix) -> Option<String> {

@@ -1,23 +1,23 @@
 //! Rules about what is breathed.
 
-pub mod analysis_differs;
-pub mod analysis_missing;
-pub mod analysis_stale;
-pub mod ascent_hypoxia;
-pub mod diluent_too_rich;
-pub mod gas_dense;
+pub(crate) mod analysis_differs;
+pub(crate) mod analysis_missing;
+pub(crate) mod analysis_stale;
+pub(crate) mod ascent_hypoxia;
+pub(crate) mod diluent_too_rich;
+pub(crate) mod gas_dense;
 pub(in crate::rules) mod least_oxygen;
-pub mod loop_below_floor;
-pub mod mix_below_minimum;
-pub mod mix_impossible;
-pub mod mod_exceeded;
-pub mod narcosis_deep;
+pub(crate) mod loop_below_floor;
+pub(crate) mod mix_below_minimum;
+pub(crate) mod mix_impossible;
+pub(crate) mod mod_exceeded;
+pub(crate) mod narcosis_deep;
 mod needs;
-pub mod no_mix_fits;
+pub(crate) mod no_mix_fits;
 pub(in crate::rules) mod operating_depth;
-pub mod po2_high;
-pub mod po2_low;
-pub mod set_point_unreachable;
+pub(crate) mod po2_high;
+pub(crate) mod po2_low;
+pub(crate) mod set_point_unreachable;
 
 use super::{Context, Sink};
 use crate::findings::Finding;
@@ -30,12 +30,12 @@ use crate::source::Placed;
 mod suits;
 
 use crate::forecast::dives::deepest_breathed;
-pub use needs::minimum;
-pub use suits::suits;
+pub(crate) use needs::minimum;
+pub(crate) use suits::suits;
 
 /// Something that may be breathed out of a cylinder.
 #[derive(Debug, Clone, Copy)]
-pub struct Breathed {
+pub(crate) struct Breathed {
     /// The gas.
     pub mix: Mix,
     /// Whether it is what the loop makes of the cylinder's gas.
@@ -44,7 +44,7 @@ pub struct Breathed {
 
 /// All that may be breathed out of a cylinder at a pressure: its gas as it was ordered and as it was analysed, and what
 /// a loop that it feeds makes of it at its set-point.
-pub fn breathed(dive: &DiverDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<Breathed> {
+pub(crate) fn breathed(dive: &DiverDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -> Vec<Breathed> {
     let own = [fractions(gas.lean), fractions(gas.rich)];
     let mut all = own.map(|mix| Breathed { mix, on_the_loop: false }).to_vec();
     let Some(point) = dive.set_point_at_depth() else { return all };
@@ -86,5 +86,5 @@ fn worst_breathed(
     }
 }
 
-pub mod counterdiffusion;
-pub mod switch_too_deep;
+pub(crate) mod counterdiffusion;
+pub(crate) mod switch_too_deep;

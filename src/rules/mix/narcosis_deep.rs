@@ -10,9 +10,10 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule = Rule::new("narcosis-deep", Family::Mix, Level::Warning, include_str!("narcosis_deep.md"), look)
-    .fixes(FixAvailability::Sometimes)
-    .safety();
+pub(crate) const RULE: Rule =
+    Rule::new("narcosis-deep", Family::Mix, Level::Warning, include_str!("narcosis_deep.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 /// The depth at which air is as narcotic as a gas may be, metres (common practice, no source).
 const NARCOTIC_M: f64 = 40.0;

@@ -12,7 +12,7 @@ use crate::source::{Place, Placed};
 
 /// The least oxygen that the supply mix must have for one reason.
 #[derive(Debug, Clone)]
-pub struct Need {
+pub(crate) struct Need {
     /// Least oxygen, a fraction.
     pub o2: f64,
     /// The reason, to follow "the 31 % that".
@@ -26,7 +26,7 @@ pub struct Need {
 }
 
 /// What the unit's maker and the diver's hardest work ask of the mix; each `Err` is a fact that is missing.
-pub fn minimum(dive: &DiverDive<'_>) -> [Result<Need, Unknown>; 2] {
+pub(crate) fn minimum(dive: &DiverDive<'_>) -> [Result<Need, Unknown>; 2] {
     [by_the_maker(dive), by_the_work(dive)]
 }
 

@@ -11,7 +11,7 @@ use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("no-mix-fits", Family::Mix, Level::Error, include_str!("no_mix_fits.md"), look)
+pub(crate) const RULE: Rule = Rule::new("no-mix-fits", Family::Mix, Level::Error, include_str!("no_mix_fits.md"), look)
     .fixes(FixAvailability::Sometimes)
     .safety();
 

@@ -12,7 +12,7 @@ use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("po2-high", Family::Mix, Level::Error, include_str!("po2_high.md"), look)
+pub(crate) const RULE: Rule = Rule::new("po2-high", Family::Mix, Level::Error, include_str!("po2_high.md"), look)
     .fixes(FixAvailability::Sometimes)
     .safety();
 

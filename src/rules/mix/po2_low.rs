@@ -8,7 +8,7 @@ use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::words::LimitName;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("po2-low", Family::Mix, Level::Error, include_str!("po2_low.md"), look).never_waived().safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

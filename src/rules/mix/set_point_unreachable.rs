@@ -12,7 +12,7 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
 
 /// The rule: an error where no flow would do, a warning where this unit's flow won't at the planned work.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("set-point-unreachable", Family::Mix, Level::Error, include_str!("set_point_unreachable.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

@@ -7,7 +7,7 @@ use crate::plan::{ApparatusKind, Role};
 
 /// Whether a gas would do in the role of the cylinder that feeds a loop or is breathed from: lean enough for the
 /// deepest place it is breathed at, rich enough for the unit, the floor and the set-point.
-pub fn suits(dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
+pub(crate) fn suits(dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
     let role = gas.carried.role.value;
     let lean_enough = deepest_breathed(dive, role).is_none_or(|depth| {
         let limit = limits::po2(&dive.plan.limits, role).value;

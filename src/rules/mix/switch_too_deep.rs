@@ -9,7 +9,7 @@ use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("switch-too-deep", Family::Mix, Level::Error, include_str!("switch_too_deep.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

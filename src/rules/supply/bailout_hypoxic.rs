@@ -8,7 +8,7 @@ use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("bailout-hypoxic", Family::Supply, Level::Error, include_str!("bailout_hypoxic.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

@@ -6,9 +6,10 @@ use crate::rules::mix::operating_depth;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("bailout-mod", Family::Supply, Level::Error, include_str!("bailout_mod.md"), look)
-    .fixes(FixAvailability::Sometimes)
-    .safety();
+pub(crate) const RULE: Rule =
+    Rule::new("bailout-mod", Family::Supply, Level::Error, include_str!("bailout_mod.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     operating_depth::each(context, sink, &RULE, Role::is_to_get_out_on);

@@ -7,7 +7,7 @@ use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule::new(
+pub(crate) const RULE: Rule = Rule::new(
     "bailout-not-independent",
     Family::Supply,
     Level::Warning,
@@ -17,7 +17,7 @@ pub const RULE: Rule = Rule::new(
 .safety();
 
 /// Below this depth it is an error, metres (common practice, no source).
-pub const DEEP_M: f64 = 30.0;
+pub(crate) const DEEP_M: f64 = 30.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::Loops, one);

@@ -13,9 +13,10 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Escape, Outcome, Profile};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("bailout-short", Family::Supply, Level::Error, include_str!("bailout_short.md"), look)
-    .fixes(FixAvailability::Sometimes)
-    .safety();
+pub(crate) const RULE: Rule =
+    Rule::new("bailout-short", Family::Supply, Level::Error, include_str!("bailout_short.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, one);

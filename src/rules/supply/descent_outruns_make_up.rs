@@ -8,7 +8,7 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{EventKind, Purpose};
 
 /// The rule.
-pub const RULE: Rule = Rule::new(
+pub(crate) const RULE: Rule = Rule::new(
     "descent-outruns-make-up",
     Family::Supply,
     Level::Error,

@@ -10,7 +10,7 @@ use crate::run::{Draw, Escape, Profile, Segment, Track};
 
 /// Why a cylinder ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum By {
+pub(crate) enum By {
     /// It holds what must be kept in it whatever comes.
     Kept,
     /// The way out takes what is left.
@@ -19,7 +19,7 @@ pub enum By {
 
 /// The moment a cylinder holds no more than must be kept.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Ends {
+pub(crate) struct Ends {
     /// Minutes since leaving the surface.
     pub t_min: f64,
     /// Depth, metres.
@@ -39,7 +39,7 @@ const NARROW_MIN: f64 = 1e-4;
 
 /// When a cylinder ends on a run; `None` if it does not before the run's end. `kept_l` is what must stay in it whatever
 /// comes; `escapes` are the ways out from every minute of the run.
-pub fn ends(dive: &Profile, track: &Track, cylinder: usize, kept_l: f64, escapes: &[Escape]) -> Option<Ends> {
+pub(super) fn ends(dive: &Profile, track: &Track, cylinder: usize, kept_l: f64, escapes: &[Escape]) -> Option<Ends> {
     let kept = reaches(track, cylinder, kept_l).map(|t_min| (t_min, By::Kept));
     let way_out = does_not_fit(dive, track, cylinder, escapes).map(|t_min| (t_min, By::WayOut));
     let (t_min, by) = [kept, way_out].into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0))?;

@@ -14,7 +14,7 @@ use crate::words::LimitName;
 
 /// The rule. It speaks of gas and batteries; absorbent and the oxygen clock have rules of their own, and are named here
 /// where they end even sooner.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("endurance-short", Family::Supply, Level::Error, include_str!("endurance_short.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

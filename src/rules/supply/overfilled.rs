@@ -8,7 +8,7 @@ use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule: an error where it is by much.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("overfilled", Family::Supply, Level::Error, include_str!("overfilled.md"), look).safety();
 
 /// A cylinder that is fuller than it is made for by no more than this share is told as a note, then as a warning, beyond

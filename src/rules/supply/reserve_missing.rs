@@ -6,7 +6,7 @@ use crate::rules::{Context, Family, READY, Rule, Sink, say};
 use crate::words::LimitName;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("reserve-missing", Family::Supply, Level::Note, include_str!("reserve_missing.md"), look).at(READY);
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

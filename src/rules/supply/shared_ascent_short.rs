@@ -7,7 +7,7 @@ use crate::rules::{Context, Family, Rule, Sink};
 use crate::run::Trouble;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("shared-ascent-short", Family::Supply, Level::Error, include_str!("shared_ascent_short.md"), look)
         .safety();
 

@@ -8,7 +8,7 @@ use crate::run::{Breathing, Profile, Track, WayOut, Why};
 
 /// The turn of a dive.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Turn {
+pub(crate) struct Turn {
     /// The plan's leg that is the deepest stay, by its number.
     pub leg: usize,
     /// How deep it is, metres.
@@ -27,7 +27,7 @@ pub struct Turn {
 
 /// What fails first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Binds {
+pub(crate) enum Binds {
     /// The cylinder is at its reserve.
     Reserve,
     /// The way out on open circuit lacks gas.
@@ -44,7 +44,7 @@ pub enum Binds {
 
 impl Binds {
     /// What it is, in words.
-    pub const fn words(self) -> &'static str {
+    pub(crate) const fn words(self) -> &'static str {
         match self {
             Binds::Reserve => "the reserve",
             Binds::WayOut => "the way out",
@@ -63,7 +63,7 @@ const NARROW_MIN: f64 = 1e-3;
 
 /// The turn on the deepest stay, which is lengthened until something fails; `None` where there is no stay, nothing that
 /// the diver lives on is known, something fails before the stay begins, or nothing within ten hours.
-pub fn turn(simulated: &Simulated<'_>) -> Option<Turn> {
+pub(crate) fn turn(simulated: &Simulated<'_>) -> Option<Turn> {
     let stay = Stay::of(simulated)?;
     // Staying longer never mends anything, so the turn is found by halving.
     let (mut fits, mut over) = (stay.begins_min, stay.begins_min + LONGEST_MIN);
@@ -91,7 +91,7 @@ pub fn turn(simulated: &Simulated<'_>) -> Option<Turn> {
 }
 
 /// Whether the turn comes within so many minutes after the deepest stay ends as planned.
-pub fn is_close(simulated: &Simulated<'_>, minutes: f64) -> bool {
+pub(crate) fn is_close(simulated: &Simulated<'_>, minutes: f64) -> bool {
     Stay::of(simulated).is_some_and(|stay| {
         stay.fails_at(stay.planned_min).is_none() && stay.fails_at(stay.planned_min + minutes).is_some()
     })

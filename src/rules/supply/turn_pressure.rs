@@ -8,10 +8,11 @@ use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("turn-pressure", Family::Supply, Level::Note, include_str!("turn_pressure.md"), look);
+pub(crate) const RULE: Rule =
+    Rule::new("turn-pressure", Family::Supply, Level::Note, include_str!("turn_pressure.md"), look);
 
 /// Minutes between the end of the stay and the turn under which the turn is told (common practice, no source).
-pub const CLOSE_MIN: f64 = 5.0;
+pub(crate) const CLOSE_MIN: f64 = 5.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, one);
@@ -48,6 +49,6 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The turn as a pressure: `120 bar on supply "S12-04"`.
-pub fn said(turn: &Turn, role: Role, name: &str) -> String {
+pub(crate) fn said(turn: &Turn, role: Role, name: &str) -> String {
     format!("{} bar on {role} {name:?}", say::pressure_needed(turn.gauge_bar))
 }

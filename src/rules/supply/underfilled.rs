@@ -5,10 +5,11 @@ use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("underfilled", Family::Supply, Level::Note, include_str!("underfilled.md"), look);
+pub(crate) const RULE: Rule =
+    Rule::new("underfilled", Family::Supply, Level::Note, include_str!("underfilled.md"), look);
 
 /// Less than this share of the working pressure is far from full (common practice, no source).
-pub const FULL_SHARE: f64 = 0.75;
+pub(crate) const FULL_SHARE: f64 = 0.75;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, carried, cylinder) in cylinders_taken(context) {

@@ -10,11 +10,11 @@ use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Place;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("buddy-mismatch", Family::Team, Level::Warning, include_str!("buddy_mismatch.md"), look).safety();
 
 /// Farther apart in depth divers do not reach each other soon enough, metres (common practice, no source).
-pub const REACH_M: f64 = 5.0;
+pub(crate) const REACH_M: f64 = 5.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };

@@ -14,7 +14,7 @@ use crate::source::Place;
 use crate::words::LimitName;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("currency-lapsed", Family::Team, Level::Warning, include_str!("currency_lapsed.md"), look).safety();
 
 /// A day on which the diver dived or was trained.

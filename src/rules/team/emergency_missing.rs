@@ -4,7 +4,7 @@ use crate::findings::Level;
 use crate::rules::{Context, Family, READY, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("emergency-missing", Family::Team, Level::Warning, include_str!("emergency_missing.md"), look)
         .safety()
         .at(READY);

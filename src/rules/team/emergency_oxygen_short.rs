@@ -10,7 +10,7 @@ use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("emergency-oxygen-short", Family::Team, Level::Error, include_str!("emergency_oxygen_short.md"), look)
         .safety();
 

@@ -7,7 +7,7 @@ use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("fitness-expired", Family::Team, Level::Error, include_str!("fitness_expired.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

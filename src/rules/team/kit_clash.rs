@@ -10,7 +10,8 @@ use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("kit-clash", Family::Team, Level::Error, include_str!("kit_clash.md"), look).safety();
+pub(crate) const RULE: Rule =
+    Rule::new("kit-clash", Family::Team, Level::Error, include_str!("kit_clash.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     on_one_dive(context, sink);

@@ -1,17 +1,17 @@
 //! Rules about the people and what was done before the dive.
 
-pub mod buddy_mismatch;
-pub mod currency_lapsed;
-pub mod emergency_missing;
-pub mod emergency_oxygen_short;
-pub mod fitness_expired;
-pub mod kit_clash;
+pub(crate) mod buddy_mismatch;
+pub(crate) mod currency_lapsed;
+pub(crate) mod emergency_missing;
+pub(crate) mod emergency_oxygen_short;
+pub(crate) mod fitness_expired;
+pub(crate) mod kit_clash;
 mod overlaps;
-pub mod preparation_open;
-pub mod preparation_order;
-pub mod preparation_out_of_range;
-pub mod preparation_stale;
+pub(crate) mod preparation_open;
+pub(crate) mod preparation_order;
+pub(crate) mod preparation_out_of_range;
+pub(crate) mod preparation_stale;
 mod preparations;
-pub mod rates_inconsistent;
-pub mod supervision_ratio;
-pub mod training_short;
+pub(crate) mod rates_inconsistent;
+pub(crate) mod supervision_ratio;
+pub(crate) mod training_short;

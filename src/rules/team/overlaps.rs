@@ -10,7 +10,7 @@ use crate::rules::{Context, Sink};
 use crate::source::{Place, Placed};
 
 /// A dive of a plan, its alternatives taken with it, and when it is dived.
-pub struct Timed<'a> {
+pub(super) struct Timed<'a> {
     /// The plan.
     pub plan: &'a Plan,
     /// The dive.
@@ -22,7 +22,7 @@ pub struct Timed<'a> {
 }
 
 /// A name that two dives have in common.
-pub struct Common<'a, 'b> {
+pub(super) struct Common<'a, 'b> {
     /// What it is, as a message says it: `unit "fen-3"`.
     pub what: String,
     /// Where the one dive names it.
@@ -55,13 +55,13 @@ fn timed<'a>(plan: &'a Plan, run: impl Fn(&DiverDive<'a>) -> Result<Simulated<'a
 }
 
 /// The dives of the plan that is looked at.
-pub fn own<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
+pub(super) fn own<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
     context.plan.map(|plan| timed(plan, |dive| context.simulate(dive))).unwrap_or_default()
 }
 
 /// The dives of the plans of the day, each plan as it would go by itself: what a morning's dives leave makes the stops of
 /// the next ones longer, not their beginning earlier.
-pub fn beside<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
+pub(super) fn beside<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
     let of = |other: &'a crate::forecast::Earlier| {
         let day = Day::of(&other.scope, context.runs, &other.plan, &[]);
         timed(&other.plan, |dive| day.dive(dive))
@@ -71,7 +71,7 @@ pub fn beside<'a>(context: &Context<'a>) -> Vec<Timed<'a>> {
 
 impl<'a> Timed<'a> {
     /// Whether somebody of the one dive is under water while somebody of the other is; `None` where nobody can say.
-    pub fn overlaps(&self, other: &Timed<'_>) -> Option<bool> {
+    pub(super) fn overlaps(&self, other: &Timed<'_>) -> Option<bool> {
         let (begins, others) = (self.begins?, other.begins?);
         let (first, second) = if begins <= others { (self, others) } else { (other, begins) };
         let begins = first.begins?;
@@ -79,7 +79,7 @@ impl<'a> Timed<'a> {
     }
 
     /// Says what this dive lacks without which nobody can say when it is dived.
-    pub fn says_lacking(&self, sink: &mut Sink<'_>) {
+    pub(super) fn says_lacking(&self, sink: &mut Sink<'_>) {
         if self.begins.is_none() {
             sink.lacks(self.dive.header.clone(), format!("`at=` of dive {:?}", self.dive.name.value));
         }
@@ -89,7 +89,7 @@ impl<'a> Timed<'a> {
     }
 
     /// When it is dived: `from 09:40 to 10:27`.
-    pub fn told(&self) -> String {
+    pub(super) fn told(&self) -> String {
         let clock = |minutes: f64| format!("{:02}:{:02}", (minutes / 60.0).floor(), (minutes % 60.0).floor());
         let begins = self.begins.map_or(String::new(), clock);
         // To the minute that it surely has ended by.
@@ -100,7 +100,7 @@ impl<'a> Timed<'a> {
     }
 
     /// The divers, units and cylinders that this dive and another both name, each once.
-    pub fn common<'b>(&self, other: &Timed<'b>) -> Vec<Common<'a, 'b>> {
+    pub(super) fn common<'b>(&self, other: &Timed<'b>) -> Vec<Common<'a, 'b>> {
         let mut common: Vec<Common<'a, 'b>> = Vec::new();
         let theirs = named(other.dive);
         for (what, name, defined) in named(self.dive) {

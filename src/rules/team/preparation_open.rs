@@ -6,7 +6,7 @@ use crate::plan::RoutineStep;
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("preparation-open", Family::Team, Level::Warning, include_str!("preparation_open.md"), look);
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

@@ -6,7 +6,7 @@ use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule::new(
+pub(crate) const RULE: Rule = Rule::new(
     "preparation-out-of-range",
     Family::Team,
     Level::Error,

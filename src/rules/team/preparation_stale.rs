@@ -5,11 +5,11 @@ use crate::findings::Level;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("preparation-stale", Family::Team, Level::Warning, include_str!("preparation_stale.md"), look);
 
 /// A step that was done earlier than this before the dive is stale, hours (common practice, no source).
-pub const FRESH_H: f64 = 4.0;
+pub(crate) const FRESH_H: f64 = 4.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     preparations::each(context, |one, _, prepared| {

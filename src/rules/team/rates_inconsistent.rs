@@ -6,7 +6,7 @@ use crate::plan::Work;
 use crate::rules::{Context, Family, Rule, Sink, dives, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("rates-inconsistent", Family::Team, Level::Note, include_str!("rates_inconsistent.md"), look);
 
 /// Litres breathed for each litre of oxygen used, least and most, that are to be believed (common practice, no source).

@@ -8,7 +8,7 @@ use crate::source::Placed;
 use crate::words::LimitName;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("supervision-ratio", Family::Team, Level::Error, include_str!("supervision_ratio.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

@@ -8,9 +8,10 @@ use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
-pub const RULE: Rule = Rule::new("training-short", Family::Team, Level::Error, include_str!("training_short.md"), look)
-    .fixes(FixAvailability::Sometimes)
-    .safety();
+pub(crate) const RULE: Rule =
+    Rule::new("training-short", Family::Team, Level::Error, include_str!("training_short.md"), look)
+        .fixes(FixAvailability::Sometimes)
+        .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {

@@ -8,7 +8,7 @@ use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("absorbent-old", Family::Unit, Level::Warning, include_str!("absorbent_old.md"), look).safety();
 
 /// Days that absorbent keeps once it has been breathed through: 24 hours, by dates (common practice, no source).

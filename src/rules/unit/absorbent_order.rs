@@ -6,7 +6,7 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, say};
 use crate::source::Edit;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("absorbent-order", Family::Unit, Level::Warning, include_str!("absorbent_order.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

@@ -7,7 +7,7 @@ use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule = Rule::new(
+pub(crate) const RULE: Rule = Rule::new(
     "absorbent-rating-implausible",
     Family::Unit,
     Level::Warning,

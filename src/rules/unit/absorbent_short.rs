@@ -12,7 +12,7 @@ use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, runs, say}
 use crate::run::Track;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("absorbent-short", Family::Unit, Level::Error, include_str!("absorbent_short.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

@@ -6,7 +6,7 @@ use crate::plan::as_of;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("battery-low", Family::Unit, Level::Error, include_str!("battery_low.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

@@ -6,7 +6,7 @@ use crate::plan::as_of;
 use crate::rules::{Context, Family, READY, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("calibration-stale", Family::Unit, Level::Warning, include_str!("calibration_stale.md"), look)
         .safety()
         .at(READY);

@@ -6,7 +6,7 @@ use crate::physics::cells::{LINEARITY_ERROR, LINEARITY_NOTE, OXYGEN_OVER_AIR, li
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cell-current-limited", Family::Unit, Level::Error, include_str!("cell_current_limited.md"), look)
         .safety();
 

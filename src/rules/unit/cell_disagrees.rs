@@ -11,7 +11,7 @@ use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cell-disagrees", Family::Unit, Level::Error, include_str!("cell_disagrees.md"), look).safety();
 
 /// What a cell that was set by its own reading in air shows in oxygen at the surface.

@@ -7,7 +7,7 @@ use crate::plan::ApparatusKind;
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cell-expired", Family::Unit, Level::Error, include_str!("cell_expired.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

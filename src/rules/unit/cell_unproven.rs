@@ -12,7 +12,7 @@ use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cell-unproven", Family::Unit, Level::Note, include_str!("cell_unproven.md"), look).safety();
 
 /// The greatest oxygen pressure that a dive's set-point asks a cell to show, bar, and where it is said.

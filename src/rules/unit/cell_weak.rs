@@ -7,7 +7,7 @@ use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cell-weak", Family::Unit, Level::Warning, include_str!("cell_weak.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

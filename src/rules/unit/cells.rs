@@ -10,14 +10,14 @@ use crate::plan::{Cell, Life};
 use crate::source::Place;
 
 /// Whether a cell's own last readings are so far from a line that nothing it shows can be believed.
-pub fn is_off(dive: &DiverDive<'_>, cell: &Cell) -> bool {
+pub(crate) fn is_off(dive: &DiverDive<'_>, cell: &Cell) -> bool {
     let read = last_readings(dive, cell);
     read.and_then(|(air, oxygen)| linearity(air.value, oxygen.value)).is_some_and(|off| off.abs() >= LINEARITY_ERROR)
 }
 
 /// The last day on which a cell may be dived, why, and where that is said. `None` where neither its life nor its making
 /// is known.
-pub fn ends(cell: &Cell) -> Option<(Date, String, &Place)> {
+pub(crate) fn ends(cell: &Cell) -> Option<(Date, String, &Place)> {
     let by_life = cell.fitted.as_ref().zip(cell.life.as_ref()).and_then(|(fitted, life)| {
         let (span, said) = match life.value {
             Life::Months(months) => (months.months(), format!("{months} months")),

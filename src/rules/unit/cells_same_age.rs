@@ -11,7 +11,7 @@ use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cells-same-age", Family::Unit, Level::Note, include_str!("cells_same_age.md"), look).safety();
 
 /// A cell and the day that its age counts from.

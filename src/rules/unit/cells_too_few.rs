@@ -6,7 +6,7 @@ use crate::plan::{ApparatusKind, Status};
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cells-too-few", Family::Unit, Level::Error, include_str!("cells_too_few.md"), look).safety();
 
 /// The fewest cells that a kind of apparatus dives with (common practice, no source).

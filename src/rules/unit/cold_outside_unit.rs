@@ -6,7 +6,7 @@ use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cold-outside-unit", Family::Unit, Level::Error, include_str!("cold_outside_unit.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

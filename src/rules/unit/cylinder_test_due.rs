@@ -5,7 +5,7 @@ use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("cylinder-test-due", Family::Unit, Level::Warning, include_str!("cylinder_test_due.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

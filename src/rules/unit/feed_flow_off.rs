@@ -8,7 +8,7 @@ use crate::plan::as_of;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("feed-flow-off", Family::Unit, Level::Error, include_str!("feed_flow_off.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

@@ -6,7 +6,7 @@ use crate::plan::{ApparatusKind, as_of};
 use crate::rules::{Context, Family, READY, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("feed-flow-unmeasured", Family::Unit, Level::Warning, include_str!("feed_flow_unmeasured.md"), look)
         .safety()
         .at(READY);

@@ -1,27 +1,27 @@
 //! Rules about the breathing unit.
 
-pub mod absorbent_old;
-pub mod absorbent_order;
-pub mod absorbent_rating_implausible;
-pub mod absorbent_short;
-pub mod battery_low;
-pub mod calibration_stale;
-pub mod cell_current_limited;
-pub mod cell_disagrees;
-pub mod cell_expired;
-pub mod cell_unproven;
-pub mod cell_weak;
-pub mod cells;
-pub mod cells_same_age;
-pub mod cells_too_few;
-pub mod cold_outside_unit;
-pub mod cylinder_test_due;
-pub mod feed_flow_off;
-pub mod feed_flow_unmeasured;
-pub mod oxygen_clean_due;
-pub mod pre_breathe_missing;
-pub mod service_due;
-pub mod unit_incomplete;
+pub(crate) mod absorbent_old;
+pub(crate) mod absorbent_order;
+pub(crate) mod absorbent_rating_implausible;
+pub(crate) mod absorbent_short;
+pub(crate) mod battery_low;
+pub(crate) mod calibration_stale;
+pub(crate) mod cell_current_limited;
+pub(crate) mod cell_disagrees;
+pub(crate) mod cell_expired;
+pub(crate) mod cell_unproven;
+pub(crate) mod cell_weak;
+pub(crate) mod cells;
+pub(crate) mod cells_same_age;
+pub(crate) mod cells_too_few;
+pub(crate) mod cold_outside_unit;
+pub(crate) mod cylinder_test_due;
+pub(crate) mod feed_flow_off;
+pub(crate) mod feed_flow_unmeasured;
+pub(crate) mod oxygen_clean_due;
+pub(crate) mod pre_breathe_missing;
+pub(crate) mod service_due;
+pub(crate) mod unit_incomplete;
 
 use std::sync::Arc;
 
@@ -31,12 +31,12 @@ use super::Context;
 use crate::findings::Finding;
 use crate::forecast::Missing;
 use crate::forecast::dives::DiverDive;
-use crate::plan::{self, Apparatus, ApparatusKind, Canister, Cell, Dated, Defined, Maybe, NameUse, Reading, as_of};
+use crate::plan::{self, Apparatus, ApparatusKind, Cell, Dated, Defined, Maybe, NameUse, Reading, as_of};
 use crate::rules::dives::{self, caused};
 use crate::source::{Place, Placed};
 
 /// Each unit that a plan takes, once, with the first dive that takes it.
-pub fn taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Arc<Defined<Apparatus>>)> {
+pub(crate) fn taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Arc<Defined<Apparatus>>)> {
     let mut taken: Vec<(DiverDive<'a>, &Arc<Defined<Apparatus>>)> = Vec::new();
     for dive in dives::all(context) {
         if let Some(unit) = &dive.member.unit
@@ -50,15 +50,13 @@ pub fn taken<'a>(context: &Context<'a>) -> Vec<(DiverDive<'a>, &'a Arc<Defined<A
 
 /// A canister of absorbent in its place in a unit.
 #[derive(Debug, Clone, Copy)]
-pub struct PackedCanister<'a> {
+pub(crate) struct PackedCanister<'a> {
     /// The name that the unit says.
     pub name: &'a NameUse,
     /// Its place in the order that gas passes them: 0 for the first.
     pub order: usize,
     /// Whether it takes the first one's place when that is spent.
     pub moves_up: bool,
-    /// The canister.
-    pub canister: &'a Defined<Canister>,
     /// The last day on or before the plan's on which it was packed.
     pub packed: &'a Placed<Date>,
     /// The first and the last word on the minutes it was used for since then; none for a fresh one.
@@ -67,14 +65,14 @@ pub struct PackedCanister<'a> {
 
 impl PackedCanister<'_> {
     /// Minutes used since it was packed.
-    pub fn used_min(&self) -> f64 {
+    pub(crate) fn used_min(&self) -> f64 {
         self.used.map_or(0.0, |(_, minutes)| minutes.value)
     }
 }
 
 /// A unit's canisters in the order that gas passes them, as far as they are named; each `Err` is the fact that one
 /// lacks. A name that nothing defines has a rule of its own.
-pub fn packed_canisters<'a>(
+pub(crate) fn packed_canisters<'a>(
     context: &Context<'a>,
     dive: &DiverDive<'_>,
     unit: &'a Apparatus,
@@ -94,18 +92,18 @@ pub fn packed_canisters<'a>(
         let by_day = |used: &&Dated<Maybe<f64>>| used.on.as_ref().map(|on| on.value);
         let used = || canister.thing.used.iter().filter(since);
         let used = used().min_by_key(by_day).zip(used().max_by_key(by_day).and_then(|used| used.what.as_ref()));
-        Some(Ok(PackedCanister { name, order, moves_up, canister, packed, used }))
+        Some(Ok(PackedCanister { name, order, moves_up, packed, used }))
     };
     unit.beds.iter().enumerate().filter_map(bed).collect()
 }
 
 /// Where the plan names a unit that a diver takes.
-pub fn named<'a>(dive: &DiverDive<'a>, unit: &'a Defined<Apparatus>) -> &'a Place {
+pub(crate) fn named<'a>(dive: &DiverDive<'a>, unit: &'a Defined<Apparatus>) -> &'a Place {
     dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place)
 }
 
 /// A finding about a unit, caused by `cause`: it is no diver's own and is said once for the plan.
-pub fn of_unit<'a>(
+pub(crate) fn of_unit<'a>(
     context: &Context<'_>,
     dive: &DiverDive<'a>,
     unit: &'a Defined<Apparatus>,
@@ -119,12 +117,16 @@ pub fn of_unit<'a>(
 }
 
 /// Whether a unit is a loop; one that doesn't say its kind has a rule of its own.
-pub fn is_loop(unit: &Apparatus) -> bool {
+pub(crate) fn is_loop(unit: &Apparatus) -> bool {
     unit.kind.as_ref().is_some_and(|kind| kind.value != ApparatusKind::Open)
 }
 
 /// A cell's readings of one kind on or before a plan's day, in the order of their days.
-pub fn readings<'a>(dive: &DiverDive<'_>, cell: &'a Cell, of: fn(&Reading) -> &Maybe<f64>) -> Vec<&'a Placed<f64>> {
+pub(crate) fn readings<'a>(
+    dive: &DiverDive<'_>,
+    cell: &'a Cell,
+    of: fn(&Reading) -> &Maybe<f64>,
+) -> Vec<&'a Placed<f64>> {
     let Some(day) = dive.day() else { return Vec::new() };
     let read =
         cell.readings.iter().filter_map(|reading| Some((reading.on.as_ref()?.value, of(&reading.what).as_ref()?)));
@@ -134,7 +136,7 @@ pub fn readings<'a>(dive: &DiverDive<'_>, cell: &'a Cell, of: fn(&Reading) -> &M
 }
 
 /// A cell's last readings in air and in oxygen on or before a plan's day, where it was read in both.
-pub fn last_readings<'a>(dive: &DiverDive<'_>, cell: &'a Cell) -> Option<(&'a Placed<f64>, &'a Placed<f64>)> {
+pub(crate) fn last_readings<'a>(dive: &DiverDive<'_>, cell: &'a Cell) -> Option<(&'a Placed<f64>, &'a Placed<f64>)> {
     let air = readings(dive, cell, |reading| &reading.air_mv).pop()?;
     let oxygen = readings(dive, cell, |reading| &reading.oxygen_mv).pop()?;
     Some((air, oxygen))

@@ -5,7 +5,7 @@ use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("oxygen-clean-due", Family::Unit, Level::Warning, include_str!("oxygen_clean_due.md"), look).safety();
 
 /// Percent of oxygen above which a cylinder must be clean for oxygen service (common practice, no source).

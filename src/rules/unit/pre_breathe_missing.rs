@@ -7,7 +7,7 @@ use crate::rules::mix::least_oxygen::unbreathed;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("pre-breathe-missing", Family::Unit, Level::Warning, include_str!("pre_breathe_missing.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();

@@ -5,7 +5,7 @@ use crate::findings::Level;
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("service-due", Family::Unit, Level::Warning, include_str!("service_due.md"), look).safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {

@@ -6,7 +6,7 @@ use crate::plan::{Apparatus, ApparatusKind};
 use crate::rules::{Context, Family, READY, Rule, Sink};
 
 /// The rule.
-pub const RULE: Rule =
+pub(crate) const RULE: Rule =
     Rule::new("unit-incomplete", Family::Unit, Level::Warning, include_str!("unit_incomplete.md"), look)
         .safety()
         .at(READY);

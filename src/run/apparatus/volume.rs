@@ -26,7 +26,7 @@ pub(in crate::run) struct Fed {
 }
 
 impl Fed {
-    pub fn loop_of(self) -> Breath {
+    pub(super) fn loop_of(self) -> Breath {
         Breath::Loop { balance: self.balance, he: self.he, he_lpm: self.he_lpm }
     }
 }
@@ -35,7 +35,7 @@ impl Fed {
 const WIDE_OPEN_LPM: f64 = 1000.0;
 
 impl Supplied {
-    pub fn of(now: &State, loop_l: f64) -> Supplied {
+    pub(super) fn of(now: &State, loop_l: f64) -> Supplied {
         let full_l = free_l(loop_l, now.bar);
         let full = now.breathed.litres >= full_l * (1.0 - 1e-12);
         let litres = if full { full_l } else { now.breathed.litres };
@@ -43,27 +43,27 @@ impl Supplied {
     }
 
     /// Free litres in it.
-    pub fn litres(&self) -> f64 {
+    pub(super) fn litres(&self) -> f64 {
         self.litres
     }
 
     /// Whether nothing is left in it, to a thousandth of a millilitre.
-    pub fn is_empty(&self) -> bool {
+    pub(super) fn is_empty(&self) -> bool {
         self.litres <= 1e-6
     }
 
     /// What must come in so that the loop stays full, free litres a minute: `V + k`.
-    pub fn room(&self, metabolic_lpm: f64) -> f64 {
+    pub(super) fn room(&self, metabolic_lpm: f64) -> f64 {
         metabolic_lpm + self.growth_lpm()
     }
 
     /// What a full loop gains a minute as depth changes, free litres: `k`.
-    pub fn growth_lpm(&self) -> f64 {
+    pub(super) fn growth_lpm(&self) -> f64 {
         free_l_per_bar(self.loop_l) * self.bar_per_min
     }
 
     /// What the make-up valve gives beside a feed: what keeps a full loop full, all it can where the loop is short.
-    pub fn make_up(&self, metabolic_lpm: f64, feed_lpm: f64, greatest_lpm: f64) -> f64 {
+    pub(super) fn make_up(&self, metabolic_lpm: f64, feed_lpm: f64, greatest_lpm: f64) -> f64 {
         if self.full {
             (self.room(metabolic_lpm) - feed_lpm).max(0.0).min(greatest_lpm)
         } else {
@@ -73,7 +73,7 @@ impl Supplied {
 
     /// The closed form with so much coming in, of it so much oxygen and such a share of helium; and when no oxygen is
     /// left. `steady` says that the flows were chosen to hold the fraction, so that it stays to the last digit.
-    pub fn breath(
+    pub(super) fn breath(
         &self,
         now: &State,
         total_lpm: f64,
@@ -95,7 +95,7 @@ impl Supplied {
     }
 
     /// When a loop that gains so much a minute is full again, or too short to breathe.
-    pub fn watch_volume(&self, regime: &mut Regime, gain_lpm: f64) {
+    pub(super) fn watch_volume(&self, regime: &mut Regime, gain_lpm: f64) {
         // What a volume lacks of being full: in a straight line.
         let behind = |volume_l: f64| {
             let closing = gain_lpm - free_l_per_bar(volume_l) * self.bar_per_min;
@@ -105,7 +105,7 @@ impl Supplied {
     }
 
     /// The same for a loop whose gain changes evenly, and which may be full again though it is full now.
-    pub fn watch_parabola(&self, regime: &mut Regime, balance: &Balance) {
+    pub(super) fn watch_parabola(&self, regime: &mut Regime, balance: &Balance) {
         let crosses = |volume_l: f64| {
             let behind = free_l(volume_l, self.bar) - self.litres;
             let closing = free_l_per_bar(volume_l) * self.bar_per_min - balance.gain_lpm;
@@ -121,7 +121,7 @@ impl Supplied {
 
     /// The same for a loop that is short while its partial pressure is held, by its inert gas: of a full one
     /// `n·(P − w)·(P − set-point)/P` free litres are inert.
-    pub fn watch_inert(&self, regime: &mut Regime, inert_l: f64, inert_lpm: f64, po2_bar: f64) {
+    pub(super) fn watch_inert(&self, regime: &mut Regime, inert_l: f64, inert_lpm: f64, po2_bar: f64) {
         let (bar, rate) = (self.bar, self.bar_per_min);
         let (dry, inert_bar) = (dry_bar(bar), bar - po2_bar);
         // What a volume lacks of being full, times the pressure: a parabola.

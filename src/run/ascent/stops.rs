@@ -80,7 +80,7 @@ pub(in crate::run) struct Paces {
 }
 
 impl Paces {
-    pub fn of(ascent: &Ascent) -> Paces {
+    pub(crate) fn of(ascent: &Ascent) -> Paces {
         let step_min = GRID_M / ascent.rate_m_per_min;
         Paces {
             rate_m_per_min: ascent.rate_m_per_min,
@@ -102,7 +102,7 @@ pub(in crate::run) enum Ahead<'a> {
 
 impl<'a> Ahead<'a> {
     /// From a state on; `None` where its tissues are not followed or there is no such source.
-    pub fn of(now: &State, sources: &'a [Box<dyn Breathing>], work: Work) -> Option<Ahead<'a>> {
+    pub(crate) fn of(now: &State, sources: &'a [Box<dyn Breathing>], work: Work) -> Option<Ahead<'a>> {
         let body = now.exposure.body?;
         let leg = Leg::new(now.depth_m().max(0.0), 1.0, work, Why::WayHome);
         Some(match sources.get(now.source)?.regime(now, &leg).breath {
@@ -126,7 +126,7 @@ impl<'a> Ahead<'a> {
     }
 
     /// The same diver after so many minutes at the same depth.
-    pub fn waited(&self, minutes: usize, paces: &Paces, work: Work) -> Ahead<'a> {
+    pub(crate) fn waited(&self, minutes: usize, paces: &Paces, work: Work) -> Ahead<'a> {
         match self {
             Ahead::Open { tissues, mix, water, depth_m } => {
                 let bar = water.pressure_bar(*depth_m);
@@ -146,7 +146,7 @@ impl<'a> Ahead<'a> {
     }
 
     /// The same diver after going straight to a depth; `None` if a limit is broken on the way or there.
-    pub fn up(&self, to_m: f64, ascent: &Ascent, paces: &Paces, line: &Line) -> Option<Ahead<'a>> {
+    pub(crate) fn up(&self, to_m: f64, ascent: &Ascent, paces: &Paces, line: &Line) -> Option<Ahead<'a>> {
         let minutes = ascent.minutes(self.depth_m(), to_m);
         match self {
             Ahead::Open { tissues, mix, water, depth_m } => {
@@ -194,7 +194,7 @@ impl<'a> Ahead<'a> {
 
     /// By how much, bar, the compartment nearest to its limit is beyond it on a direct way to a depth, at one gradient;
     /// negative within it.
-    pub fn worst_going_up_bar(&self, to_m: f64, ascent: &Ascent, gradient: f64) -> f64 {
+    pub(crate) fn worst_going_up_bar(&self, to_m: f64, ascent: &Ascent, gradient: f64) -> f64 {
         let minutes = ascent.minutes(self.depth_m(), to_m);
         let begins = self.tissues().map_or(f64::INFINITY, |tissues| match self {
             Ahead::Open { water, depth_m, .. } => tissues.worst_bar(water.pressure_bar(*depth_m), gradient),

@@ -14,14 +14,6 @@ pub struct Work {
     pub gas_lpm: f64,
 }
 
-impl Work {
-    /// So many times as hard.
-    #[must_use]
-    pub fn times(self, factor: f64) -> Work {
-        Work { oxygen_lpm: self.oxygen_lpm * factor, gas_lpm: self.gas_lpm * factor }
-    }
-}
-
 /// Why a leg is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 pub enum Why {

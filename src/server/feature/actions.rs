@@ -16,7 +16,7 @@ use crate::server::documents::Here;
 use crate::source::{Edit, Span};
 
 /// The actions for a range of a file.
-pub fn of(here: &Here<'_>, range: Range, context: &CodeActionContext) -> CodeActionResponse {
+pub(crate) fn of(here: &Here<'_>, range: Range, context: &CodeActionContext) -> CodeActionResponse {
     let findings = here.archive.findings(&here.file);
     let wants = |kind: &CodeActionKind| {
         let is = |wanted: &CodeActionKind| is_within(kind.as_str(), wanted.as_str());

@@ -12,20 +12,20 @@ use crate::server::rule_pages::page_of;
 use crate::source::Span;
 
 /// Who says it, as clients print it beside a finding.
-pub const SOURCE: &str = "leadsman";
+pub(crate) const SOURCE: &str = "leadsman";
 
 /// All findings of a file.
-pub fn of(here: &Here<'_>) -> Vec<Diagnostic> {
+pub(crate) fn of(here: &Here<'_>) -> Vec<Diagnostic> {
     here.archive.findings(&here.file).iter().map(|finding| diagnostic(here, finding)).collect()
 }
 
 /// Where a finding is shown in this file: its own place, or the file's beginning if that lies in another.
-pub fn shown_at(here: &Here<'_>, finding: &Finding) -> Span {
+pub(crate) fn shown_at(here: &Here<'_>, finding: &Finding) -> Span {
     if finding.place.file == here.file { finding.place.span } else { Span::at(0) }
 }
 
 /// One finding.
-pub fn diagnostic(here: &Here<'_>, finding: &Finding) -> Diagnostic {
+pub(crate) fn diagnostic(here: &Here<'_>, finding: &Finding) -> Diagnostic {
     let message = match &finding.waived {
         Some(waived) => format!("{} (waived: {})", finding.message, waived.because),
         None if finding.accepted => format!("{} (accepted in {ACCEPTED})", finding.message),
@@ -65,13 +65,13 @@ fn related(here: &Here<'_>, finding: &Finding) -> Vec<DiagnosticRelatedInformati
 }
 
 /// Names a set of findings, so that the client need not be sent what it has.
-pub fn result_id(diagnostics: &[Diagnostic]) -> String {
+pub(crate) fn result_id(diagnostics: &[Diagnostic]) -> String {
     let plain = serde_json::to_vec(diagnostics).unwrap_or_default();
     blake3::hash(&plain).to_hex().to_string()
 }
 
 /// The findings as an answer to a client that asks, and their name.
-pub fn report(diagnostics: Vec<Diagnostic>, previous: Option<&str>) -> (DocumentDiagnosticReport, String) {
+pub(crate) fn report(diagnostics: Vec<Diagnostic>, previous: Option<&str>) -> (DocumentDiagnosticReport, String) {
     let result_id = result_id(&diagnostics);
     let report = if previous == Some(&result_id) {
         DocumentDiagnosticReport::Unchanged(RelatedUnchangedDocumentDiagnosticReport {

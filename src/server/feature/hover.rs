@@ -16,7 +16,7 @@ use crate::syntax::{EntryId, Part, Tree};
 use crate::words::{Measures, NodeDef, Quantity, ValueDef, word_of};
 
 /// What to say of a position; nothing where there is nothing to say.
-pub fn of(here: &Here<'_>, at: Position) -> Option<Hover> {
+pub(crate) fn of(here: &Here<'_>, at: Position) -> Option<Hover> {
     let offset = place::offset(&here.text, at, here.abilities().encoding);
     let (figures, workings) = (figures(here, offset), worked_out(here, offset));
     let leg = leg_figures(here, offset);

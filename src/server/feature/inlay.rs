@@ -13,7 +13,7 @@ use crate::server::documents::Here;
 use crate::source::Span;
 
 /// The hints that stand in a range of a file, in order.
-pub fn of(here: &Here<'_>, range: Range) -> Vec<InlayHint> {
+pub(crate) fn of(here: &Here<'_>, range: Range) -> Vec<InlayHint> {
     let Some(plan) = here.archive.plan(&here.file) else { return Vec::new() };
     let wanted = here.span(range);
     let earlier = here.archive.earlier(&here.file);

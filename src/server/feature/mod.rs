@@ -1,9 +1,9 @@
 //! What the server answers: each feature one file, worked out from a snapshot.
 
-pub mod actions;
-pub mod completion;
-pub mod diagnostics;
-pub mod hover;
-pub mod inlay;
-pub mod workspace;
-pub mod write_stops;
+pub(super) mod actions;
+pub(super) mod completion;
+pub(super) mod diagnostics;
+pub(super) mod hover;
+pub(super) mod inlay;
+pub(super) mod workspace;
+pub(super) mod write_stops;

@@ -12,7 +12,7 @@ use crate::server::documents::Snapshot;
 
 /// What is known of every file, in path order, and of files that the client knows and that are gone. Nothing where all of
 /// it is what the client knows, or where nobody wants it any more.
-pub fn of(
+pub(crate) fn of(
     snapshot: &Snapshot,
     known: &BTreeMap<Uri, String>,
     wanted: &dyn Fn() -> bool,

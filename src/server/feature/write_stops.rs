@@ -21,7 +21,7 @@ struct Halt {
 
 /// The edit that writes the stops of the way home at a place of a file, for all divers who go it: at each depth the
 /// longest of them. `None` where no such leg stands, no stops are known, or divers go over to different gases.
-pub fn edit(here: &Here<'_>, range: Span) -> Option<Edit> {
+pub(crate) fn edit(here: &Here<'_>, range: Span) -> Option<Edit> {
     let plan = here.archive.plan(&here.file)?;
     let earlier = here.archive.earlier(&here.file);
     let day = Day::of(&here.archive.scope(&here.file), here.archive.runs(), &plan, &earlier);

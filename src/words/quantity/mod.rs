@@ -2,12 +2,11 @@
 
 mod units;
 
-pub use units::{
-    ATM_BAR, CUBIC_FOOT_L, FOOT_M, FREE_PER_STPD, FSW_M, INHG_BAR, MMHG_BAR, MSW_M, POUND_KG, PSI_BAR, Unit,
-};
+pub(crate) use units::Unit;
 
 use jiff::civil::{Date, Time};
 
+use crate::physics::pressure::ATMOSPHERE_BAR;
 use crate::syntax::{Entry, Value};
 
 /// What a value of the vocabulary is.
@@ -174,8 +173,8 @@ impl Amount {
 
 /// The water volume in litres of a cylinder that is named by its free gas, from that gas in litres at one
 /// atmosphere and its working pressure in bar gauge: ideal gas, as such cylinders are named.
-pub fn water_litres(free_litres: f64, working_gauge_bar: f64) -> f64 {
-    free_litres * ATM_BAR / working_gauge_bar
+pub(crate) fn water_litres(free_litres: f64, working_gauge_bar: f64) -> f64 {
+    free_litres * ATMOSPHERE_BAR / working_gauge_bar
 }
 
 impl Quantity {

@@ -7,6 +7,7 @@
 
 use proptest::prelude::*;
 
+use super::units::{CUBIC_FOOT_L, FOOT_M, INHG_BAR, MMHG_BAR, POUND_KG, PSI_BAR};
 use super::*;
 
 fn read(quantity: Quantity, number: f64, annotation: Option<&str>) -> f64 {
@@ -54,7 +55,7 @@ fn sea_water_stands_for_a_depth_on_an_instrument() {
     assert!((read(Quantity::Depth, 60.0, Some("fsw")) - 60.0 * 3.0643 / 10.0).abs() < 1e-12);
     assert!((read(Quantity::Depth, 18.0, Some("msw")) - 18.0).abs() < 1e-12);
     // U.S. Navy Diving Manual (from memory): 33.066 fsw, or 10.13 msw, are an atmosphere.
-    assert!((read(Quantity::Depth, 33.066, Some("fsw")) / 10.0 - ATM_BAR).abs() < 2e-5);
+    assert!((read(Quantity::Depth, 33.066, Some("fsw")) / 10.0 - ATMOSPHERE_BAR).abs() < 2e-5);
 }
 
 #[test]
@@ -75,7 +76,7 @@ fn a_cylinder_named_by_its_free_gas_has_a_water_volume() {
     let water = water_litres(free, 3000.0 * PSI_BAR);
     // Common practice, no source: a cylinder of that name is 11.1 l.
     assert!((water - 11.1).abs() < 0.05, "{water}");
-    assert!((water - 80.0 * CUBIC_FOOT_L * ATM_BAR / (3000.0 * PSI_BAR)).abs() < 1e-9);
+    assert!((water - 80.0 * CUBIC_FOOT_L * ATMOSPHERE_BAR / (3000.0 * PSI_BAR)).abs() < 1e-9);
 }
 
 #[test]

@@ -5,6 +5,8 @@
 //! 9.806 65 m/s², and what follows from these by arithmetic.
 
 use super::Quantity;
+use crate::physics::litres::FREE_PER_STPD;
+use crate::physics::pressure::{ATMOSPHERE_BAR, FSW_BAR, MSW_BAR};
 
 /// A unit of one quantity: inside = (written − `zero`) × `factor`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,34 +26,25 @@ const fn unit(name: &'static str, factor: f64, also: &'static [&'static str]) ->
 }
 
 /// The international foot in metres, exact.
-pub const FOOT_M: f64 = 0.3048;
+pub(super) const FOOT_M: f64 = 0.3048;
 /// The avoirdupois pound in kilograms, exact.
-pub const POUND_KG: f64 = 0.453_592_37;
+pub(super) const POUND_KG: f64 = 0.453_592_37;
 /// A pound-force on a square inch in bar: 0.453 592 37 kg × 9.806 65 m/s² / (0.0254 m)² = 6 894.757 293 168 36 Pa, exact
 /// up to rounding.
-pub const PSI_BAR: f64 = 0.068_947_572_931_683_6;
-/// The standard atmosphere in bar, exact.
-pub const ATM_BAR: f64 = 1.013_25;
+pub(super) const PSI_BAR: f64 = 0.068_947_572_931_683_6;
 /// A cubic foot in litres: (0.3048 m)³, exact.
-pub const CUBIC_FOOT_L: f64 = 28.316_846_592;
+pub(super) const CUBIC_FOOT_L: f64 = 28.316_846_592;
 /// A conventional millimetre of mercury in bar: 13 595.1 kg/m³ × 9.806 65 m/s² × 1 mm, exact.
-pub const MMHG_BAR: f64 = 0.001_333_223_874_15;
+pub(super) const MMHG_BAR: f64 = 0.001_333_223_874_15;
 /// A conventional inch of mercury in bar: 25.4 mm of it, exact.
-pub const INHG_BAR: f64 = 0.033_863_886_403_41;
-/// A metre of sea water as a pressure is 10 kPa by convention: one metre on an instrument.
-pub const MSW_M: f64 = 1.0;
-/// A foot of sea water as a pressure is 3.0643 kPa by convention (U.S. Navy Diving Manual: 1 atm = 33.066 fsw), in
-/// metres on an instrument, of which each is 10 kPa.
-pub const FSW_M: f64 = 0.306_43;
-
-/// Free litres (1 bar, 20 °C) in one litre at standard temperature and pressure, dry (0 °C, 1 atm): by the ideal gas,
-/// 1.013 25 · 293.15 / 273.15.
-pub const FREE_PER_STPD: f64 = ATM_BAR * 293.15 / 273.15;
+pub(super) const INHG_BAR: f64 = 0.033_863_886_403_41;
+/// A foot of sea water in metres on an instrument, each of which is a metre of sea water.
+pub(super) const FSW_M: f64 = FSW_BAR / MSW_BAR;
 
 const DEPTHS: &[Unit] = &[
     unit("m", 1.0, &["metre", "metres", "meter", "meters", "M"]),
     unit("ft", FOOT_M, &["foot", "feet", "Ft", "FT"]),
-    unit("msw", MSW_M, &["MSW"]),
+    unit("msw", 1.0, &["MSW"]),
     unit("fsw", FSW_M, &["FSW"]),
 ];
 const LENGTHS: &[Unit] = &[
@@ -64,21 +57,21 @@ const GAUGES: &[Unit] = &[
     unit("psi", PSI_BAR, &["PSI", "Psi", "psig"]),
     unit("kPa", 0.01, &["kpa", "KPa", "KPA"]),
     unit("MPa", 10.0, &["Mpa", "MPA", "mpa"]),
-    unit("atm", ATM_BAR, &["ATM"]),
+    unit("atm", ATMOSPHERE_BAR, &["ATM"]),
 ];
 const PARTIALS: &[Unit] = &[
     unit("bar", 1.0, &["Bar", "BAR", "bars"]),
     unit("mbar", 0.001, &["millibar", "mBar"]),
     unit("kPa", 0.01, &["kpa", "KPa", "KPA"]),
-    unit("atm", ATM_BAR, &["ATM"]),
-    unit("ata", ATM_BAR, &["ATA"]),
+    unit("atm", ATMOSPHERE_BAR, &["ATM"]),
+    unit("ata", ATMOSPHERE_BAR, &["ATA"]),
 ];
 const ABSOLUTES: &[Unit] = &[
     unit("bar", 1.0, &["Bar", "BAR", "bars"]),
     unit("mbar", 0.001, &["millibar", "mBar"]),
     unit("hPa", 0.001, &["hpa"]),
     unit("kPa", 0.01, &["kpa", "KPa", "KPA"]),
-    unit("atm", ATM_BAR, &["ATM"]),
+    unit("atm", ATMOSPHERE_BAR, &["ATM"]),
     unit("psi", PSI_BAR, &["PSI", "psia"]),
     unit("mmHg", MMHG_BAR, &["mmhg", "torr", "Torr"]),
     unit("inHg", INHG_BAR, &["inhg"]),
@@ -105,7 +98,7 @@ const UPTAKES: &[Unit] = &[
 const RATES: &[Unit] = &[
     unit("m", 1.0, &["m/min", "metres", "meters", "mpm"]),
     unit("ft", FOOT_M, &["ft/min", "feet", "fpm"]),
-    unit("msw", MSW_M, &["MSW", "msw/min"]),
+    unit("msw", 1.0, &["MSW", "msw/min"]),
     unit("fsw", FSW_M, &["FSW", "fsw/min"]),
 ];
 const DURATIONS: &[Unit] = &[
@@ -132,8 +125,8 @@ const SET_POINTS: &[Unit] = &[
     unit("percent", 1.0, &["%", "pct"]),
     unit("bar", 1.0, &["Bar", "BAR"]),
     unit("kPa", 0.01, &["kpa", "KPa", "KPA"]),
-    unit("atm", ATM_BAR, &["ATM"]),
-    unit("ata", ATM_BAR, &["ATA"]),
+    unit("atm", ATMOSPHERE_BAR, &["ATM"]),
+    unit("ata", ATMOSPHERE_BAR, &["ATA"]),
 ];
 // What a life's units count: calendar months where the name says months or years, days otherwise.
 const LIVES: &[Unit] = &[

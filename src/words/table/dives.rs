@@ -3,7 +3,7 @@
 use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, RECORD, ROLES, ROLES_OR_NONE, WORK, value};
 use crate::words::{Either, Key, NodeDef, Quantity};
 
-pub static ROWS: &[NodeDef] = &[
+pub(super) static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "dive",
         name: "dive",

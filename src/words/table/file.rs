@@ -3,7 +3,7 @@
 use super::{ANYWHERE, HOUSE_TOP, NODE, PLAN_TOP, TOP, value};
 use crate::words::{Key, NodeDef, Quantity};
 
-pub static ROWS: &[NodeDef] = &[
+pub(super) static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "use",
         name: "use",

@@ -10,7 +10,7 @@ const ON_THE_WAY: ValueDef = value("work", Quantity::OneOf(WORK), "How hard the 
 const RATE: ValueDef = value("rate", Quantity::Rate, "Metres a minute.").within(0.5, 60.0);
 const TO: ValueDef = value("depth", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
 
-pub static ROWS: &[NodeDef] = &[
+pub(super) static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "descend",
         name: "descend",

@@ -209,7 +209,7 @@ macro_rules! limits {
         )*];
 
         /// The words that say them.
-        pub static ROWS: &[NodeDef] = &[$(
+        pub(crate) static ROWS: &[NodeDef] = &[$(
             NodeDef {
                 meaning: $meaning,
                 $($field: $held,)*

@@ -15,19 +15,20 @@ use std::sync::LazyLock;
 
 use super::{Key, NodeDef, Quantity, ValueDef};
 
-pub use limits::{LIMITS, LimitDef, LimitName, Stricter, Usual};
+pub use limits::{LIMITS, LimitName};
+pub(crate) use limits::{LimitDef, Usual};
 
 /// The top of a file of any kind, as a place below which words stand.
-pub const TOP: &str = "";
+pub(super) const TOP: &str = "";
 /// The top of a plan file.
-pub const PLAN_TOP: &str = "*.plan.kdl";
+pub(crate) const PLAN_TOP: &str = "*.plan.kdl";
 /// The top of the archive's root file.
-pub const HOUSE_TOP: &str = "leadsman.kdl";
+pub(super) const HOUSE_TOP: &str = "leadsman.kdl";
 /// Below any node and at the top of any file.
-pub const ANYWHERE: &str = "*";
+pub(super) const ANYWHERE: &str = "*";
 
 /// Every row, in the order of the language's description.
-pub fn rows() -> impl Iterator<Item = &'static NodeDef> {
+pub(super) fn rows() -> impl Iterator<Item = &'static NodeDef> {
     [file::ROWS, plan::ROWS, limits::ROWS, dives::ROWS, legs::ROWS, unit::ROWS, things::ROWS].into_iter().flatten()
 }
 
@@ -36,7 +37,7 @@ static INDEX: LazyLock<HashMap<(&str, &str), &NodeDef>> =
     LazyLock::new(|| rows().flat_map(|word| word.below.iter().map(move |place| ((*place, word.name), word))).collect());
 
 /// The row of a name at a place, the place given by its own row's `id` or as one of the tops.
-pub fn row(place: &str, name: &str) -> Option<&'static NodeDef> {
+pub(super) fn row(place: &str, name: &str) -> Option<&'static NodeDef> {
     INDEX.get(&(place, name)).or_else(|| INDEX.get(&(ANYWHERE, name))).copied()
 }
 

@@ -25,7 +25,7 @@ const SITE_PROPS: &[ValueDef] = &[
     .or("instrument"),
 ];
 
-pub static ROWS: &[NodeDef] = &[
+pub(super) static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "site",
         name: "site",

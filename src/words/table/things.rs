@@ -20,7 +20,7 @@ const fn oxygen(level: &'static str, meaning: &'static str) -> ValueDef {
     value(level, Quantity::Uptake, meaning).within(0.1, 8.0)
 }
 
-pub static ROWS: &[NodeDef] = &[
+pub(super) static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "canister",
         name: "canister",

@@ -13,7 +13,7 @@ pub(super) const KIND: ValueDef = value(
      breath spills a share of the loop); or `closed` (a controller holds a set-point in bar).",
 );
 
-pub static ROWS: &[NodeDef] = &[
+pub(super) static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "unit",
         name: "unit",

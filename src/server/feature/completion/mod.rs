@@ -19,7 +19,7 @@ use crate::syntax::{EntryId, NodeId, Part, Tree};
 use crate::words::{Measures, NodeDef, Quantity, ValueDef, word_of, words_below};
 
 /// What may be written at a position; nothing in a comment.
-pub fn of(here: &Here<'_>, at: Position) -> Vec<CompletionItem> {
+pub(crate) fn of(here: &Here<'_>, at: Position) -> Vec<CompletionItem> {
     let Some(tree) = here.archive.tree(&here.file) else { return Vec::new() };
     let asked = Asked { here, tree: &tree, offset: place::offset(&here.text, at, here.abilities().encoding) };
     let at = tree.at(asked.offset);

@@ -1,6 +1,6 @@
 //! A feed that fails: how long the loop lasts if the diver stays, and what is breathed on the way up.
 
-use super::{Circuit, EventKind, Leg, Limits, Planned, Profile, State, Why, Work, run};
+use leadsman::run::{Circuit, EventKind, Leg, Limits, Planned, Profile, State, Why, Work, run};
 
 /// Which feeds of a semi-closed loop fail.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
