@@ -62,6 +62,12 @@ pub mod syntax;
 #[doc(hidden)]
 pub mod words;
 
+// The properties beside the sources go by the same seed as those under tests/.
+#[cfg(test)]
+#[path = "../tests/seed.rs"]
+#[allow(clippy::panic, dead_code)]
+mod seed;
+
 pub use cli::run as command;
 
 /// The caution that every printed or drawn output carries.

@@ -25,13 +25,13 @@ fn read(said: Option<&str>) -> Option<u64> {
 }
 
 /// The seed of something made by hand, its own unless the variable says another.
-pub fn or(own: u64) -> u64 {
+pub(crate) fn or(own: u64) -> u64 {
     SAID.unwrap_or(own)
 }
 
 /// How properties are tried: so many cases from the seed. A case that fails is repeated by its seed, so it is not kept
 /// beside the tests.
-pub fn properties(cases: u32) -> ProptestConfig {
+pub(crate) fn properties(cases: u32) -> ProptestConfig {
     ProptestConfig { cases, rng_seed: RngSeed::Fixed(or(20_270_515)), failure_persistence: None, ..Default::default() }
 }
 

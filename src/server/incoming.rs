@@ -307,6 +307,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::seed::properties(256))]
+
         #[test]
         fn any_bytes_end(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
             let mut frames = Frames::new(&*bytes);

@@ -243,6 +243,8 @@ mod tests {
     }
 
     proptest! {
+        #![proptest_config(crate::seed::properties(256))]
+
         #[test]
         fn positions_and_offsets_are_each_others_inverse(s in "(\r\n|[a\n\r³😀é]){0,40}") {
             let text = Text::new(&s);

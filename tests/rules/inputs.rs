@@ -15,10 +15,10 @@ use super::unsaved;
 
 pub const KIT: &str = r#"
 unit "fen-3" kind=semi-closed {
-    loop 6
-    feed constant=6 controlled=20
+    loop 5
+    feed constant=11 controlled=13
     make-up yes
-    floor o2=21
+    floor o2=22
     mouthpiece open-circuit=supply
     bed "c-31"
 }
@@ -67,7 +67,7 @@ const MORNING: &str = r#"
     stay until=40 work=moderate
     stop 6 minutes=3
     ascend
-    diver "Rowan" unit="fen-3" supply="S12-04" bailout="S7-14" set-point=27
+    diver "Rowan" unit="fen-3" supply="S12-04" bailout="S7-14" set-point=26
 "#;
 
 #[test]
@@ -75,19 +75,19 @@ fn a_dive_is_what_plan_and_kit_say() {
     one(KIT, MORNING, |simulated| {
         let dive = &simulated.ran.dive;
         let Circuit::SemiClosed(unit) = dive.circuit else { panic!("semi-closed") };
-        assert_eq!((unit.loop_l, unit.make_up_lpm, unit.supply), (6.0, f64::INFINITY, 0));
-        assert_eq!(unit.feed, Feed { constant_lpm: 6.0, controlled_lpm: 20.0 });
+        assert_eq!((unit.loop_l, unit.make_up_lpm, unit.supply), (5.0, f64::INFINITY, 0));
+        assert_eq!(unit.feed, Feed { constant_lpm: 11.0, controlled_lpm: 13.0 });
         assert_eq!(dive.water.surface_bar, 1.0);
         assert!((dive.water.bar_per_m - Water::default().bar_per_m).abs() < 1e-15);
         assert_eq!(
             (dive.set_point, dive.pre_breathe_min, dive.inflates),
-            (Some(SetPoint::Fraction(0.27)), 5.0, Some(0))
+            (Some(SetPoint::Fraction(0.26)), 5.0, Some(0))
         );
         // The leaner of what was ordered and what was analysed feeds the loop, the richer counts for oxygen clocks.
         assert!((dive.cylinders[0].mix.o2 - 0.348).abs() < 1e-12);
         assert!((simulated.ran.rich_mix_dive().cylinders[0].mix.o2 - 0.35).abs() < 1e-12);
         assert_eq!(dive.cylinders[1].mix, Mix::nitrox(0.36));
-        assert_eq!((dive.limits.floor_o2, dive.limits.band_o2), (0.21, 0.01));
+        assert_eq!((dive.limits.floor_o2, dive.limits.band_o2), (0.22, 0.01));
         // Two thirds of 180 minutes, 5 of them used.
         assert!((dive.limits.absorbent_min - 115.0).abs() < 1e-9);
         let legs: Vec<(f64, f64)> = dive.legs.iter().map(|leg| (leg.to_m, leg.lasts_min)).collect();
@@ -122,16 +122,16 @@ fn the_constant_feed_has_its_ends_unless_it_was_measured() {
     };
     one(KIT, MORNING, |simulated| {
         let ran = &simulated.ran;
-        assert!((constant(&ran.low_feed_dive()) - 5.4).abs() < 1e-12);
-        assert!((constant(&ran.high_feed_dive()) - 6.6).abs() < 1e-12);
+        assert!((constant(&ran.low_feed_dive()) - 9.9).abs() < 1e-12);
+        assert!((constant(&ran.high_feed_dive()) - 12.1).abs() < 1e-12);
         let used = |litres: &[f64]| ran.dive.cylinders[0].full_l - litres[0];
         assert!(used(&ran.low_feed().end.litres) < used(&ran.track.end.litres));
         assert!(used(&ran.track.end.litres) < used(&ran.high_feed().end.litres));
     });
-    let measured = KIT.replace("make-up yes", "make-up yes; flow 6.1 on=\"2027-05-15\"");
+    let measured = KIT.replace("make-up yes", "make-up yes; flow 11.2 on=\"2027-05-15\"");
     one(&measured, MORNING, |simulated| {
-        assert_eq!(constant(&simulated.ran.low_feed_dive()), 6.1);
-        assert_eq!(constant(&simulated.ran.high_feed_dive()), 6.1);
+        assert_eq!(constant(&simulated.ran.low_feed_dive()), 11.2);
+        assert_eq!(constant(&simulated.ran.high_feed_dive()), 11.2);
         assert_eq!(simulated.ran.low_feed(), &simulated.ran.track);
     });
 }
@@ -151,7 +151,7 @@ fn drills_switches_and_bail_outs_go_over_to_what_is_carried() {
     bail-out
     on-loop
     ascend
-    diver "Rowan" unit="fen-3" supply="S12-04" bailout="S7-14" set-point=27 work=heavy
+    diver "Rowan" unit="fen-3" supply="S12-04" bailout="S7-14" set-point=26 work=heavy
 "#;
     one(KIT, dive, |simulated| {
         let acts: Vec<Act> =
@@ -171,7 +171,7 @@ fn drills_switches_and_bail_outs_go_over_to_what_is_carried() {
 fn what_ends_under_water_goes_straight_home() {
     let dive = r#"descend 18
     stay 5
-    diver "Rowan" unit="fen-3" supply="S12-04" set-point=27"#;
+    diver "Rowan" unit="fen-3" supply="S12-04" set-point=26"#;
     one(KIT, dive, |simulated| {
         let last = *simulated.ran.dive.legs.last().unwrap();
         assert_eq!((last.to_m, last.lasts_min, last.why), (0.0, 2.0, Why::WayHome));
@@ -182,14 +182,14 @@ fn what_ends_under_water_goes_straight_home() {
 fn facts_that_lack_are_named() {
     let without = |fact: &str| lacking(&KIT.replace(fact, ""), MORNING);
     assert_eq!(without("make-up yes"), ["`make-up` of unit \"fen-3\""]);
-    assert_eq!(without("loop 6"), ["the `loop` volume of unit \"fen-3\""]);
-    assert_eq!(without("feed constant=6 controlled=20"), ["the `feed` of unit \"fen-3\""]);
+    assert_eq!(without("loop 5"), ["the `loop` volume of unit \"fen-3\""]);
+    assert_eq!(without("feed constant=11 controlled=13"), ["the `feed` of unit \"fen-3\""]);
     assert_eq!(
         without("oxygen rest=0.7 light=1.0 moderate=1.5 heavy=2.2 peak=3.0"),
         ["`oxygen rest=` of diver \"Rowan\""]
     );
     assert_eq!(without("o2=35 analysed=34.8"), ["the mix (`o2=`) of cylinder \"S12-04\""]);
-    assert_eq!(lacking(KIT, &MORNING.replace(" set-point=27", "")), ["the `set-point` of diver \"Rowan\""]);
+    assert_eq!(lacking(KIT, &MORNING.replace(" set-point=26", "")), ["the `set-point` of diver \"Rowan\""]);
     // A cylinder that is not breathed from on the dive as planned does not keep it from being run.
     let kit = KIT.replace("size=7", "");
     one(&kit, MORNING, |simulated| {
@@ -271,7 +271,7 @@ fn hostile_numbers_end() {
         ("descend 30", "descend -5"),
         ("stay 20", "stay -20"),
         ("rate=15", "rate=0"),
-        ("set-point=27", "set-point=1e300"),
+        ("set-point=26", "set-point=1e300"),
     ] {
         let (archive, file) = archive(KIT, &MORNING.replace(what, instead));
         for ran in all(&archive, &file, |simulated| simulated.map(|simulated| simulated.ran)).into_iter().flatten() {
@@ -320,7 +320,7 @@ fn a_closed_loop_takes_oxygen_and_diluent() {
         assert!((held.po2_at(0.0) - 1.3).abs() < 1e-9);
     });
     assert_eq!(lacking(&kit.replace(" inject=3", ""), dive), ["`inject=` of unit \"tarn-1\""]);
-    let bars = dive.replace("set-point=1.3", "set-point=27");
+    let bars = dive.replace("set-point=1.3", "set-point=26");
     assert_eq!(lacking(&kit, &bars), Vec::<String>::new());
     assert_eq!(lacking(&kit, &dive.replace(" oxygen=\"O3-1\"", "")), ["a `oxygen` cylinder of diver \"Rowan\""]);
 }
@@ -348,12 +348,12 @@ fn of_two_stage_gases_the_richest_that_may_be_breathed_is_taken() {
 #[test]
 fn suit_and_wing_are_filled_from_what_the_plan_says() {
     for (says, cylinder) in [("", Some(0)), (" inflates=bailout", Some(1)), (" inflates=none", None)] {
-        one(KIT, &MORNING.replace(" set-point=27", &format!(" set-point=27{says}")), |simulated| {
+        one(KIT, &MORNING.replace(" set-point=26", &format!(" set-point=26{says}")), |simulated| {
             assert_eq!(simulated.ran.dive.inflates, cylinder, "{says}");
             let used: Vec<f64> = (0..2).map(|number| simulated.ran.track.used_l(number, Purpose::Inflation)).collect();
             assert!((0..2).all(|number| (used[number] > 0.0) == (cylinder == Some(number))), "{says}: {used:?}");
         });
     }
-    let deco = MORNING.replace(" set-point=27", " set-point=27 inflates=deco");
+    let deco = MORNING.replace(" set-point=26", " set-point=26 inflates=deco");
     assert_eq!(lacking(KIT, &deco), ["a `deco` cylinder of diver \"Rowan\""]);
 }

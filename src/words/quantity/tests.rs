@@ -184,7 +184,7 @@ const MEASURED: [Quantity; 16] = [
 ];
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(256))]
+    #![proptest_config(crate::seed::properties(256))]
 
     #[test]
     fn what_is_converted_converts_back(which in 0..MEASURED.len(), number in -1e6..1e6f64) {
