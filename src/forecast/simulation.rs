@@ -23,7 +23,7 @@ pub struct Simulation {
     escapes: OnceLock<Vec<Escape>>,
     outcomes: OnceLock<Vec<Outcome>>,
     /// The run that does not come back to the surface where this one is shown in its place, and why.
-    judged: Option<(Track, Stuck)>,
+    judged: Option<(Track, Stuck, f64)>,
 }
 
 impl Simulation {
@@ -63,14 +63,17 @@ impl Simulation {
         self.rich_mix.get_or_init(run).as_ref().unwrap_or(&self.track)
     }
 
-    /// The run on which the diver does not come back to the surface, and why, if there is one: as planned, else on the feeds
-    /// and mixes that the dive may as well have.
-    pub fn never_surfaces(&self) -> Option<(&Track, Stuck)> {
-        if let Some((track, stuck)) = &self.judged {
-            return Some((track, *stuck));
+    /// The run on which the diver does not come back to the surface, why, and when, minutes since leaving it, if there is one:
+    /// as planned, else on the feeds and mixes that the dive may as well have.
+    pub fn never_surfaces(&self) -> Option<(&Track, Stuck, f64)> {
+        if let Some((track, stuck, t_min)) = &self.judged {
+            return Some((track, *stuck, *t_min));
         }
         let runs = [&self.track, self.high_feed(), self.low_feed(), self.rich_mix()];
-        runs.into_iter().find_map(|track| Some((track, track.never_surfaces()?)))
+        runs.into_iter().find_map(|track| {
+            let (stuck, t_min) = track.stuck()?;
+            Some((track, stuck, t_min))
+        })
     }
 
     /// The run with the loop taken to be at its floor all dive, as far as tissues go; `None` where there is no floor, or
@@ -143,7 +146,7 @@ impl Simulation {
             at_floor: OnceLock::new(),
             escapes: OnceLock::from(self.escapes().to_vec()),
             outcomes: OnceLock::from(self.outcomes().to_vec()),
-            judged: self.never_surfaces().map(|(track, stuck)| (track.clone(), stuck)),
+            judged: self.never_surfaces().map(|(track, stuck, t_min)| (track.clone(), stuck, t_min)),
         })
     }
 

@@ -97,7 +97,7 @@ pub(super) fn shorter_stay(
         });
         let track = shorter.run();
         let escapes = shorter.home.out.map(|out| shorter.escapes(&track, &out)).unwrap_or_default();
-        track.never_surfaces().is_none() && fits(&shorter, &track, &escapes) && holds(&shorter, &track, &escapes)
+        track.stuck().is_none() && fits(&shorter, &track, &escapes) && holds(&shorter, &track, &escapes)
     };
     // A longer stay never leaves more, so the longest that fits is found by halving.
     let (mut fitting, mut over) = (0.0, say::up(said.value, 1.0));

@@ -11,6 +11,7 @@ mod good;
 mod inputs;
 mod marks;
 mod mended;
+mod monotony;
 mod pages;
 
 use std::path::{Path, PathBuf};

@@ -5,7 +5,7 @@ use crate::findings::{Finding, Level};
 use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
-use crate::run::EventKind;
+use crate::run::{EventKind, Stuck};
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -19,16 +19,16 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 }
 
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
-    let Some((track, stuck)) = simulated.ran.never_surfaces() else { return };
+    let Some((track, stuck, t_min)) = simulated.ran.never_surfaces() else { return };
     let dive = &simulated.dive;
-    let end = &track.end;
+    let end = track.at(t_min);
     let message = format!(
         "{} never surfaces: {}, {}",
         *dive.member.name,
-        say::moment(end.t_min, end.depth_m().max(0.0)),
+        say::moment(t_min, end.depth_m().max(0.0)),
         why(simulated, track, stuck)
     );
-    let leg = track.asked_at(end.t_min).and_then(|leg| dive.legs().get(leg));
+    let leg = track.asked_at(t_min).and_then(|leg| dive.legs().get(leg));
     let empty = empty(simulated, track);
     let place = match (&empty, leg) {
         (Some((carried, _)), _) => &carried.name.place,
@@ -37,13 +37,16 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     };
     let mut finding: Finding = RULE.finding(place.clone(), message).with_about(dive.about());
     if let Some(leg) = leg.filter(|leg| leg.place != *place) {
-        finding = finding.with_related(leg.place.clone(), "the way home");
+        let here = if stuck == Stuck::NoGas { "here it is empty" } else { "the way home" };
+        finding = finding.with_related(leg.place.clone(), here);
     }
-    finding = finding.with_step(
-        "what sums over the dive: gas, absorbent, batteries, oxygen clocks",
-        format!("up to {}", say::run_time(end.t_min)),
-        "has no end".to_owned(),
-    );
+    if stuck != Stuck::NoGas {
+        finding = finding.with_step(
+            "what sums over the dive: gas, absorbent, batteries, oxygen clocks",
+            format!("up to {}", say::run_time(t_min)),
+            "has no end".to_owned(),
+        );
+    }
     // One on which gas or oxygen runs short is no better.
     let shorter = fix::shorter_stay(context, simulated, &simulated.ran.high_feed_dive(), |_, track, _| {
         let short = |kind| matches!(kind, EventKind::CylinderEmpty(_) | EventKind::OxygenLow);

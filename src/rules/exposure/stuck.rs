@@ -11,9 +11,18 @@ pub(crate) fn why(simulated: &Simulated<'_>, track: &Track, stuck: Stuck) -> Str
         let when = if t_min < 1e-9 { "from the start".to_owned() } else { say::into_the_dive(t_min) };
         format!("; {} {:?} is empty {when}", carried.role.value, carried.name.value)
     });
+    if stuck == Stuck::NoGas
+        && let Some((carried, _)) = empty(simulated, track)
+    {
+        return format!(
+            "{} {:?} is empty and there is nothing else to breathe",
+            carried.role.value, carried.name.value
+        );
+    }
     match stuck {
         Stuck::StopsNeverEnd => format!("no stop of up to 24 hours lets the diver go on up{gas}"),
         Stuck::Bounded => format!("the dive is longer than any that is worked out{gas}"),
+        Stuck::NoGas => "there is nothing to breathe".to_owned(),
         Stuck::Nonsense => "what the plan then asks for can't be".to_owned(),
     }
 }

@@ -56,11 +56,11 @@ impl Question<'_, '_> {
         &self.simulated.dive
     }
 
-    /// How long the dive is, from leaving the surface to coming back, in words.
-    fn whole(&self) -> String {
-        match self.simulated.ran.never_surfaces() {
-            Some(_) => "min of a dive that never ends".to_owned(),
-            None => format!("of {} min", say::number(say::up(self.simulated.ran.high_feed().end.t_min, 1.0))),
+    /// How long the dive is in words, of so many minutes if it ends at all.
+    fn whole(&self, minutes: f64) -> String {
+        match self.simulated.ran.high_feed().surfaced() {
+            true => format!("of {} min", say::number(say::up(minutes, 1.0))),
+            false => "min of a dive that never ends".to_owned(),
         }
     }
 }
@@ -85,7 +85,7 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
         carried.role.value,
         gas.cylinder.name.value,
         say::minutes_had(found.t_min),
-        question.whole(),
+        question.whole(ran.high_feed().end.t_min),
         sooner(ran.high_feed(), found.t_min),
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
@@ -218,10 +218,7 @@ fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Ba
 fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, sink: &mut Sink<'_>) {
     let dive = question.dive();
     let Some(unit) = dive.unit() else { return };
-    let whole = match question.simulated.ran.never_surfaces() {
-        Some(_) => "min of a dive that never ends".to_owned(),
-        None => format!("of {} min", say::number(say::up(question.simulated.ran.high_feed().minutes(), 1.0))),
-    };
+    let whole = question.whole(question.simulated.ran.high_feed().minutes());
     let message = format!(
         "battery {:?} of unit {:?} lasts {} {whole}, pre-breathe counted",
         *battery.name,

@@ -108,12 +108,14 @@ impl Route for BailOut<'_> {
         let at = Leg::new(now.depth_m().max(0.0), out.problem_min, out.problem, Why::BailOut);
         let act = match self.gases.iter().copied().find(|gas| now.may_breathe(*gas, limits)) {
             Some(best) => Act::Breathe(Profile::open_circuit(best)),
-            // Nothing may be breathed here: whatever gives gas is better than none, the leanest most likely.
+            // What suits this depth and is empty is counted on, as gas that is lacking; where nothing suits it, whatever gives
+            // gas is better than none, the leanest most likely.
             None => {
+                let suits = self.gases.iter().copied().find(|gas| now.suits(*gas, limits));
                 let o2 = |gas: &usize| now.kit.get(*gas).map_or(0.0, |kit| kit.mix.o2);
                 let gives = self.gases.iter().copied().filter(|gas| now.gives(*gas));
                 let leanest = gives.min_by(|a, b| o2(a).total_cmp(&o2(b))).or(self.gases.first().copied());
-                Act::Breathe(Profile::open_circuit(leanest?))
+                Act::Breathe(Profile::open_circuit(suits.or(leanest)?))
             }
         };
         let there = State {

@@ -86,7 +86,8 @@ impl<'a> WayHome<'a> {
         (best != breathed).then(|| (Profile::open_circuit(best), !now.may_breathe(breathed, limits)))
     }
 
-    /// A leg cut where the cylinder that is breathed runs empty, if another one could be gone over to.
+    /// A leg cut where the cylinder that is breathed runs empty, if another one could be gone over to. One that is empty
+    /// already cuts none: whoever has found no other gas goes on up to where there is one.
     pub(in crate::run) fn up_to_empty(&self, now: &State, leg: Leg) -> Leg {
         let Some(source) = self.sources.get(now.source) else { return leg };
         let bar_per_min = (now.water.pressure_bar(leg.to_m) - now.bar) / leg.lasts_min;
@@ -98,7 +99,7 @@ impl<'a> WayHome<'a> {
         }
         let others_l = |minutes: f64| now.others_l(breathed, minutes);
         match regime.draws.minutes_to_draw(breathed, litres - kit.unusable_l, leg.lasts_min, others_l) {
-            Some(minutes) if minutes < leg.lasts_min => {
+            Some(minutes) if minutes > tolerance::INSTANT_MIN && minutes < leg.lasts_min => {
                 let to_m = now.depth_m() + (leg.to_m - now.depth_m()) * minutes / leg.lasts_min;
                 Leg { to_m: to_m.max(0.0), lasts_min: minutes, ..leg }
             }
@@ -141,7 +142,7 @@ impl<'a> WayHome<'a> {
             return Some(Leg { why, ..stay(minutes).doing(Act::Breathe(source)) });
         }
         if direct {
-            return Some(self.travel(now, self.to_m));
+            return Some(self.travel(now, self.up_to_gas(now, stops, depth, limits)));
         }
         // As far as nothing holds the diver back.
         let mut at_m = depth;
@@ -172,6 +173,23 @@ impl<'a> WayHome<'a> {
         let goes_on = |ahead: &Ahead<'_>| ahead.up(next_m, &self.ascent, paces, &line).is_some();
         let minutes = fewest_minutes(ahead, paces, work, goes_on)?;
         Some(self.up_to_empty(now, stay(minutes as f64)))
+    }
+
+    /// How far up the diver goes at once where nothing holds them back: to the end, or, out of gas, to where another one may
+    /// be breathed.
+    fn up_to_gas(&self, now: &State, stops: &Stops, depth_m: f64, limits: &Limits) -> f64 {
+        let breathed = self.sources.get(now.source).and_then(|source| source.open_circuit());
+        if breathed.is_none_or(|breathed| now.gives(breathed)) {
+            return self.to_m;
+        }
+        let mut at_m = depth_m;
+        while at_m > self.to_m + tolerance::DEPTH_M {
+            at_m = stops.next_up_m(at_m, self.to_m);
+            if self.may_switch_at(now, at_m, limits) {
+                break;
+            }
+        }
+        at_m
     }
 
     fn travel(&self, now: &State, to_m: f64) -> Leg {

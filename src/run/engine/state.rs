@@ -74,14 +74,25 @@ impl State {
         }
     }
 
+    /// Whether a cylinder gives no more, and none of the others gives gas that is not too rich to be breathed here.
+    pub(in crate::run) fn has_nothing_but(&self, cylinder: usize) -> bool {
+        let fits = |kit: &Cylinder| kit.mix.o2 * self.bar <= kit.filled.greatest_po2_bar + tolerance::PO2_BAR;
+        !self.gives(cylinder)
+            && !self.kit.iter().enumerate().any(|(other, kit)| other != cylinder && self.gives(other) && fits(kit))
+    }
+
     /// Whether a cylinder gives gas that may be breathed here.
     pub(in crate::run) fn may_breathe(&self, cylinder: usize, limits: &Limits) -> bool {
-        let fits = |kit: &Cylinder| {
+        self.gives(cylinder) && self.suits(cylinder, limits)
+    }
+
+    /// Whether a cylinder's gas, if it gave any, might be breathed here.
+    pub(in crate::run) fn suits(&self, cylinder: usize, limits: &Limits) -> bool {
+        self.kit.get(cylinder).is_some_and(|kit| {
             let po2_bar = kit.mix.o2 * self.bar;
             po2_bar <= kit.filled.greatest_po2_bar + tolerance::PO2_BAR
                 && po2_bar >= limits.least_bar - tolerance::PO2_BAR
-        };
-        self.gives(cylinder) && self.kit.get(cylinder).is_some_and(fits)
+        })
     }
 
     /// What other divers draw from a cylinder in the next minutes, free litres; nothing from one that gives none.

@@ -2,7 +2,9 @@
 
 use crate::physics::Mix;
 use crate::physics::tolerance;
-use crate::run::{Breath, ClockFloor, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why};
+use crate::run::{
+    Breath, ClockFloor, Draw, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why,
+};
 
 /// A stretch of a dive on which one regime holds.
 #[derive(Debug, Clone, PartialEq)]
@@ -128,6 +130,8 @@ pub enum Ended {
 pub enum Stuck {
     /// No stop that anybody could wait for allows going on up, or the way up leads nowhere.
     StopsNeverEnd,
+    /// There is nothing left to breathe.
+    NoGas,
     /// It is longer than any run.
     Bounded,
     /// What it asks for can't be.
@@ -282,6 +286,27 @@ impl Track {
             Ended::Bounded => Some(Stuck::Bounded),
             Ended::Nonsense | Ended::NoSource => Some(Stuck::Nonsense),
         }
+    }
+
+    /// When the diver has nothing left to breathe, minutes since leaving the surface: from then on open circuit is breathed
+    /// from a cylinder that gives no more, and no other could be breathed there. What it lacks is counted on, so the run
+    /// itself goes on.
+    pub fn out_of_gas(&self) -> Option<f64> {
+        let dry = |segment: &Segment, now: &State| {
+            let breathed = |draw: &&Draw| draw.purpose == Purpose::OpenCircuit;
+            segment.regime.draws.iter().filter(breathed).any(|draw| now.has_nothing_but(draw.cylinder))
+        };
+        let lasts = |segment: &&Segment| segment.minutes > tolerance::INSTANT_MIN;
+        let first = self.under_way().filter(lasts).find(|segment| dry(segment, &segment.start));
+        // A way home that looks for another gas and finds none goes no farther.
+        let last = || self.segments.last().filter(|last| self.ended == Ended::Bounded && dry(last, &self.end));
+        first.map(|segment| segment.start.t_min).or_else(|| last().map(|_| self.end.t_min))
+    }
+
+    /// Why and when a dive that is lived as it is planned does not end at the surface, minutes since leaving it.
+    pub fn stuck(&self) -> Option<(Stuck, f64)> {
+        let dry = self.out_of_gas().map(|t_min| (Stuck::NoGas, t_min));
+        dry.or_else(|| Some((self.never_surfaces()?, self.end.t_min)))
     }
 
     /// The pieces from leaving the surface on.
