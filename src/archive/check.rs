@@ -182,6 +182,7 @@ impl Archive {
             beside: &beside,
             practised: &practised,
             day: OnceCell::new(),
+            timeline: OnceCell::new(),
         };
         let settled = rules::apply_policy(&look, rules::look(&look));
         if let Some(cache) = &self.inner.cache {

@@ -4,16 +4,23 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use super::day::Ended;
 use super::last_day::Recent;
-use super::lower::DESCENT_RATE;
 use super::{Missing, Simulated, first_canister};
-use crate::forecast::dives::DiverDive;
+use crate::forecast::dives::{DESCENT_RATE, DiverDive};
 use crate::plan::{Plan, Record, Scope, as_of};
 use crate::run::{Body, Exposure, Leg, Profile, Track, Why};
 
+/// Time at the surface between two plans.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rest {
+    /// Its minutes.
+    pub minutes: f64,
+    /// The pressure of the air meanwhile, bar.
+    pub surface_bar: f64,
+}
+
 /// What dives have left behind so far.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Carryover<'a> {
     /// What each diver's body carries.
     bodies: BTreeMap<&'a str, Exposure>,
@@ -174,10 +181,9 @@ impl<'a> Carryover<'a> {
 
     /// What is left of all that when a plan begins: the divers rested, and what was filled, packed and charged since is
     /// new.
-    pub(super) fn renewed(&mut self, scope: &Scope, plan: &'a Plan, ended: Option<&Ended>) {
-        let (Some(ended), Some(on), Some(last)) = (ended, &plan.on, self.day) else { return };
-        let (minutes, surface_bar) = ended.rest_until(plan);
-        self.rest(surface_bar, minutes);
+    pub(super) fn renewed(&mut self, scope: &Scope, plan: &'a Plan, rest: Option<Rest>) {
+        let (Some(rest), Some(on), Some(last)) = (rest, &plan.on, self.day) else { return };
+        self.rest(rest.surface_bar, rest.minutes);
         for body in self.bodies.values_mut() {
             // The sum of a single day.
             if on.value > last {

@@ -12,11 +12,14 @@ use crate::plan::{
     Apparatus, ApparatusKind, ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Plan,
     Role, TeamMember, Work, WrittenMix, as_of,
 };
-use crate::source::{Place, Placed};
+use crate::source::{FileId, Place, Placed};
 
 /// The work of a leg that says none, for a diver who says none: what unhurried swimming takes (common practice, no
 /// source).
 pub const WORK_UNSAID: Work = Work::Moderate;
+
+/// Metres a minute down where a leg says no rate (common practice, no source).
+pub(crate) const DESCENT_RATE: f64 = 15.0;
 
 /// The work of the way home, its stops among it, that says none: nobody hurries there (common practice, no source).
 pub const WORK_HOME_UNSAID: Work = Work::Light;
@@ -70,6 +73,11 @@ impl<'a> DiverDive<'a> {
             dive: Some(self.dive.name.value.clone()),
             diver: Some(self.member.name.value.clone()),
         }
+    }
+
+    /// Where it stands: its plan, the dive and the diver's part in it, which may both stand in a template of several plans.
+    pub(crate) fn id(&self) -> (FileId, Place, Place) {
+        (self.plan.file.clone(), self.dive.header.clone(), self.member.header.clone())
     }
 
     /// The plan's day.

@@ -4,9 +4,8 @@
 use std::sync::Arc;
 
 use super::Simulation;
+use super::timeline::DAY_MIN;
 
-/// The window, minutes.
-const DAY_MIN: f64 = 1440.0;
 /// Pieces that a dive is cut into at most; what no dive that is planned comes near to.
 const MOST_PIECES: f64 = 2000.0;
 

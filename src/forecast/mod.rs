@@ -13,17 +13,21 @@ pub(crate) mod limits;
 mod lower;
 mod missing;
 mod simulation;
+mod timeline;
 
 pub(crate) use crate::run::ASCENT_RATE;
 pub(crate) use carryover::Trip;
-pub use day::{Day, Earlier};
+pub use day::Day;
+pub(crate) use dives::DESCENT_RATE;
 pub(crate) use lower::{
-    DESCENT_RATE, DiveInput, FirstCanister, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, body_at_rest, feed,
-    first_canister, gas_lpm, oxygen,
+    DiveInput, FirstCanister, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, body_at_rest, feed, first_canister, gas_lpm,
+    oxygen,
 };
 pub use missing::Missing;
 pub(crate) use missing::Unknown;
 pub(crate) use simulation::{Simulation, SimulationCache};
+pub use timeline::Neighbour;
+pub(crate) use timeline::{DAY_MIN, Part, Timed, Timeline, minute};
 
 use std::sync::Arc;
 

@@ -185,6 +185,13 @@ pub struct Carried {
     pub with: Option<NameUse>,
 }
 
+impl Carried {
+    /// Whether both are the one that the plan says at a place.
+    pub fn is_at(&self, other: &Carried) -> bool {
+        self.name.place == other.name.place && self.role.place == other.role.place
+    }
+}
+
 impl TeamMember {
     /// The cylinders that the plan says this diver shares with another: named as shared by either, or taken as a buddy's
     /// spare.

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::rule::{self, Rule};
 use crate::forecast::dives::DiverDive;
-use crate::forecast::{Day, Earlier, Missing, Simulated, SimulationCache};
+use crate::forecast::{Day, Missing, Neighbour, Simulated, SimulationCache, Timeline};
 use crate::plan::{ApparatusKind, Plan, ResolveError, Scope, Waiver};
 use crate::source::{FileId, Place, Span, Text};
 use crate::syntax::Tree;
@@ -38,13 +38,15 @@ pub(crate) struct Context<'a> {
     /// The dives that were run of late.
     pub runs: &'a SimulationCache,
     /// The plans whose dives lie before this one's and leave something for it.
-    pub earlier: &'a [Earlier],
+    pub earlier: &'a [Neighbour],
     /// The other plans of the day that are ready and share a diver, a cylinder or a unit with this one.
-    pub beside: &'a [Earlier],
+    pub beside: &'a [Neighbour],
     /// When each of the plan's divers last dived its kind of apparatus, as far as dived plans tell.
     pub practised: &'a [LastDive],
     /// The plan's dives as they would go, once a rule has asked for one.
     pub day: OnceCell<Day<'a>>,
+    /// When they are, and those around them, once a rule has asked.
+    pub timeline: OnceCell<Timeline<'a>>,
 }
 
 /// A dive that a plan of the archive tells was dived.
@@ -92,6 +94,11 @@ impl<'a> Context<'a> {
         other: &DiverDive<'b>,
     ) -> Result<Simulated<'b>, Vec<Missing>> {
         self.the_day().instead(self.scope, self.runs, dive, other)
+    }
+
+    /// When the plan's dives are, those before them and those beside them.
+    pub(crate) fn timeline(&self) -> &Timeline<'a> {
+        self.timeline.get_or_init(|| self.the_day().timeline(self.runs, self.beside))
     }
 
     fn the_day(&self) -> &Day<'a> {

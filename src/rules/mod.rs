@@ -35,7 +35,7 @@ pub(crate) fn look(context: &Context<'_>) -> Looked {
     let mut looked = Looked::default();
     for rule in TABLE.iter().filter(|rule| rule.looks_at(context.plan)) {
         looked.rules.push(rule.slug);
-        (rule.look)(context, &mut Sink::new(rule, &mut looked));
+        (rule.look)(context, &mut Sink::new(rule.slug, &mut looked));
     }
     looked
 }

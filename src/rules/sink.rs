@@ -2,7 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::Rule;
 use crate::findings::Finding;
 use crate::forecast::Missing;
 use crate::source::Place;
@@ -10,7 +9,7 @@ use crate::source::Place;
 /// Where a rule puts what it says.
 #[derive(Debug)]
 pub(crate) struct Sink<'a> {
-    rule: &'a Rule,
+    rule: &'static str,
     looked: &'a mut Looked,
 }
 
@@ -57,14 +56,14 @@ pub(crate) struct Looked {
 }
 
 impl<'a> Sink<'a> {
-    /// Where a rule says what it finds; it comes into `looked`.
-    pub(super) fn new(rule: &'a Rule, looked: &'a mut Looked) -> Sink<'a> {
+    /// Where the rule of a slug says what it finds; it comes into `looked`.
+    pub(super) fn new(rule: &'static str, looked: &'a mut Looked) -> Sink<'a> {
         Sink { rule, looked }
     }
 
     /// Says a finding.
     pub(crate) fn find(&mut self, finding: Finding) {
-        debug_assert_eq!(finding.rule, self.rule.slug);
+        debug_assert_eq!(finding.rule, self.rule);
         self.looked.findings.push(finding);
     }
 
@@ -82,6 +81,6 @@ impl<'a> Sink<'a> {
 
     /// Says that a fact is missing, so that this rule could not look at something.
     pub(crate) fn lacks(&mut self, place: Place, fact: impl Into<String>) {
-        self.looked.lacking.push(Lacking { place, fact: fact.into(), rule: self.rule.slug });
+        self.looked.lacking.push(Lacking { place, fact: fact.into(), rule: self.rule });
     }
 }

@@ -59,6 +59,7 @@ pub static TABLE: &[Rule] = &[
     supply::bailout_mod::RULE,
     exposure::never_surfaces::RULE,
     exposure::depth_exceeded::RULE,
+    exposure::dives_overlap::RULE,
     exposure::oxygen_clock::RULE,
     exposure::oxygen_units::RULE,
     exposure::ascent_fast::RULE,

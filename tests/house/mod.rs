@@ -109,13 +109,11 @@ fn is_above(module: &str, file: &str) -> bool {
     file.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'))
 }
 
-/// What is one idea in several files, whose types name each other: the simulator's states, regimes and tracks; what a
-/// forecast gathers and what dives leave for it; a rule, what it is given and where it speaks.
+/// What is one idea in several files, whose types name each other: the simulator's states, regimes and tracks; a rule and what
+/// it is given.
 fn is_one_idea(from: &str, to: &str) -> bool {
     let both = |among: &dyn Fn(&str) -> bool| among(from) && among(to);
-    both(&|file| file.starts_with("run/"))
-        || both(&|file| file.starts_with("forecast/"))
-        || both(&|file| ["rules/context.rs", "rules/rule.rs", "rules/sink.rs"].contains(&file))
+    both(&|file| file.starts_with("run/")) || both(&|file| ["rules/context.rs", "rules/rule.rs"].contains(&file))
 }
 
 #[test]

@@ -6,7 +6,7 @@ use jiff::Span;
 use jiff::civil::{Date, Time};
 
 use crate::archive::Archive;
-use crate::forecast::Earlier;
+use crate::forecast::Neighbour;
 use crate::plan::{Plan, Status};
 use crate::source::FileId;
 
@@ -87,7 +87,7 @@ impl Archive {
     /// the two days before, or of further days before them that were dived in a row by a diver of it; ready or dived; with
     /// a diver, a cylinder or a unit of its own. The first call reads all of the archive's plans.
     #[doc(hidden)]
-    pub fn earlier(&self, file: &FileId) -> Vec<Earlier> {
+    pub fn earlier(&self, file: &FileId) -> Vec<Neighbour> {
         self.earlier_files(file).iter().filter_map(|id| self.other(id)).collect()
     }
 
@@ -122,7 +122,7 @@ impl Archive {
 
     /// The other plans of a file's day that are ready, before or after it as may be, with a diver, a cylinder or a unit of
     /// its own, in path order; none for a plan that is neither ready nor a draft.
-    pub(crate) fn beside(&self, file: &FileId) -> Vec<Earlier> {
+    pub(crate) fn beside(&self, file: &FileId) -> Vec<Neighbour> {
         self.beside_files(file).iter().filter_map(|id| self.other(id)).collect()
     }
 
@@ -143,9 +143,9 @@ impl Archive {
     }
 
     /// Another file's plan, with what its names mean.
-    fn other(&self, file: &FileId) -> Option<Earlier> {
+    fn other(&self, file: &FileId) -> Option<Neighbour> {
         let resolved = self.resolved(file);
-        Some(Earlier { scope: resolved.scope.clone(), plan: resolved.plan.clone()? })
+        Some(Neighbour { scope: resolved.scope.clone(), plan: resolved.plan.clone()? })
     }
 
     /// The files whose plans may begin with what this one's leaves, or that stand beside it on its day.

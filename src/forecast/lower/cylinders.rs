@@ -22,7 +22,7 @@ pub(super) struct Kit<'a> {
 impl<'a> Kit<'a> {
     /// The number of a cylinder.
     pub(super) fn number(&self, carried: &Carried) -> Option<usize> {
-        self.carried.iter().position(|other| std::ptr::eq(*other, carried))
+        self.carried.iter().position(|other| other.is_at(carried))
     }
 
     /// The number of the first cylinder of a role that the dive can't be run without.
@@ -36,7 +36,7 @@ impl<'a> Kit<'a> {
 
     /// The number of a cylinder; what is lacking of it is needed.
     fn known(&self, carried: &Carried, lacks: &mut Lacks) -> Option<usize> {
-        let unknown = self.unknown.iter().find(|(other, _)| std::ptr::eq(*other, carried));
+        let unknown = self.unknown.iter().find(|(other, _)| other.is_at(carried));
         if let Some((_, unknown)) = unknown {
             lacks.take::<()>(Err(unknown.clone()));
         }

@@ -3,12 +3,10 @@
 use super::apparatus::can_hold;
 use super::cylinders::Kit;
 use super::{Lacks, USUAL_OXYGEN, Unknown, gas_lpm, oxygen};
-use crate::forecast::dives::{DiverDive, WORK_HOME_UNSAID};
+use crate::forecast::dives::{DESCENT_RATE, DiverDive, WORK_HOME_UNSAID};
 use crate::plan::{self, ApparatusKind, LegKind, Role};
 use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Profile, Why, Work};
 
-/// Metres a minute down where a leg says no rate (common practice, no source).
-pub(crate) const DESCENT_RATE: f64 = 15.0;
 /// The source that is the apparatus.
 const APPARATUS: usize = 0;
 

@@ -15,7 +15,6 @@ pub(crate) use canisters::{FirstCanister, first_canister};
 pub(crate) use feed::feed;
 pub(crate) use home::{OUT_OVER_REST, PROBLEM_MIN, body_at_rest};
 pub(crate) use input::{CylinderInput, DiveInput};
-pub(crate) use legs::DESCENT_RATE;
 pub(crate) use work::{USUAL_OXYGEN, gas_lpm, oxygen};
 
 use super::carryover::Before;

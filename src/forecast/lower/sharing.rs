@@ -48,6 +48,6 @@ fn sharers<'a>(dive: &DiverDive<'a>) -> Vec<DiverDive<'a>> {
         }
         from += 1;
     }
-    let is_reached = |member: &&TeamMember| reached.iter().skip(1).any(|other| std::ptr::eq(*other, *member));
+    let is_reached = |member: &&TeamMember| reached.iter().skip(1).any(|other| other.header == member.header);
     team.iter().filter(is_reached).map(|member| DiverDive { member, ..*dive }).collect()
 }

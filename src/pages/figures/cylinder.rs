@@ -175,7 +175,7 @@ fn free_gas(scene: &Scene<'_>, cylinder: &Cylinder, content: &Content<'_>) -> Op
 fn endurance(scene: &Scene<'_>) -> Option<Figure> {
     let (simulated, carried) = (scene.simulated.as_ref()?, scene.carried?);
     let turn = turn(simulated)?;
-    let number = simulated.kit.iter().position(|other| std::ptr::eq(*other, carried))?;
+    let number = simulated.kit.iter().position(|other| other.is_at(carried))?;
     if number != turn.cylinder {
         return None;
     }
@@ -200,7 +200,7 @@ fn endurance(scene: &Scene<'_>) -> Option<Figure> {
 /// What the dive leaves in it, the constant feed at the high end of its tolerance.
 fn at_the_end(scene: &Scene<'_>) -> Option<Figure> {
     let (simulated, carried) = (scene.simulated.as_ref()?, scene.carried?);
-    let number = simulated.kit.iter().position(|other| std::ptr::eq(*other, carried))?;
+    let number = simulated.kit.iter().position(|other| other.is_at(carried))?;
     let track = simulated.ran.high_feed();
     let (full, left) = (*track.start().litres.get(number)?, *track.end.litres.get(number)?);
     let gauge = track.end.gauge_bar(number)?;

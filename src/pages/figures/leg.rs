@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{Figure, Figures};
-use crate::forecast::{Day, Earlier, Missing, Simulated, SimulationCache};
+use crate::forecast::{Day, Missing, Neighbour, Simulated, SimulationCache};
 use crate::pages::track::{instant::Instant, name};
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
@@ -29,7 +29,7 @@ pub(crate) struct LegEnd<'a> {
 pub(crate) type Ends<'a> = BTreeMap<&'a Place, Vec<(&'a str, Result<LegEnd<'a>, Vec<Missing>>)>>;
 
 /// The ends of all legs of a plan, for each diver that goes along them, in the plan's order.
-pub(crate) fn ends<'a>(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Earlier]) -> Ends<'a> {
+pub(crate) fn ends<'a>(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Neighbour]) -> Ends<'a> {
     let mut ends: Ends<'a> = BTreeMap::new();
     for (dive, simulated) in Day::of(scope, runs, plan, earlier).iter() {
         let diver = &*dive.member.name.value;

@@ -14,7 +14,7 @@ use jiff::civil::Date;
 use crate::CAUTION;
 use crate::findings::Step;
 use crate::forecast::dives::{self, DiverDive};
-use crate::forecast::{Day, Earlier, Simulated, SimulationCache};
+use crate::forecast::{Day, Neighbour, Simulated, SimulationCache};
 use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{ATMOSPHERE_BAR, Water};
 use crate::plan::lower::ThingKind;
@@ -98,7 +98,7 @@ impl<'a> Scene<'a> {
 
     /// The same with the dive run.
     #[must_use]
-    pub(crate) fn with_runs(self, runs: &SimulationCache, earlier: &'a [Earlier]) -> Scene<'a> {
+    pub(crate) fn with_runs(self, runs: &SimulationCache, earlier: &'a [Neighbour]) -> Scene<'a> {
         let day = self.plan.map(|plan| Day::of(self.scope, runs, plan, earlier));
         let simulated = day.zip(self.dive).and_then(|(day, dive)| day.dive(&dive).ok());
         Scene { simulated, ..self }

@@ -153,7 +153,7 @@ impl Apparatus {
             return None;
         }
         let cells =
-            self.cells.iter().filter(|cell| then.get(&*cell.name.value).is_some_and(|then| std::ptr::eq(*then, *cell)));
+            self.cells.iter().filter(|cell| then.get(&*cell.name.value).is_some_and(|then| then.place == cell.place));
         Some(Apparatus { cells: cells.cloned().collect(), ..self.clone() })
     }
 

@@ -1,12 +1,10 @@
 //! `flight-too-soon`: the divers fly too soon after the dives.
 
 use crate::findings::{Finding, Level};
-use crate::forecast::Simulated;
-use crate::forecast::dives;
+use crate::forecast::{DAY_MIN, Part, Simulated, minute};
 use crate::physics::pressure::surface_bar;
 use crate::physics::roots;
 use crate::physics::tolerance;
-use crate::plan::Plan;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -25,61 +23,67 @@ const CABIN_M: f64 = 2438.4;
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
     let Some(flight) = &plan.flight else { return };
-    let (Some(on), Some(at), Some(day)) = (&flight.on, &flight.at, &plan.on) else { return };
-    let mut worst: Option<(f64, Finding)> = None;
-    let last = plan.dives.len().saturating_sub(1);
-    let Some(dive) = plan.dives.get(last) else { return };
-    let Some(begins) = begins_min(plan) else {
-        sink.lacks(dive.header.clone(), format!("`at=` of dive {:?}", dive.name.value));
-        return;
-    };
-    let midnight = day.value.until(on.value).map_or(0, |span| span.get_days());
-    let flies = f64::from(midnight) * 24.0 + f64::from(at.value.hour()) + f64::from(at.value.minute()) / 60.0;
-    for one in dives::of_dive(plan, dive).filter(|one| std::ptr::eq(one.dive, dive)) {
-        let Ok(simulated) = context.simulate(&one) else { continue };
-        let ends = (begins + simulated.ran.track.end.t_min) / 60.0;
-        let several =
-            plan.dives.iter().filter(|dive| dive.divers.iter().any(|it| it.name.value == one.member.name.value));
-        let stops = !simulated.ran.track.stops().is_empty();
-        let (wanted, why) = match (stops, several.count() > 1) {
-            (true, _) => (WITH_STOPS_H, "with stops"),
-            (false, true) => (SEVERAL_H, "of several"),
-            (false, false) => (ONE_DIVE_H, "without stops"),
-        };
-        let waits = flies - ends;
-        if waits >= wanted - tolerance::MINUTES || worst.as_ref().is_some_and(|(known, _)| *known >= wanted - waits) {
-            continue;
+    let (Some(on), Some(at)) = (&flight.on, &flight.at) else { return };
+    let flies_min = minute(Some(on.value), at.value);
+    let timeline = context.timeline();
+    let mut divers: Vec<&str> = timeline.own_parts().map(|part| part.name()).collect();
+    divers.sort_unstable();
+    divers.dedup();
+    let found = divers.into_iter().filter_map(|diver| {
+        // What others' plans lack is said there.
+        let lacks = |part: &Part<'_, '_>| part.timed.plan.file == plan.file && part.ends_min().is_none();
+        if let Some(unknown) = timeline.of_diver(diver).find(lacks) {
+            sink.lacks_all(unknown.timed.lacks());
+            return None;
         }
-        let message = format!(
-            "{} flies {} h after a dive {why}: {} h are the least",
-            *one.member.name,
-            say::number(say::down(waits.max(0.0), 0.1)),
-            say::number(wanted)
-        );
-        let mut finding = RULE.finding(at.place.clone(), message).with_about(one.about());
-        finding = finding.with_related(dive.header.clone(), "the last dive").with_step(
-            "surfacing",
-            format!("{} min into dive {:?}", say::number(simulated.ran.track.end.t_min), dive.name.value),
-            format!("{ends:.2} h of the day"),
-        );
-        if let Some(hours) = tissues_allow_h(&simulated) {
-            finding = finding.with_step(
-                "the tissues bear 0.75 bar",
-                "on air at the surface".to_owned(),
-                format!("after {hours:.1} h"),
-            );
-        }
-        worst = Some((wanted - waits, finding));
-    }
-    if let Some((_, finding)) = worst {
+        one(context, timeline.of_diver(diver).filter(|part| part.ends_min().is_some()).collect(), flies_min)
+    });
+    // The plan flies at once: whoever waits least is told of.
+    if let Some((_, finding)) = found.max_by(|a, b| a.0.total_cmp(&b.0)) {
         sink.find(finding);
     }
 }
 
-/// When the last dive begins, minutes of the plan's day: as it says, or as the dives before it, their runs and intervals do.
-fn begins_min(plan: &Plan) -> Option<f64> {
-    let last = plan.dives.last()?;
-    last.at.as_ref().map(|at| f64::from(at.value.hour()) * 60.0 + f64::from(at.value.minute()))
+/// How many hours one diver's wait is too short, and the finding of it. `dives` are all of the diver's that are known of and
+/// when they end.
+fn one<'a>(context: &Context<'a>, dives: Vec<Part<'_, 'a>>, flies_min: f64) -> Option<(f64, Finding)> {
+    let flight = context.plan.and_then(|plan| plan.flight.as_ref())?;
+    let before = dives.iter().filter(|part| part.timed.begins_min.is_some_and(|begins| begins < flies_min));
+    let last = before.clone().max_by(|a, b| a.ends_min().unwrap_or(0.0).total_cmp(&b.ends_min().unwrap_or(0.0)))?;
+    let ends_min = last.ends_min()?;
+    let with_stops = before.clone().any(|part| part.has_stops() && ends_min - part.ends_min().unwrap_or(0.0) < DAY_MIN);
+    let several = before.clone().any(|part| part.diver.dive.id() != last.diver.dive.id());
+    let (wanted_h, why) = match (with_stops, several) {
+        (true, _) => (WITH_STOPS_H, "with stops"),
+        (false, true) => (SEVERAL_H, "of several"),
+        (false, false) => (ONE_DIVE_H, "without stops"),
+    };
+    let waits_h = (flies_min - ends_min) / 60.0;
+    if waits_h >= wanted_h - tolerance::MINUTES {
+        return None;
+    }
+    let dive = &last.diver.dive;
+    let message = format!(
+        "{} flies {} h after a dive {why}: {} h are the least",
+        *dive.member.name,
+        say::number(say::down(waits_h.max(0.0), 0.1)),
+        say::number(wanted_h)
+    );
+    let mut finding = RULE.finding(flight.at.as_ref()?.place.clone(), message).with_about(dive.about());
+    finding = finding.with_related(dive.dive.header.clone(), "the last dive").with_step(
+        "surfacing",
+        format!("{} min into dive {:?}", say::number(ends_min - last.timed.begins_min?), dive.dive.name.value),
+        format!("{:.2} h of the day", ends_min.rem_euclid(DAY_MIN) / 60.0),
+    );
+    // Only this plan's own dives are run here with what those before have left.
+    if let Some(hours) = context.simulate(dive).ok().and_then(|simulated| tissues_allow_h(&simulated)) {
+        finding = finding.with_step(
+            "the tissues bear 0.75 bar",
+            "on air at the surface".to_owned(),
+            format!("after {hours:.1} h"),
+        );
+    }
+    Some((wanted_h - waits_h, finding))
 }
 
 /// After how many hours at the surface the tissues bear a cabin with the gradient high; `None` where they are not known.

@@ -8,6 +8,7 @@ mod decompression;
 pub(crate) mod decompression_long;
 pub(crate) mod depth_exceeded;
 pub(crate) mod descent_fast;
+pub(crate) mod dives_overlap;
 pub(crate) mod flight_too_soon;
 pub(crate) mod gradient_missing;
 pub(crate) mod interval_short;

@@ -3,7 +3,6 @@
 use std::collections::BTreeSet;
 
 use crate::findings::Level;
-use crate::forecast::dives::DiverDive;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -15,28 +14,30 @@ const DEEPER_M: f64 = 1.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
+    if plan.dives.len() < 2 && context.earlier.is_empty() {
+        return;
+    }
+    let timeline = context.timeline();
     let mut told = BTreeSet::new();
-    for (number, dive) in plan.dives.iter().enumerate() {
-        for member in &dive.divers {
-            let now = DiverDive { plan, dive, member };
+    for (number, dive) in timeline.own.iter().enumerate() {
+        for diver in &dive.divers {
+            let now = &diver.dive;
             let Some(depth) = now.deepest() else { continue };
-            let earlier = plan.dives.iter().take(number).flat_map(|dive| {
-                dive.divers.iter().filter(|other| other.name.value == member.name.value).map(move |member| DiverDive {
-                    plan,
-                    dive,
-                    member,
-                })
+            // Of this plan those above it, of others those of the same day.
+            let of_day = timeline.before.iter().filter(|other| other.day() == dive.day());
+            let earlier = of_day.chain(timeline.own.iter().take(number)).flat_map(|other| {
+                let same = other.divers.iter().filter(|one| one.dive.member.name.value == now.member.name.value);
+                same.filter_map(move |one| Some((other, one.dive.deepest()?)))
             });
-            let shallower = earlier.filter_map(|before| Some((before, before.deepest()?)));
-            let Some((before, was)) = shallower.max_by(|a, b| a.1.value.total_cmp(&b.1.value)) else { continue };
+            let Some((before, was)) = earlier.max_by(|a, b| a.1.value.total_cmp(&b.1.value)) else { continue };
             if depth.value <= was.value + DEEPER_M || !told.insert(depth.place.clone()) {
                 continue;
             }
             let message = format!(
-                "{} m is deeper than the {} m of dive {:?} before it",
+                "{} m is deeper than the {} m of {} before it",
                 say::number(depth.value),
                 say::number(was.value),
-                before.dive.name.value
+                before.named_from(plan)
             );
             let mut finding = RULE.finding(depth.place.clone(), message).with_about(now.about());
             finding.about.diver = None;

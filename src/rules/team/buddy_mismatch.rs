@@ -20,12 +20,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
     for first in &plan.dives {
         let all: Vec<DiverDive<'_>> = dives::of_dive(plan, first).collect();
-        for dive in all.iter().filter(|one| std::ptr::eq(one.dive, first)) {
+        for dive in all.iter().filter(|one| one.dive.header == first.header) {
             shared_with(context, dive, sink);
             spare_of(context, dive, sink);
         }
         for dive in std::iter::once(first).chain(&first.otherwise) {
-            let team: Vec<_> = all.iter().copied().filter(|one| std::ptr::eq(one.dive, dive)).collect();
+            let team: Vec<_> = all.iter().copied().filter(|one| one.dive.header == dive.header).collect();
             left_alone(context, &team, sink);
         }
     }
@@ -172,7 +172,7 @@ fn longest_alone(profile: &Profile<'_>, all: &[Profile<'_>]) -> Option<Alone> {
     for number in 0..=(ends / step) as usize {
         let t_min = number as f64 * step;
         let depth = profile.depth_m(t_min);
-        let others = all.iter().filter(|other| !std::ptr::eq(*other, profile));
+        let others = all.iter().filter(|other| other.dive.id() != profile.dive.id());
         let apart = others.map(|other| (other.depth_m(t_min) - depth).abs()).fold(f64::INFINITY, f64::min);
         if apart <= REACH_M + tolerance::DEPTH_M {
             now = None;

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::overlaps::{self, Common, Timed};
+use super::in_common::{Common, things};
 use crate::findings::{About, Level};
+use crate::forecast::Timed;
 use crate::forecast::dives::DiverDive;
 use crate::plan::{NameUse, TeamMember};
 use crate::rules::dives;
@@ -18,12 +19,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     if context.beside.is_empty() && context.plan.is_none_or(|plan| plan.dives.len() < 2) {
         return;
     }
-    let (own, beside) = (overlaps::own(context), overlaps::beside(context));
-    for (number, dive) in own.iter().enumerate() {
-        for other in own.get(..number).into_iter().flatten() {
-            at_once(context, dive, other, sink);
-        }
-        for other in &beside {
+    let timeline = context.timeline();
+    for (number, dive) in timeline.own.iter().enumerate() {
+        for other in timeline.own.iter().take(number).chain(&timeline.beside) {
             at_once(context, dive, other, sink);
         }
     }
@@ -31,7 +29,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 
 /// What two dives have in common while both are under water.
 fn at_once(context: &Context<'_>, dive: &Timed<'_>, other: &Timed<'_>, sink: &mut Sink<'_>) {
-    let common = dive.common(other);
+    let common = things(dive.dive, other.dive);
     let Some((first, more)) = common.split_first() else { return };
     match dive.overlaps(other) {
         Some(false) => return,
@@ -39,20 +37,16 @@ fn at_once(context: &Context<'_>, dive: &Timed<'_>, other: &Timed<'_>, sink: &mu
         None => {
             // Dives of one plan that say no times are dived one after the other.
             if other.plan.file != dive.plan.file {
-                dive.says_lacking(sink);
+                sink.lacks_all(dive.lacks());
             }
             return;
         }
     }
-    let of_plan = match other.plan.file == dive.plan.file {
-        true => String::new(),
-        false => format!(" of {:?}", other.plan.name.value),
-    };
     let message = format!(
-        "{} {} on dive {:?}{of_plan} too, {}: this dive goes {}",
+        "{} {} on {} too, {}: this dive goes {}",
         listed(&common),
         if more.is_empty() { "is" } else { "are" },
-        other.dive.name.value,
+        other.named_from(dive.plan),
         other.told(),
         dive.told()
     );

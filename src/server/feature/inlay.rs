@@ -3,7 +3,7 @@
 use tower_lsp::ls_types::{InlayHint, InlayHintLabel, InlayHintTooltip, Range};
 
 use crate::CAUTION;
-use crate::forecast::{Day, Earlier};
+use crate::forecast::{Day, Neighbour};
 use crate::pages::clean::clean;
 use crate::pages::figures::leg;
 use crate::plan::Plan;
@@ -29,7 +29,7 @@ pub(crate) fn of(here: &Here<'_>, range: Range) -> Vec<InlayHint> {
 }
 
 /// The turn of each diver, behind what they take.
-fn turns(here: &Here<'_>, plan: &Plan, earlier: &[Earlier]) -> Vec<(Span, String)> {
+fn turns(here: &Here<'_>, plan: &Plan, earlier: &[Neighbour]) -> Vec<(Span, String)> {
     let day = Day::of(&here.archive.scope(&here.file), here.archive.runs(), plan, earlier);
     let own = day.iter().filter(|(dive, _)| dive.member.header.file == here.file);
     // An alternative dive has its divers from the first one, and the first one's turn stands there.

@@ -1,0 +1,52 @@
+//! `dives-overlap`: a diver is on two dives at the same time.
+
+use crate::findings::Level;
+use crate::forecast::Part;
+use crate::plan::Status;
+use crate::rules::dives::said_at;
+use crate::rules::{Context, Family, Rule, Sink};
+
+/// The rule.
+pub(crate) const RULE: Rule =
+    Rule::new("dives-overlap", Family::Exposure, Level::Error, include_str!("dives_overlap.md"), look).safety();
+
+fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    let Some(plan) = context.plan else { return };
+    if plan.dives.len() < 2 && context.beside.is_empty() {
+        return;
+    }
+    let timeline = context.timeline();
+    for (number, dive) in timeline.own_parts().enumerate() {
+        // Of two of the plan's own the later one says it. What was dived is a record, of this dive as like as not.
+        let is_other = |other: &Part<'_, '_>| {
+            let is_own = other.timed.plan.file == plan.file;
+            let earlier = timeline.own_parts().take(number).any(|own| own.diver.dive.id() == other.diver.dive.id());
+            if is_own { earlier } else { other.timed.plan.status == Status::Ready }
+        };
+        let mut at_once = Vec::new();
+        for other in timeline.of_diver(dive.name()).filter(is_other) {
+            match dive.overlaps(&other) {
+                Some(true) => at_once.push(other),
+                Some(false) => {}
+                // Dives of one plan that say no times are dived one after the other.
+                None if other.timed.plan.file == plan.file => {}
+                None => sink.lacks_all(dive.timed.lacks()),
+            }
+        }
+        // A plan that lies before this one may stand beside it as well.
+        at_once.dedup_by(|a, b| a.diver.dive.id() == b.diver.dive.id());
+        let Some((first, more)) = at_once.split_first() else { continue };
+        let more = if more.is_empty() { String::new() } else { format!(" (and {} more)", more.len()) };
+        let name = &dive.diver.dive.member.name;
+        let message = format!(
+            "{} can't be on two dives at once: {}{more} goes {}, this one {}",
+            name.value,
+            first.timed.named_from(plan),
+            first.timed.told(),
+            dive.timed.told()
+        );
+        let finding = RULE.finding(name.place.clone(), message).with_about(dive.diver.dive.about());
+        let finding = said_at(context, plan, finding, &name.place);
+        sink.find(finding.with_related(first.diver.dive.member.name.place.clone(), "on the other dive"));
+    }
+}
