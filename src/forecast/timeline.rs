@@ -171,6 +171,11 @@ impl<'a> Timed<'a> {
 }
 
 impl<'t, 'a> Part<'t, 'a> {
+    /// Where the diver is defined.
+    fn defined(&self) -> Option<&'a Place> {
+        self.diver.dive.member.diver.as_ref().map(|diver| &diver.name.place)
+    }
+
     /// Whose it is.
     pub(crate) fn name(&self) -> &'a str {
         &self.diver.dive.member.name.value
@@ -195,10 +200,11 @@ impl<'t, 'a> Part<'t, 'a> {
 }
 
 impl<'a> Timeline<'a> {
-    /// All dives of a diver that lie before the plan's, are of it or stand beside it, in that order.
-    pub(crate) fn of_diver<'t>(&'t self, name: &'t str) -> impl Iterator<Item = Part<'t, 'a>> {
+    /// All dives of a part's diver that lie before the plan's, are of it or stand beside it, in that order. Two files may each
+    /// have a diver of a name.
+    pub(crate) fn of_diver<'t>(&'t self, of: Part<'t, 'a>) -> impl Iterator<Item = Part<'t, 'a>> {
         let all = self.before.iter().chain(&self.own).chain(&self.beside);
-        all.flat_map(Timed::parts).filter(move |part| part.name() == name)
+        all.flat_map(Timed::parts).filter(move |part| part.name() == of.name() && part.defined() == of.defined())
     }
 
     /// The parts of the plan's own dives, in order.

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::findings::Finding;
+use crate::findings::{Finding, Level};
 use crate::forecast::Missing;
 use crate::source::Place;
 
@@ -72,6 +72,17 @@ impl<'a> Sink<'a> {
         for Missing { place, fact } in missing {
             self.lacks(place, fact);
         }
+    }
+
+    /// Whether anything above a note was said so far.
+    pub(crate) fn has_told_of_a_defect(&self) -> bool {
+        self.looked.findings.iter().any(|finding| finding.level > Level::Note)
+    }
+
+    /// Whether an error was said so far of something that stands within a place.
+    pub(crate) fn has_told_within(&self, place: &Place) -> bool {
+        let within = |other: &Place| other.file == place.file && place.span.contains(other.span);
+        self.looked.findings.iter().any(|finding| finding.level == Level::Error && within(&finding.place))
     }
 
     /// How many findings were said so far.

@@ -28,6 +28,7 @@ pub static TABLE: &[Rule] = &[
     language::waiver_unused::RULE,
     language::waiver_refused::RULE,
     language::date_invalid::RULE,
+    language::nothing_to_dive::RULE,
     language::not_checked::RULE,
     mix::mix_below_minimum::RULE,
     mix::set_point_unreachable::RULE,
@@ -108,4 +109,6 @@ pub static TABLE: &[Rule] = &[
     team::preparation_stale::RULE,
     team::preparation_out_of_range::RULE,
     contingency::contingency_uncovered::RULE,
+    // Last: it goes by what the others have said.
+    language::not_simulated::RULE,
 ];

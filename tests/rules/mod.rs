@@ -13,6 +13,7 @@ mod marks;
 mod mended;
 mod monotony;
 mod pages;
+mod simulated;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

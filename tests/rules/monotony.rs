@@ -197,7 +197,7 @@ fn held(size: impl Strategy<Value = u32>, o2: impl Strategy<Value = u32>) -> imp
 prop_compose! {
     fn days()(
         kind in select(vec![Kind::Open, Kind::SemiClosed, Kind::Passive, Kind::Closed]),
-        dives in prop::collection::vec((9..45_u32, 5..60_u32, prop_oneof![Just(0_u32), 3..20_u32]), 1..3),
+        dives in prop::collection::vec((9..45_u32, 5..30_u32, prop_oneof![2 => Just(0_u32), 1 => 3..10_u32]), 1..3),
         interval_min in 20..240_u32,
         work in 1..4_usize,
         main in held(select(vec![7, 12, 15, 18]), 21..41_u32),

@@ -24,7 +24,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             if is_own { earlier } else { other.timed.plan.status == Status::Ready }
         };
         let mut at_once = Vec::new();
-        for other in timeline.of_diver(dive.name()).filter(is_other) {
+        for other in timeline.of_diver(dive).filter(is_other) {
             match dive.overlaps(&other) {
                 Some(true) => at_once.push(other),
                 Some(false) => {}

@@ -26,9 +26,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let (Some(on), Some(at)) = (&flight.on, &flight.at) else { return };
     let flies_min = minute(Some(on.value), at.value);
     let timeline = context.timeline();
-    let mut divers: Vec<&str> = timeline.own_parts().map(|part| part.name()).collect();
-    divers.sort_unstable();
-    divers.dedup();
+    let mut divers: Vec<Part<'_, '_>> = timeline.own_parts().collect();
+    divers.sort_by_key(|part| part.name());
+    divers.dedup_by_key(|part| part.name());
     let found = divers.into_iter().filter_map(|diver| {
         // What others' plans lack is said there.
         let lacks = |part: &Part<'_, '_>| part.timed.plan.file == plan.file && part.ends_min().is_none();

@@ -42,8 +42,7 @@ fn by_the_clock(context: &Context<'_>, sink: &mut Sink<'_>) {
         let since = |part: &Part<'_, '_>| begins - part.ends_min().unwrap_or(f64::NEG_INFINITY);
         let parts = timeline.own_parts().filter(|part| part.timed.dive.header == dive.dive.header);
         let before = parts.flat_map(|own| {
-            let others =
-                timeline.of_diver(own.name()).filter(move |other| other.diver.dive.id() != own.diver.dive.id());
+            let others = timeline.of_diver(own).filter(move |other| other.diver.dive.id() != own.diver.dive.id());
             others.map(move |other| (own, other))
         });
         let after = before.filter(|(_, other)| since(other) > -tolerance::MINUTES);

@@ -6,6 +6,8 @@ pub(crate) mod duplicate_property;
 pub(crate) mod misplaced;
 pub(crate) mod missing_value;
 pub(crate) mod not_checked;
+pub(crate) mod not_simulated;
+pub(crate) mod nothing_to_dive;
 pub(crate) mod out_of_range;
 mod resolve_error;
 pub(crate) mod syntax;

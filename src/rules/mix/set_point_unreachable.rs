@@ -4,9 +4,10 @@ use super::needs::minimum;
 use crate::findings::{Fix, FixKind, Level};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::{Unknown, feed, oxygen};
+use crate::physics::SetPoint;
 use crate::physics::loop_balance::{feed_that_holds_lpm, steady_o2};
 use crate::physics::tolerance;
-use crate::plan::{ApparatusKind, Role};
+use crate::plan::{ApparatusKind, LegKind, Role};
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, mix, say};
 use crate::source::Placed;
@@ -21,6 +22,9 @@ pub(crate) const RULE: Rule =
 const LEAST_SET_POINT: f64 = 21.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    for dive in dives::all(context) {
+        held_by_nothing(context, &dive, sink);
+    }
     for dive in dives::all(context).into_iter().filter(|dive| dive.kind() == Some(ApparatusKind::SemiClosed)) {
         let Some(said) = &dive.member.set_point else { continue };
         let Some(held) = said.value.fraction() else { continue };
@@ -32,6 +36,41 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 Err(unknown) => sink.lacks_all(unknown.missing()),
             }
         }
+    }
+}
+
+/// A set-point that the diver's kind of loop can't be held at, whatever the gas.
+fn held_by_nothing(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
+    let (Some(kind), Some(unit)) = (dive.kind(), dive.unit()) else { return };
+    let on_legs = dive.legs().iter().filter_map(|leg| match &leg.kind {
+        LegKind::SetPoint(said) => said.as_ref(),
+        _ => None,
+    });
+    let controlled = unit.thing.feed_controlled_lpm.as_ref().is_some_and(|lpm| lpm.value > 0.0);
+    let name = &unit.name.value;
+    for said in dive.member.set_point.iter().chain(on_legs) {
+        let why = match (kind, said.value) {
+            // A unit whose feed is not written at all lacks a fact.
+            (ApparatusKind::SemiClosed, _) if unit.thing.feed.is_some() && !controlled => {
+                format!("unit {name:?} has no controlled feed that could hold a set-point")
+            }
+            (ApparatusKind::Passive, _) => format!("unit {name:?} is passive: nothing in it could hold a set-point"),
+            (ApparatusKind::SemiClosed, SetPoint::Bar(bar)) => {
+                let depth = dive.deepest().map(|depth| (depth.value, bar / dive.water().pressure_bar(depth.value)));
+                let there = depth.map_or_else(String::new, |(depth_m, o2)| {
+                    let percent = say::number(say::down(o2 * 100.0, 0.1));
+                    format!(" ({} bar are {percent} % at {} m)", say::number(bar), say::number(depth_m))
+                });
+                format!("the set-point of semi-closed unit {name:?} is a percentage of oxygen, not bar{there}")
+            }
+            (ApparatusKind::Closed, SetPoint::Fraction(_)) => {
+                format!("the set-point of closed unit {name:?} is a pressure in bar, not a percentage")
+            }
+            _ => continue,
+        };
+        let finding = RULE.finding(said.place.clone(), why).with_about(dive.about());
+        let finding = dives::said_at(context, dive.plan, finding, &said.place);
+        sink.find(finding.with_related(unit.name.place.clone(), "the unit"));
     }
 }
 
