@@ -114,8 +114,8 @@ impl Thing for Apparatus {
 }
 
 impl Apparatus {
-    /// A cell: one more if the node says when it was fitted, else more readings of the one of that name. `known` has the
-    /// indices of those there are, by name.
+    /// A cell: one more if the node says that one was fitted on another day, else more readings of the one of that name.
+    /// `known` has the indices of those there are, by name.
     fn cell(&mut self, node: &Node<'_>, known: &mut HashMap<String, Vec<usize>>) {
         let name = node.name_or_empty();
         let readings = records(node, "reading", |reading| Reading {
@@ -124,6 +124,17 @@ impl Apparatus {
         });
         let fitted = node.date("fitted");
         let known = known.entry(name.value.clone()).or_default();
+        let day = |fitted: &Maybe<Date>| fitted.as_ref().map(|fitted| fitted.value);
+        let same = known
+            .iter()
+            .copied()
+            .find(|at| fitted.is_some() && self.cells.get(*at).is_some_and(|cell| day(&cell.fitted) == day(&fitted)));
+        if let Some(cell) = same.and_then(|at| self.cells.get_mut(at)) {
+            renew(&mut cell.made, node.date("made"));
+            renew(&mut cell.life, node.life());
+            cell.readings.extend(readings);
+            return;
+        }
         if fitted.is_some() || known.is_empty() {
             known.push(self.cells.len());
             let (made, life) = (node.date("made"), node.life());
