@@ -25,7 +25,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let Some(altitude) = dive.plan.site.as_ref().and_then(|site| site.altitude_m.as_ref()) else { continue };
         let lives = dive.diver().and_then(|diver| diver.lives_altitude_m.as_ref()).map_or(0.0, |lives| lives.value);
         let used_to = forecast::body_at_rest(&dive).tissues == Body::at_rest(dive.water().surface_bar).tissues;
-        if altitude.value <= ALTITUDE_COUNTS_M || lives >= altitude.value - 1.0 || used_to {
+        if altitude.value <= ALTITUDE_COUNTS_M || altitude.value - lives < ALTITUDE_COUNTS_M || used_to {
             continue;
         }
         let who = &dive.member.name;

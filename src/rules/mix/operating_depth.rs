@@ -1,6 +1,7 @@
 //! How deep a gas is breathed against how deep it may be: what several rules say of it.
 
 use super::suits::suits;
+use crate::findings::Level;
 use crate::forecast::dives::{DiverDive, Gas, deepest_breathed, fractions};
 use crate::forecast::limits::{self, PO2_GREATEST};
 use crate::physics::tolerance;
@@ -19,6 +20,11 @@ pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &
             if switched.iter().any(|(_, _, other)| other.role.value == carried.role.value) {
                 continue;
             }
+            // Of several of a role the diver breathes one that may be breathed there.
+            if dive.cylinders(carried.role.value).any(|other| !other.is_at(carried) && fits(&dive, other, depth.value))
+            {
+                continue;
+            }
             match dive.gas(carried) {
                 Ok(gas) => one(context, rule, &dive, (&gas, depth), sink),
                 Err(unknown) => sink.lacks_all(unknown.missing()),
@@ -26,6 +32,23 @@ pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &
         }
     }
 }
+
+/// Whether a cylinder's gas is within its limit at a depth.
+fn fits(dive: &DiverDive<'_>, carried: &Carried, depth_m: f64) -> bool {
+    let limit = limits::po2(&dive.plan.limits, carried.role.value).value;
+    let bar = dive.water().pressure_bar(depth_m);
+    dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar <= limit + tolerance::PO2_BAR)
+}
+
+/// The PO2 as tables count it, bar: 1 bar at the surface and a bar every ten metres, depths to the metre, by the mix that was
+/// analysed.
+fn by_the_tables(gas: &Gas<'_>, depth_m: f64) -> f64 {
+    let mix = gas.fill.analysed.as_ref().unwrap_or(gas.rich);
+    fractions(mix).o2 * (1.0 + say::down(depth_m, 1.0) / 10.0)
+}
+
+/// What a site's own pressure may have over that of the tables, as a share of the limit: 1 atm over 1 bar, and a little.
+const OVER_THE_TABLES: f64 = 0.014;
 
 pub(in crate::rules) fn one(
     context: &Context<'_>,
@@ -79,6 +102,24 @@ pub(in crate::rules) fn one(
             format!("({}/{o2:.4} − {:.4})/{:.5}", say::number(limit.value), water.surface_bar, water.bar_per_m),
             format!("{operating:.2} m"),
         );
+    }
+    let tables = by_the_tables(gas, depth.value);
+    if tables <= limit.value + tolerance::PO2_BAR && po2 / limit.value - 1.0 < OVER_THE_TABLES {
+        finding.level = Level::Note;
+        finding.message = format!(
+            "{role} {name:?} with {} % oxygen is at its limit of {} bar at {} m as tables count; at this site's pressure it is {:.3} bar",
+            say::number(gas.rich.o2_percent),
+            say::number(limit.value),
+            say::number(depth.value),
+            say::up(po2, 0.001),
+        );
+        finding = finding.with_step(
+            "as tables count",
+            format!("1 bar and 1 bar every 10 m, {} m", say::number(say::down(depth.value, 1.0))),
+            format!("{tables:.3} bar"),
+        );
+        sink.find(finding);
+        return;
     }
     finding.stands = po2 > PO2_GREATEST + tolerance::PO2_BAR;
     finding.fixes.extend(fix::another_cylinder(context, dive, gas.carried, |gas| suits(dive, gas)));
