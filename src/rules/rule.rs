@@ -68,6 +68,9 @@ pub struct Rule {
     pub(crate) look: fn(&Context<'_>, &mut Sink<'_>),
 }
 
+/// So many characters of a message are told.
+const LONGEST_MESSAGE: usize = 2000;
+
 /// The version that brought the first rules.
 const FIRST_VERSION: &str = "0.1.0";
 
@@ -131,6 +134,12 @@ impl Rule {
 impl Rule {
     /// A finding of this rule at its own level.
     pub(crate) fn finding(&self, place: Place, message: impl Into<String>) -> Finding {
+        let mut message = message.into();
+        // A name may be as long as its file: nobody reads on, and no page is to hold it again.
+        if let Some((end, _)) = message.char_indices().nth(LONGEST_MESSAGE) {
+            message.truncate(end);
+            message.push('…');
+        }
         Finding::new(self.slug, self.level, place, message)
     }
 

@@ -22,10 +22,24 @@ use std::process::{Command, Output, Stdio};
 
 use leadsman::CAUTION;
 
-/// A plan that nothing above a note is said of, whatever else is there.
-pub const GOOD: &str = "plan \"Shelf\" on=\"2027-05-15\" status=draft\n";
+/// A whole small plan on one line, its day as it is written.
+macro_rules! whole {
+    ($day:literal) => {
+        concat!(
+            "plan \"Shelf\" on=",
+            $day,
+            " status=draft { site \"Greyfen quarry\" altitude=210 temperature=12; limits { gradient low=45 high=80; reserve 50; }; ",
+            "dive \"one\" { descend 12; stay 20 work=light; ascend; diver \"Rowan\" back=\"S15-02\"; }; }; ",
+            "diver \"Rowan\" { trained kind=open depth=39 deco=10 on=\"2022-06-11\"; gas rest=16 peak=60; fit until=\"2027-12-31\"; }; ",
+            "cylinder \"S15-02\" size=15 working=232 { fill 220 on=\"2027-05-14\" by=\"Ines\" o2=32 analysed=31.9; test due=\"2030-01-01\"; }\n",
+        )
+    };
+}
+
+/// A plan that nothing is said of, whatever else is there.
+pub const GOOD: &str = whole!("\"2027-05-15\"");
 /// A plan with one error that has a safe fix.
-pub const DATE: &str = "plan \"Shelf\" on=2027-05-15 status=draft\n";
+pub const DATE: &str = whole!("2027-05-15");
 
 /// A folder with some files that is an archive of its own.
 pub struct Folder {

@@ -73,7 +73,7 @@ fn every_limit_that_is_set_is_shown_as_set() {
     let folder = Folder::new(&[]);
     let unset = settings(
         &{
-            folder.write("a.plan.kdl", super::GOOD);
+            folder.write("a.plan.kdl", "plan \"Shelf\" on=\"2027-05-15\" status=draft\n");
             folder
         },
         "a.plan.kdl",
@@ -87,8 +87,10 @@ fn every_limit_that_is_set_is_shown_as_set() {
         // Some of them are counts.
         let value = if middle > 5.0 { middle.round() } else { middle };
         let said = format!("{word} {}{value}", prop.map(|prop| format!("{prop}=")).unwrap_or_default());
-        let folder =
-            Folder::new(&[("a.plan.kdl", &super::GOOD.replace('\n', &format!(" {{ limits {{ {said} }} }}\n")))]);
+        let folder = Folder::new(&[(
+            "a.plan.kdl",
+            &format!("plan \"Shelf\" on=\"2027-05-15\" status=draft {{ limits {{ {said} }} }}\n"),
+        )]);
         let page = settings(&folder, "a.plan.kdl");
         assert_eq!(self::limit(&page, name), json!([value, "a.plan.kdl", 1]), "{said}");
         let set = page["limits"].as_array().unwrap().iter().filter(|limit| !limit["set"].is_null());

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use leadsman::CAUTION;
 use serde_json::Value;
 
-use super::{Folder, GOOD, Ran, is_honest, leadsman};
+use super::{Folder, Ran, is_honest, leadsman};
 use crate::pages::json::fits;
 
 fn examples() -> PathBuf {
@@ -148,8 +148,8 @@ fn what_is_not_there_is_said_with_what_is() {
         let ran = track(&examples(), args);
         assert!(ran.code == Some(2) && ran.out.is_empty() && ran.err.contains(says), "{ran:?}");
     }
-    let folder = Folder::new(&[("good.plan.kdl", GOOD)]);
-    let ran = folder.run(&["track", "good.plan.kdl"]);
+    let folder = Folder::new(&[("empty.plan.kdl", "plan \"Shelf\" on=\"2027-05-15\"\n")]);
+    let ran = folder.run(&["track", "empty.plan.kdl"]);
     assert!(ran.code == Some(2) && ran.err.contains("holds no dive with a diver"), "{ran:?}");
 }
 

@@ -8,7 +8,7 @@ use crate::rules::dives::said_at;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Place;
 
-/// The rule. What a draft has not come to yet it need not have; what it says is wrong at once.
+/// The rule.
 pub(crate) const RULE: Rule =
     Rule::new("nothing-to-dive", Family::Language, Level::Error, include_str!("nothing_to_dive.md"), look)
         .safety()
@@ -17,7 +17,7 @@ pub(crate) const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
     // What its template leaves open has a rule of its own.
-    if plan.status == Status::Ready && plan.from.is_none() {
+    if plan.from.is_none() {
         empty(plan, sink);
     }
     for first in &plan.dives {
