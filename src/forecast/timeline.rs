@@ -11,7 +11,7 @@ use jiff::civil::{Date, Time, date};
 use super::dives::DiverDive;
 use super::{Missing, Simulated};
 use crate::physics::tolerance;
-use crate::plan::{Dive, Plan, Scope};
+use crate::plan::{Dive, Plan, Scope, TeamMember};
 use crate::source::{FileId, Place};
 
 /// Minutes of a day.
@@ -171,9 +171,13 @@ impl<'a> Timed<'a> {
 }
 
 impl<'t, 'a> Part<'t, 'a> {
-    /// Where the diver is defined.
-    fn defined(&self) -> Option<&'a Place> {
-        self.diver.dive.member.diver.as_ref().map(|diver| &diver.name.place)
+    /// Whether both are one diver's; two files may each have a diver of a name.
+    pub(crate) fn is_of_diver_of(&self, other: &Part<'_, '_>) -> bool {
+        fn defined(member: &TeamMember) -> Option<&Place> {
+            member.diver.as_ref().map(|diver| &diver.name.place)
+        }
+        let (own, others) = (self.diver.dive.member, other.diver.dive.member);
+        own.name.value == others.name.value && defined(own) == defined(others)
     }
 
     /// Whose it is.
@@ -200,11 +204,16 @@ impl<'t, 'a> Part<'t, 'a> {
 }
 
 impl<'a> Timeline<'a> {
-    /// All dives of a part's diver that lie before the plan's, are of it or stand beside it, in that order. Two files may each
-    /// have a diver of a name.
+    /// All dives of a part's diver that lie before the plan's, are of it or stand beside it.
     pub(crate) fn of_diver<'t>(&'t self, of: Part<'t, 'a>) -> impl Iterator<Item = Part<'t, 'a>> {
-        let all = self.before.iter().chain(&self.own).chain(&self.beside);
-        all.flat_map(Timed::parts).filter(move |part| part.name() == of.name() && part.defined() == of.defined())
+        let own = self.own_parts().filter(move |part| part.is_of_diver_of(&of));
+        own.chain(self.around(of))
+    }
+
+    /// Those of them that are of other plans.
+    pub(crate) fn around<'t>(&'t self, of: Part<'t, 'a>) -> impl Iterator<Item = Part<'t, 'a>> {
+        let others = self.before.iter().chain(&self.beside).flat_map(Timed::parts);
+        others.filter(move |part| part.is_of_diver_of(&of))
     }
 
     /// The parts of the plan's own dives, in order.

@@ -1,7 +1,6 @@
 //! `dives-overlap`: a diver is on two dives at the same time.
 
 use crate::findings::Level;
-use crate::forecast::Part;
 use crate::plan::Status;
 use crate::rules::dives::said_at;
 use crate::rules::{Context, Family, Rule, Sink};
@@ -18,13 +17,10 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let timeline = context.timeline();
     for (number, dive) in timeline.own_parts().enumerate() {
         // Of two of the plan's own the later one says it. What was dived is a record, of this dive as like as not.
-        let is_other = |other: &Part<'_, '_>| {
-            let is_own = other.timed.plan.file == plan.file;
-            let earlier = timeline.own_parts().take(number).any(|own| own.diver.dive.id() == other.diver.dive.id());
-            if is_own { earlier } else { other.timed.plan.status == Status::Ready }
-        };
+        let own = timeline.own_parts().take(number).filter(|other| other.is_of_diver_of(&dive));
+        let others = timeline.around(dive).filter(|other| other.timed.plan.status == Status::Ready);
         let mut at_once = Vec::new();
-        for other in timeline.of_diver(dive).filter(is_other) {
+        for other in own.chain(others) {
             match dive.overlaps(&other) {
                 Some(true) => at_once.push(other),
                 Some(false) => {}
