@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::{Archive, HostError, LeftOut};
-use crate::findings::{Entry, Finding, Level};
+use crate::findings::{Entry, Finding, Level, said};
 use crate::rules::{self, Context, Dives, Fact, Settled};
 use crate::source::FileId;
 use crate::source::{Place, Span};
@@ -35,11 +35,14 @@ pub struct Report {
     pub lowered: Vec<String>,
     /// Accepted findings that are no longer found, with how many of each.
     pub gone: Vec<Entry>,
+    /// Accepted findings of a file of the first version that fit more findings than they count: none of them is taken for
+    /// accepted.
+    pub unclear: Vec<Entry>,
 }
 
 /// A file or folder of the archive that is not read, and why.
 fn refused(file: &FileId, why: &str) -> Finding {
-    let message = format!("{file} is not read: it {why}");
+    let message = said!("{file} is not read: it {why}", file, why);
     Finding::new("use-outside", Level::Error, Place::new(file.clone(), Span::at(0)), message)
 }
 

@@ -49,8 +49,8 @@ pub(super) struct Check {
     fix: Option<Fixes>,
     /// Accept all that is found as it is, but what can't be waived: checks leave it out from now on
     ///
-    /// It is kept in leadsman.accepted.json in the archive's root, by rule, names, the text of its node and the numbers of
-    /// its message: whoever changes any of that hears of it again. Every run says how much is accepted, and what of it is gone.
+    /// It is kept in leadsman.accepted.json in the archive's root, by rule, names, the text of its node and the values that
+    /// its message tells: whoever changes any of that hears of it again. Every run says how much is accepted, and what of it is gone.
     #[arg(long, conflicts_with = "stdin")]
     accept: bool,
     /// Only what a change since this git revision touches: files that read otherwise, and all whose findings rest on them

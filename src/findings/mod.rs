@@ -4,9 +4,12 @@
 //! were worked out, and what would mend it. Nothing here computes, reads or prints.
 
 mod accepted;
+mod said;
 
 pub use accepted::Entry;
 pub(crate) use accepted::{ACCEPTED, Accepted};
+pub use said::{Data, Said};
+pub(crate) use said::{Datum, Named, Told, Wording, said, texts, value};
 
 use serde::{Deserialize, Serialize};
 
@@ -44,6 +47,8 @@ pub struct Finding {
     pub level: Level,
     /// What happens, when and where in the dive, the number against its limit. One sentence or two, no line break.
     pub message: String,
+    /// The values that the message tells, by name: what it is known by, however it is worded.
+    pub data: Data,
     /// The value that a person would change.
     pub place: Place,
     /// The value that causes it, where that stands in another file than its place.
@@ -67,12 +72,14 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// A finding with nothing but its message; the rest is added by the `with_…` methods.
-    pub fn new(rule: &str, level: Level, place: Place, message: impl Into<String>) -> Finding {
+    /// A finding with nothing but its message and the values in it; the rest is added by the `with_…` methods.
+    pub fn new(rule: &str, level: Level, place: Place, said: impl Into<Said>) -> Finding {
+        let (message, data) = said.into().into_parts();
         Finding {
             rule: rule.to_owned(),
             level,
-            message: message.into(),
+            message,
+            data,
             place,
             cause: None,
             related: Vec::new(),
@@ -84,6 +91,18 @@ impl Finding {
             unused: false,
             stands: false,
         }
+    }
+
+    /// Says something else in the place of its message.
+    pub(crate) fn say(&mut self, said: Said) {
+        (self.message, self.data) = said.into_parts();
+    }
+
+    /// Goes on with its message.
+    pub(crate) fn say_more(&mut self, more: Said) {
+        let mut said = Said::made(std::mem::take(&mut self.message), std::mem::take(&mut self.data));
+        said += more;
+        self.say(said);
     }
 
     /// Whether neither a waiver nor the file of accepted findings covers it.

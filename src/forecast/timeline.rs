@@ -10,6 +10,7 @@ use jiff::civil::{Date, Time, date};
 
 use super::dives::DiverDive;
 use super::{Missing, Simulated};
+use crate::findings::{Said, said};
 use crate::physics::tolerance;
 use crate::plan::{Dive, Plan, Scope, TeamMember};
 use crate::source::{FileId, Place};
@@ -152,20 +153,22 @@ impl<'a> Timed<'a> {
     }
 
     /// When it is dived: `from 09:40 to 10:27`.
-    pub(crate) fn told(&self) -> String {
+    pub(crate) fn told(&self) -> Said {
         let begins = self.begins_min.map_or(String::new(), clock);
         // To the minute that it surely has ended by.
         match (self.begins_min, &self.lasts) {
-            (Some(at), Ok(lasts)) => format!("from {begins} to {}", clock((at + lasts - tolerance::MINUTES).ceil())),
-            _ => format!("from {begins}"),
+            (Some(at), Ok(lasts)) => {
+                said!("from {begins} to {ends}", begins, ends = clock((at + lasts - tolerance::MINUTES).ceil()))
+            }
+            _ => said!("from {begins}", begins),
         }
     }
 
     /// The dive as another plan's finding names it.
-    pub(crate) fn named_from(&self, plan: &Plan) -> String {
+    pub(crate) fn named_from(&self, plan: &Plan) -> Said {
         match self.plan.file == plan.file {
-            true => format!("dive {:?}", self.dive.name.value),
-            false => format!("dive {:?} of {:?}", self.dive.name.value, self.plan.name.value),
+            true => said!("dive {dive:?}", dive = self.dive.name.value),
+            false => said!("dive {dive:?} of {plan:?}", dive = self.dive.name.value, plan = self.plan.name.value),
         }
     }
 }

@@ -9,7 +9,7 @@ use super::clean::shown;
 use super::{Listed, Sheet, Spot, Summary, spots};
 use crate::CAUTION;
 use crate::archive::LeftOut;
-use crate::findings::{Entry, Finding, FixKind, Level, Step, Waived};
+use crate::findings::{Data, Entry, Finding, FixKind, Level, Step, Waived};
 use crate::rules::Fact;
 use crate::source::Place;
 
@@ -24,11 +24,8 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
     let listed = sheet.listed();
     let files = listed.iter().map(|listed| file(sheet, listed)).collect();
     let summary = Summary::of(sheet);
-    let gone = sheet.gone().into_iter().map(|(path, entry)| {
-        let Entry { path: _, names, text, rule, numbers, level, count } = entry;
-        Gone { path, names, text, rule, numbers, level: *level, count: *count }
-    });
-    let gone = gone.collect();
+    let gone = sheet.gone().into_iter().map(once_accepted).collect();
+    let unclear = sheet.unclear().into_iter().map(once_accepted).collect();
     let lacking = sheet.lacking().into_iter().map(|(archive, Fact { place, fact, rules })| {
         let (start, end) = spots(archive, place);
         Lacking { path: sheet.name(archive, &place.file), start: start.into(), end: end.into(), fact, rules }
@@ -36,9 +33,24 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
     let lacking = lacking.collect();
     let left_out = sheet.left_out().into_iter().map(|(path, why)| Left { path, why }).collect();
     let summary = summary.into();
-    let page =
-        Page { version: VERSION, caution: CAUTION, files, summary, lacking, left_out, lowered: sheet.lowered(), gone };
+    let page = Page {
+        version: VERSION,
+        caution: CAUTION,
+        files,
+        summary,
+        lacking,
+        left_out,
+        lowered: sheet.lowered(),
+        gone,
+        unclear,
+    };
     pretty(out, &page)
+}
+
+fn once_accepted((path, entry): (String, &Entry)) -> OnceAccepted<'_> {
+    let Entry { path: _, names, text, rule, data, numbers, level, count } = entry;
+    let (data, numbers) = (data.as_ref(), numbers.as_deref());
+    OnceAccepted { path, names, text, rule, data, numbers, level: *level, count: *count }
 }
 
 /// Writes a page as JSON that people can read too, and ends the line.
@@ -62,7 +74,9 @@ struct Page<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     lowered: Vec<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    gone: Vec<Gone<'a>>,
+    gone: Vec<OnceAccepted<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    unclear: Vec<OnceAccepted<'a>>,
 }
 
 #[derive(Serialize)]
@@ -81,12 +95,15 @@ struct Left {
 }
 
 #[derive(Serialize)]
-struct Gone<'a> {
+struct OnceAccepted<'a> {
     path: String,
     names: &'a [String],
     text: &'a str,
     rule: &'a str,
-    numbers: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    data: Option<&'a Data>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    numbers: Option<&'a str>,
     level: Level,
     count: usize,
 }
@@ -102,6 +119,7 @@ struct Found<'a> {
     rule: &'a str,
     level: Level,
     message: &'a str,
+    data: &'a Data,
     start: At,
     end: At,
     related: Vec<Related<'a>>,
@@ -213,6 +231,7 @@ fn found<'a>(sheet: &Sheet, listed: &Listed<'_>, finding: &'a Finding) -> Found<
         rule: &finding.rule,
         level: finding.level,
         message: &finding.message,
+        data: &finding.data,
         start,
         end,
         related: related.collect(),

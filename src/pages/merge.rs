@@ -3,11 +3,11 @@
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::findings::{Finding, Level, Related};
+use crate::findings::{Data, Finding, Level, Related};
 use crate::source::{FileId, Place};
 
 /// What is the same of findings of one fact: all but the plan, and the days that they speak of.
-type Fact<'f> = (&'f Place, &'f str, Level, bool, Option<&'f str>, String);
+type Fact<'f> = (&'f Place, &'f str, Level, bool, Option<&'f str>, Data);
 
 /// The findings of several files' checks, with those that several plans have of one fact elsewhere as one at that fact,
 /// related to each place where it is met.
@@ -18,8 +18,8 @@ pub(super) fn merged<'f>(findings: impl Iterator<Item = &'f Finding>) -> Vec<Cow
         match &finding.cause {
             Some(cause) => {
                 let because = finding.waived.as_ref().map(|waived| &*waived.because);
-                let message = without_days(&finding.message);
-                let fact = (cause, &*finding.rule, finding.level, finding.accepted, because, message);
+                let data = finding.data.without_days();
+                let fact = (cause, &*finding.rule, finding.level, finding.accepted, because, data);
                 facts.entry(fact).or_default().push(finding);
             }
             None => merged.push(Cow::Borrowed(finding)),
@@ -54,32 +54,4 @@ fn at(cause: &Place, first: &Finding, met: &[&Finding], files: &BTreeSet<&FileId
     // What mends one plan is no mend for another.
     finding.fixes.clear();
     finding
-}
-
-/// A message with every date in it masked.
-fn without_days(message: &str) -> String {
-    let mut rest = message;
-    let mut masked = String::with_capacity(message.len());
-    while let Some(first) = rest.chars().next() {
-        let is_date =
-            first.is_ascii_digit() && rest.get(..10).is_some_and(|ten| ten.parse::<jiff::civil::Date>().is_ok());
-        let (kept, taken) = if is_date { ("DAY", 10) } else { (&rest[..first.len_utf8()], first.len_utf8()) };
-        masked.push_str(kept);
-        rest = &rest[taken..];
-    }
-    masked
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn days_are_masked_and_nothing_else() {
-        assert_eq!(
-            without_days("ended on 2027-04-01, “18” months: 2027-13-01"),
-            "ended on DAY, “18” months: 2027-13-01"
-        );
-        assert_eq!(without_days("2027-05-15"), "DAY");
-    }
 }

@@ -104,23 +104,16 @@ impl Sheet {
         all.map(|(checked, gone)| (self.name(&checked.archive, &gone.path), gone)).collect()
     }
 
-    /// The same in sentences, if there are any; not more than a few are told one by one.
+    /// Accepted findings of an older file of which nobody can tell which findings they are, each with the name of its file.
+    pub fn unclear(&self) -> Vec<(String, &Entry)> {
+        let all = self.checked.iter().flat_map(|checked| checked.report.unclear.iter().map(move |one| (checked, one)));
+        all.map(|(checked, one)| (self.name(&checked.archive, &one.path), one)).collect()
+    }
+
+    /// The same of both in sentences, if there are any; not more than a few are told one by one.
     pub fn told_gone(&self) -> Vec<String> {
-        let gone = self.gone();
-        let all: usize = gone.iter().map(|(_, entry)| entry.count).sum();
-        if all == 0 {
-            return Vec::new();
-        }
-        let (are, findings) = (if all == 1 { "is" } else { "are" }, counted(all, "accepted finding"));
-        let mut told = vec![format!("{findings} {are} gone: `leadsman check --accept` forgets what is gone")];
-        told.extend(gone.iter().take(MOST_GONE).map(|(file, entry)| {
-            let place: Vec<&str> = entry.names.iter().map(String::as_str).chain([&*entry.text]).collect();
-            let times = if entry.count == 1 { String::new() } else { format!(", {} times", entry.count) };
-            format!("gone: {file}: {} at {}{times}", entry.rule, place.join(" / "))
-        }));
-        if gone.len() > MOST_GONE {
-            told.push(format!("gone: and {} more", gone.len() - MOST_GONE));
-        }
+        let mut told = told_of("gone", "forgets what is gone", &self.gone());
+        told.extend(told_of("unclear", "accepts anew what more than one finding now fits", &self.unclear()));
         told
     }
 
@@ -214,6 +207,25 @@ pub(crate) fn spots(archive: &Archive, place: &Place) -> (Spot, Spot) {
         Spot { line: at.line + 1, column: at.column + 1 - u32::from(marked), byte }
     };
     (spot(place.span.start), spot(place.span.end))
+}
+
+/// Accepted findings in sentences: what they are, and what accepting does about it.
+fn told_of(are_what: &str, accepting: &str, entries: &[(String, &Entry)]) -> Vec<String> {
+    let all: usize = entries.iter().map(|(_, entry)| entry.count).sum();
+    if all == 0 {
+        return Vec::new();
+    }
+    let (are, findings) = (if all == 1 { "is" } else { "are" }, counted(all, "accepted finding"));
+    let mut told = vec![format!("{findings} {are} {are_what}: `leadsman check --accept` {accepting}")];
+    told.extend(entries.iter().take(MOST_GONE).map(|(file, entry)| {
+        let place: Vec<&str> = entry.names.iter().map(String::as_str).chain([&*entry.text]).collect();
+        let times = if entry.count == 1 { String::new() } else { format!(", {} times", entry.count) };
+        format!("{are_what}: {file}: {} at {}{times}", entry.rule, place.join(" / "))
+    }));
+    if entries.len() > MOST_GONE {
+        told.push(format!("{are_what}: and {} more", entries.len() - MOST_GONE));
+    }
+    told
 }
 
 fn order(finding: &Finding) -> impl Ord + use<'_> {

@@ -27,15 +27,19 @@ impl<'a> Gap<'a> {
     }
 
     /// What is left open, in words.
-    pub fn words(&self) -> String {
+    pub fn words(&self) -> Said {
         match self {
-            Gap::Site => "neither the plan nor its template says the site".to_owned(),
-            Gap::Dives => "neither the plan nor its template has a dive".to_owned(),
-            Gap::Divers(dive) => format!("dive {:?} has no diver", dive.name.value),
-            Gap::Legs(dive) => format!("dive {:?} has no legs: nothing says where it goes", dive.name.value),
-            Gap::Cylinders(dive, diver) => {
-                format!("diver {:?} takes no cylinder on dive {:?}", diver.name.value, dive.name.value)
-            }
+            Gap::Site => said!("neither the plan nor its template says the site").with("what", "site"),
+            Gap::Dives => said!("neither the plan nor its template has a dive").with("what", "dive"),
+            Gap::Divers(dive) => said!("dive {dive:?} has no diver", dive = dive.name.value).with("what", "diver"),
+            Gap::Legs(dive) => said!("dive {dive:?} has no legs: nothing says where it goes", dive = dive.name.value)
+                .with("what", "legs"),
+            Gap::Cylinders(dive, diver) => said!(
+                "diver {diver:?} takes no cylinder on dive {dive:?}",
+                diver = diver.name.value,
+                dive = dive.name.value
+            )
+            .with("what", "cylinder"),
         }
     }
 }
@@ -60,3 +64,4 @@ impl Plan {
 fn lacks_legs(dive: &Dive) -> bool {
     dive.legs.is_empty() && (dive.divers.is_empty() || dive.divers.iter().any(|diver| diver.legs.is_empty()))
 }
+use crate::findings::{Said, said};

@@ -1,6 +1,6 @@
 //! What of a file's names, uses and templates can't be resolved.
 
-use crate::findings::Level;
+use crate::findings::{Level, Said};
 use crate::source::Place;
 
 /// Something that the archive could not resolve. A rule of the Language family turns it into a finding.
@@ -13,7 +13,7 @@ pub(crate) struct ResolveError {
     /// Where.
     pub place: Place,
     /// What is wrong.
-    pub message: String,
+    pub message: Said,
     /// Other places that take part.
     pub related: Vec<(Place, String)>,
     /// What could stand there instead, likeliest first, as text to write.

@@ -3,7 +3,10 @@
 use std::fmt;
 
 use super::ApparatusKind;
+use crate::findings::texts;
 use crate::words::LimitName;
+
+texts!(Role);
 
 /// What a cylinder is taken for on a dive.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]

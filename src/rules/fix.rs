@@ -127,7 +127,7 @@ pub(super) fn metric(context: &Context<'_>, place: &Place, value: f64, unit: Opt
         Some(unit) if entry.annotation.is_some() || Measures::of(context.tree) == Measures::Imperial => {
             format!("({unit}){number}")
         }
-        _ => number,
+        _ => number.into(),
     };
     Some(Edit { place: context.here(whole), text })
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::language::waivers::{self, Use};
 use super::{Context, Dives, Fact, Lacking, Looked, Rule, dives};
-use crate::findings::{Finding, Waived};
+use crate::findings::{Finding, Named, Waived, said};
 use crate::plan::{HouseLevel, Status, Waiver};
 use crate::source::Place;
 
@@ -81,7 +81,10 @@ fn not_checked(context: &Context<'_>, lacking: &[Fact], findings: &[Finding]) ->
     let no_gradient = findings.iter().any(|finding| finding.rule == "gradient-missing");
     let told = lacking.iter().filter(|lacking| !(no_gradient && lacking.fact == super::runs::GRADIENT));
     let said = |Fact { place, fact, rules }: &Fact| {
-        rule.finding(place.clone(), format!("not checked for want of {fact}: {}", rules.join(", ")))
+        rule.finding(
+            place.clone(),
+            said!("not checked for want of {fact}: {rules}", rules = Named::with_commas(rules.iter().copied()), fact),
+        )
     };
     told.map(said).collect()
 }

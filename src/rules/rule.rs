@@ -1,7 +1,7 @@
 //! A rule as the table knows it.
 
 use super::{Context, Sink};
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, Said};
 use crate::plan::{Plan, Status};
 use crate::source::Place;
 
@@ -68,9 +68,6 @@ pub struct Rule {
     pub(crate) look: fn(&Context<'_>, &mut Sink<'_>),
 }
 
-/// So many characters of a message are told.
-const LONGEST_MESSAGE: usize = 2000;
-
 /// The version that brought the first rules.
 const FIRST_VERSION: &str = "0.1.0";
 
@@ -133,14 +130,8 @@ impl Rule {
 
 impl Rule {
     /// A finding of this rule at its own level.
-    pub(crate) fn finding(&self, place: Place, message: impl Into<String>) -> Finding {
-        let mut message = message.into();
-        // A name may be as long as its file: nobody reads on, and no page is to hold it again.
-        if let Some((end, _)) = message.char_indices().nth(LONGEST_MESSAGE) {
-            message.truncate(end);
-            message.push('…');
-        }
-        Finding::new(self.slug, self.level, place, message)
+    pub(crate) fn finding(&self, place: Place, said: Said) -> Finding {
+        Finding::new(self.slug, self.level, place, said)
     }
 
     /// Whether the rule looks at a file at all: rules about text look at any, the others at plans of their statuses.

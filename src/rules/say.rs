@@ -1,5 +1,6 @@
 //! How the rules say numbers: few digits, rounded the way that never flatters the plan.
 
+use crate::findings::{Said, Told, said};
 use crate::physics::tolerance;
 
 /// Rounds down to a multiple of `step`.
@@ -14,91 +15,104 @@ pub(crate) fn up(value: f64, step: f64) -> f64 {
 }
 
 /// A number with as many decimals as it needs, two at most.
-pub(crate) fn number(value: f64) -> String {
+pub(crate) fn number(value: f64) -> Told {
     let text = format!("{value:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    Told::new(if text == "-0" { "0".to_owned() } else { text.to_owned() })
+}
+
+/// A number with one decimal.
+pub(crate) fn tenths(value: f64) -> Told {
+    Told::new(format!("{value:.1}"))
+}
+
+/// A number with three decimals.
+pub(crate) fn thousandths(value: f64) -> Told {
+    Told::new(format!("{value:.3}"))
 }
 
 /// A percentage of a gas from a fraction, one decimal, rounded up: for what is needed.
-pub(crate) fn percent_needed(fraction: f64) -> String {
+pub(crate) fn percent_needed(fraction: f64) -> Told {
     number(up(fraction * 100.0, 0.1))
 }
 
 /// The greatest percentage of a gas from a fraction, one decimal, rounded down.
-pub(crate) fn percent_at_most(fraction: f64) -> String {
+pub(crate) fn percent_at_most(fraction: f64) -> Told {
     number(down(fraction * 100.0, 0.1))
 }
 
 /// A percentage of loop oxygen from a fraction, rounded down to half a point: for what can be had.
-pub(crate) fn percent_had(fraction: f64) -> String {
+pub(crate) fn percent_had(fraction: f64) -> Told {
     number(down(fraction * 100.0, 0.5))
 }
 
 /// An operating depth in whole metres, rounded down.
-pub(crate) fn operating_depth(depth_m: f64) -> String {
+pub(crate) fn operating_depth(depth_m: f64) -> Told {
     number(down(depth_m.max(0.0), 1.0))
 }
 
 /// A span of minutes in whole minutes, rounded down: for what lasts.
-pub(crate) fn minutes_had(minutes: f64) -> String {
+pub(crate) fn minutes_had(minutes: f64) -> Told {
     number(down(minutes.max(0.0), 1.0))
 }
 
 /// A moment of a dive, whole minutes since leaving the surface, rounded down.
-pub(crate) fn into_the_dive(minutes: f64) -> String {
+pub(crate) fn into_the_dive(minutes: f64) -> Said {
+    let minute = minutes_had(minutes);
     match minutes {
-        _ if minutes < -tolerance::INSTANT_MIN => "before leaving the surface".to_owned(),
-        _ if minutes < tolerance::INSTANT_MIN => "on leaving the surface".to_owned(),
-        _ if minutes < 1.0 => "within the first minute".to_owned(),
-        _ => format!("{} min into the dive", minutes_had(minutes)),
+        _ if minutes < -tolerance::INSTANT_MIN => {
+            said!("before leaving the surface").with("minute", number(down(minutes, 1.0)))
+        }
+        _ if minutes < tolerance::INSTANT_MIN => said!("on leaving the surface").with("minute", minute),
+        _ if minutes < 1.0 => said!("within the first minute").with("minute", minute),
+        _ => said!("{minute} min into the dive", minute),
     }
 }
 
 /// A moment of a dive and where the diver is then, in whole metres, rounded up.
-pub(crate) fn moment(minutes: f64, depth_m: f64) -> String {
+pub(crate) fn moment(minutes: f64, depth_m: f64) -> Said {
     match depth_m {
         _ if minutes < tolerance::INSTANT_MIN => into_the_dive(minutes),
-        _ if depth_m < 0.05 => format!("{}, at the surface", into_the_dive(minutes)),
-        _ => format!("{}, at {} m", into_the_dive(minutes), number(up(depth_m, 1.0))),
+        _ if depth_m < 0.05 => said!("{moment}, at the surface", moment = into_the_dive(minutes)),
+        _ => said!("{moment}, at {depth} m", moment = into_the_dive(minutes), depth = number(up(depth_m, 1.0))),
     }
 }
 
 /// A partial pressure of oxygen that was had, bar, rounded down.
-pub(crate) fn po2_had(bar: f64) -> String {
-    if bar < 0.01 { "less than 0.01".to_owned() } else { number(down(bar, 0.01)) }
+pub(crate) fn po2_had(bar: f64) -> Told {
+    if bar < 0.01 { Told::new("less than 0.01".to_owned()) } else { number(down(bar, 0.01)) }
 }
 
 /// A pressure that is needed or turned at, rounded up to 5 bar.
-pub(crate) fn pressure_needed(bar: f64) -> String {
+pub(crate) fn pressure_needed(bar: f64) -> Told {
     number(up(bar, 5.0))
 }
 
 /// A run time as minutes and seconds, to the nearest second: `33:40`; before leaving the surface `−5:00`.
-pub(crate) fn run_time(minutes: f64) -> String {
+pub(crate) fn run_time(minutes: f64) -> Told {
     let seconds = (minutes * 60.0).round();
     let sign = if seconds < 0.0 { "−" } else { "" };
     let seconds = seconds.abs();
-    format!("{sign}{}:{:02}", number((seconds / 60.0).floor()), (seconds % 60.0) as u32)
+    Told::new(format!("{sign}{}:{:02}", number((seconds / 60.0).floor()), (seconds % 60.0) as u32))
 }
 
 /// A partial pressure of oxygen in bar with two decimals, to the nearest: neither way is the safe one.
-pub(crate) fn po2(bar: f64) -> String {
-    format!("{bar:.2}")
+pub(crate) fn po2(bar: f64) -> Told {
+    Told::new(format!("{bar:.2}"))
 }
 
 /// Pressure left in a cylinder, rounded down to 1 bar.
-pub(crate) fn pressure_had(bar: f64) -> String {
+pub(crate) fn pressure_had(bar: f64) -> Told {
     number(down(bar.max(0.0), 1.0))
 }
 
 /// An oxygen clock in whole percent of its limit from a share, rounded up.
-pub(crate) fn clock_percent(share: f64) -> String {
+pub(crate) fn clock_percent(share: f64) -> Told {
     number(up(share.max(0.0) * 100.0, 1.0))
 }
 
 /// Pulmonary units, whole, rounded up.
-pub(crate) fn units(units: f64) -> String {
+pub(crate) fn units(units: f64) -> Told {
     number(up(units.max(0.0), 1.0))
 }
 
@@ -108,7 +122,8 @@ mod tests {
 
     #[test]
     fn moments_are_told_as_a_diver_would() {
-        let told = [(-3.0, 0.0), (0.0, 0.0), (0.5, 6.2), (12.9, 18.0), (40.0, 0.0)].map(|(t, depth)| moment(t, depth));
+        let told = [(-3.0, 0.0), (0.0, 0.0), (0.5, 6.2), (12.9, 18.0), (40.0, 0.0)]
+            .map(|(t, depth)| moment(t, depth).to_string());
         let wanted = [
             "before leaving the surface",
             "on leaving the surface",
@@ -117,7 +132,10 @@ mod tests {
             "40 min into the dive, at the surface",
         ];
         assert_eq!(told, wanted);
-        assert_eq!([po2_had(0.0), po2_had(0.009), po2_had(0.159)], ["less than 0.01", "less than 0.01", "0.15"]);
+        assert_eq!(
+            [po2_had(0.0), po2_had(0.009), po2_had(0.159)].map(String::from),
+            ["less than 0.01", "less than 0.01", "0.15"]
+        );
     }
 
     #[test]

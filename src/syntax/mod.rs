@@ -107,6 +107,21 @@ pub enum SyntaxErrorKind {
     TooDeep,
 }
 
+impl SyntaxErrorKind {
+    /// Its name for programs.
+    pub const fn word(self) -> &'static str {
+        match self {
+            SyntaxErrorKind::Unexpected => "unexpected",
+            SyntaxErrorKind::Unclosed => "unclosed",
+            SyntaxErrorKind::Unopened => "unopened",
+            SyntaxErrorKind::WantsQuotes => "wants-quotes",
+            SyntaxErrorKind::WantsAnnotation => "wants-annotation",
+            SyntaxErrorKind::Malformed => "malformed",
+            SyntaxErrorKind::TooDeep => "too-deep",
+        }
+    }
+}
+
 /// What stands at an offset: the smallest thing that touches it, and what it is part of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct At {

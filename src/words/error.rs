@@ -1,6 +1,6 @@
 //! What the walker over the vocabulary says.
 
-use crate::findings::FixKind;
+use crate::findings::{FixKind, Said};
 use crate::source::Span;
 
 /// One thing in a file that doesn't fit the vocabulary. A rule of the Language family turns it into a finding.
@@ -11,7 +11,7 @@ pub struct VocabularyError {
     /// Where.
     pub span: Span,
     /// What is wrong and what would be right, in a sentence or two.
-    pub message: String,
+    pub message: Said,
     /// Other places in the same file that take part.
     pub related: Vec<(Span, String)>,
     /// What would mend it, the likeliest first.

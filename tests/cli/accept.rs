@@ -175,3 +175,100 @@ fn a_cache_does_not_hide_what_was_accepted_since() {
     std::fs::remove_file(folder.path(FILE)).unwrap();
     assert_eq!(folder.run(&["check"]).out, fresh(&folder));
 }
+
+/// The entries of the file of accepted findings.
+fn entries(folder: &Folder) -> Vec<Value> {
+    let file: Value = serde_json::from_slice(&folder.read(FILE)).unwrap();
+    assert_eq!(file["version"], 2);
+    file["accepted"].as_array().unwrap().clone()
+}
+
+/// A file as the first version wrote it: findings known by the numbers of their sentences.
+fn first_version(entries: &[Value], numbers: &str, count: usize) -> String {
+    let old = entries.iter().map(|entry| {
+        let mut entry = entry.clone();
+        let entry_of = entry.as_object_mut().unwrap();
+        entry_of.remove("data");
+        entry_of.insert("numbers".to_owned(), numbers.into());
+        entry_of.insert("count".to_owned(), count.into());
+        entry
+    });
+    serde_json::json!({ "version": 1, "accepted": old.collect::<Vec<_>>() }).to_string()
+}
+
+#[test]
+fn what_is_accepted_is_known_by_its_values() {
+    let folder = Folder::new(&[("old.plan.kdl", OLD)]);
+    accepted(&folder, &[]);
+    let entries = entries(&folder);
+    let fast = entries.iter().find(|entry| entry["rule"] == "descent-fast").unwrap();
+    assert_eq!(fast["data"], serde_json::json!({ "rate": 30, "fastest": 20, "word": "down" }));
+    // The same values are in what other programs read, whatever the sentence is.
+    let said = json(&folder, &[]);
+    let files = said["files"].as_array().unwrap().iter();
+    let found: Vec<&Value> = files.flat_map(|file| file["findings"].as_array().unwrap()).collect();
+    assert!(found.iter().any(|finding| finding["data"] == fast["data"]), "{said}");
+    assert!(found.iter().all(|finding| finding["data"].is_object()), "{said}");
+}
+
+#[test]
+fn a_file_of_the_first_version_holds_until_it_is_accepted_anew() {
+    let folder = Folder::new(&[("old.plan.kdl", OLD)]);
+    accepted(&folder, &[]);
+    let fast: Vec<Value> = entries(&folder).into_iter().filter(|entry| entry["rule"] == "descent-fast").collect();
+    let old = first_version(&fast, "30 20", 1);
+    folder.write(FILE, &old);
+    let said = json(&folder, &[]);
+    assert!(found(&said).contains(&("descent-fast".to_owned(), true)), "{said}");
+    assert!(said.get("gone").is_none() && said.get("unclear").is_none(), "{said}");
+    assert_eq!(folder.read(FILE), old.as_bytes(), "nothing but `--accept` rewrites it");
+    accepted(&folder, &[]);
+    assert!(entries(&folder).iter().all(|entry| entry["data"].is_object() && entry.get("numbers").is_none()));
+    // Other numbers are another finding, as they were.
+    folder.write(FILE, first_version(&fast, "31 20", 1));
+    let said = json(&folder, &[]);
+    assert!(found(&said).contains(&("descent-fast".to_owned(), false)), "{said}");
+    assert_eq!(said["gone"][0]["numbers"], "31 20");
+}
+
+#[test]
+fn what_was_not_looked_at_keeps_its_old_entry() {
+    let folder = Folder::new(&[("a.plan.kdl", OLD), ("b.plan.kdl", OLD)]);
+    accepted(&folder, &[]);
+    let fast: Vec<Value> = entries(&folder).into_iter().filter(|entry| entry["rule"] == "descent-fast").collect();
+    folder.write(FILE, first_version(&fast, "30 20", 1));
+    accepted(&folder, &["a.plan.kdl"]);
+    let now = entries(&folder);
+    let of = |path: &str| now.iter().find(|one| one["path"] == path && one["rule"] == "descent-fast").unwrap().clone();
+    assert!(of("a.plan.kdl")["data"].is_object() && of("b.plan.kdl")["numbers"] == "30 20", "{now:?}");
+    assert!(found(&json(&folder, &["b.plan.kdl"])).contains(&("descent-fast".to_owned(), true)));
+}
+
+/// Four troubles of one dive have the same numbers: an old entry of one of them can't tell which it is.
+#[test]
+fn an_old_entry_that_fits_several_findings_covers_none() {
+    let plan = include_str!("../rules/contingency-uncovered/bad-breathless-and-with-a-buddy.plan.kdl");
+    let folder = Folder::new(&[("a.plan.kdl", plan)]);
+    accepted(&folder, &[]);
+    let alike: Vec<Value> = entries(&folder)
+        .into_iter()
+        .filter(|entry| entry["data"]["lacks"] == 30 && entry["data"]["trouble"] == "constant-feed-shut")
+        .collect();
+    assert_eq!(alike.len(), 1);
+    let covered = |said: &Value| {
+        let findings = said["files"][0]["findings"].as_array().unwrap().iter();
+        findings.filter(|found| found["data"]["lacks"] == 30 && found["accepted"] == true).count()
+    };
+    folder.write(FILE, first_version(&alike, "31 26 30", 1));
+    let said = json(&folder, &[]);
+    assert_eq!(covered(&said), 0, "{said}");
+    assert_eq!((said["unclear"][0]["count"].as_u64(), said.get("gone")), (Some(1), None), "{said}");
+    let ran = folder.run(&["check"]).joined();
+    let told =
+        "1 accepted finding is unclear: `leadsman check --accept` accepts anew what more than one finding now fits";
+    assert!(ran.contains(told) && ran.contains("unclear: a.plan.kdl: contingency-uncovered at plan"), "{ran}");
+    // All of them were accepted: then it is certain.
+    folder.write(FILE, first_version(&alike, "31 26 30", 4));
+    let said = json(&folder, &[]);
+    assert_eq!((covered(&said), said.get("unclear")), (4, None), "{said}");
+}

@@ -3,6 +3,7 @@
 mod broken;
 mod graph;
 mod paths;
+mod sentences;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};

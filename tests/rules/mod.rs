@@ -11,6 +11,7 @@ mod good;
 mod inputs;
 mod marks;
 mod mended;
+mod messages;
 mod monotony;
 mod pages;
 mod simulated;

@@ -71,7 +71,7 @@ fn what_stands_below_a_word_nobody_understands_is_passed_over() {
 #[test]
 fn words_of_another_place_are_told_where_they_belong() {
     one("reserve 50", VocabularyErrorKind::Misplaced, "reserve", None);
-    let message = |text: &str, kind| errors(text, kind)[0].message.clone();
+    let message = |text: &str, kind| errors(text, kind)[0].message.text().to_owned();
     assert_eq!(
         message(&plan("reserve 50"), FileKind::Plan),
         "`reserve` can't stand below `plan`: it belongs below `limits`"
@@ -297,7 +297,7 @@ proptest! {
             for error in errors(&text, kind) {
                 prop_assert!(text.is_char_boundary(error.span.start as usize), "{error:?}");
                 prop_assert!(text.is_char_boundary(error.span.end as usize), "{error:?}");
-                prop_assert!(!error.message.is_empty());
+                prop_assert!(!error.message.text().is_empty());
                 for fix in &error.fixes {
                     mended(&text, fix);
                 }

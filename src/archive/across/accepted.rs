@@ -18,8 +18,14 @@ pub(in crate::archive) struct Ledger {
     wrong: Option<HostError>,
 }
 
-/// What tells one finding from another of its file, of those that were accepted.
-type Said = (Span, Level, String);
+/// What tells one finding from another of those that one entry stands for.
+type Spot = (Span, Level);
+
+/// A finding as the file of accepted findings would name it, once, and as a file of the first version did.
+struct Own {
+    entry: Entry,
+    numbers: String,
+}
 
 impl Archive {
     /// The file of accepted findings.
@@ -59,14 +65,19 @@ impl Archive {
         if ledger.of_files.is_empty() {
             return;
         }
+        let of_ledger = |finding: &Finding| ledger.of_files.contains_key(&finding.place.file);
+        let named: Vec<Option<Own>> = findings
+            .iter()
+            .map(|finding| if of_ledger(finding) && can_be_accepted(finding) { self.own(finding) } else { None })
+            .collect();
         // A file's own order, so that the same ones are covered each time.
         let mut used: HashMap<(FileId, usize), usize> = HashMap::new();
-        for finding in findings.iter_mut().filter(|finding| can_be_accepted(finding)) {
+        for (finding, own) in findings.iter_mut().zip(&named) {
+            let Some(own) = own else { continue };
             let Some(entries) = ledger.of_files.get(&finding.place.file) else { continue };
-            let Some(own) = self.entry_of(finding) else { continue };
             let covers = |(number, entry): &(usize, &Entry)| {
                 let left = entry.count - used.get(&(finding.place.file.clone(), *number)).copied().unwrap_or(0);
-                left > 0 && is_same(entry, &own) && entry.level >= own.level
+                left > 0 && is_same(entry, own) && entry.level >= own.entry.level && is_certain(entry, &named)
             };
             let covering = entries.iter().enumerate().filter(covers).min_by_key(|(_, entry)| entry.level);
             if let Some((number, _)) = covering {
@@ -86,18 +97,25 @@ impl Archive {
         }
         let checked: BTreeSet<&FileId> = report.files.iter().map(|(file, _)| file).collect();
         let found = self.entries(report, |finding| finding.accepted);
+        let open = self.entries(report, |finding| !finding.accepted);
         // What stands in kit may be found with a plan that was not checked.
         let is_known = |file: &FileId| of_all || (checked.contains(file) && self.plan(file).is_some());
         let known = ledger.of_files.iter().filter(|(file, _)| is_known(file));
-        let mut gone: Vec<Entry> = Vec::new();
+        let (mut gone, mut unclear): (Vec<Entry>, Vec<Entry>) = Default::default();
         for entry in known.flat_map(|(_, entries)| entries) {
-            let there: usize = found.iter().filter(|found| is_same(entry, found)).map(|found| found.count).sum();
+            let fits = |own: &&Own| is_same(entry, own);
+            let there: usize = found.iter().filter(fits).map(|found| found.entry.count).sum();
             if there < entry.count {
-                gone.push(Entry { count: entry.count - there, ..entry.clone() });
+                // What an old entry stands for can't be told where more fit it than it counts.
+                let is_unclear =
+                    entry.data.is_none() && open.iter().any(|own| fits(&own) && own.entry.level <= entry.level);
+                let list = if is_unclear { &mut unclear } else { &mut gone };
+                list.push(Entry { count: entry.count - there, ..entry.clone() });
             }
         }
         gone.sort();
-        report.gone = gone;
+        unclear.sort();
+        (report.gone, report.unclear) = (gone, unclear);
     }
 
     /// What the file of accepted findings would hold, were all that a report finds accepted that can be: what it holds
@@ -105,47 +123,53 @@ impl Archive {
     pub(crate) fn accepting(&self, report: &Report, of_all: bool) -> Accepted {
         let checked: BTreeSet<&FileId> = report.files.iter().map(|(file, _)| file).collect();
         let mut entries = self.entries(report, |_| true);
+        let mut kept: Vec<Entry> = Vec::new();
         let unchecked = self.ledger().of_files.iter().filter(|(file, _)| !of_all && !checked.contains(file));
         for old in unchecked.flat_map(|(_, entries)| entries) {
-            match entries.iter_mut().find(|new| is_same(old, new) && old.level == new.level) {
-                Some(new) => new.count = new.count.max(old.count),
-                None => entries.push(old.clone()),
+            match entries.iter_mut().find(|new| is_same(old, new) && old.level == new.entry.level) {
+                Some(new) => new.entry.count = new.entry.count.max(old.count),
+                None => kept.push(old.clone()),
             }
         }
-        entries.sort();
-        Accepted { entries }
+        kept.extend(entries.into_iter().map(|own| own.entry));
+        kept.sort();
+        Accepted { entries: kept }
     }
 
     /// What a report finds and could be accepted, counted by node; what several checks found alike counts once.
-    fn entries(&self, report: &Report, which: impl Fn(&Finding) -> bool) -> Vec<Entry> {
-        let mut counted: BTreeMap<Entry, BTreeSet<Said>> = BTreeMap::new();
+    fn entries(&self, report: &Report, which: impl Fn(&Finding) -> bool) -> Vec<Own> {
+        let mut counted: BTreeMap<(Entry, String), BTreeSet<Spot>> = BTreeMap::new();
         let findings = report.files.iter().flat_map(|(_, findings)| findings);
         for finding in findings.filter(|finding| can_be_accepted(finding) && which(finding)) {
-            if let Some(entry) = self.entry_of(finding) {
-                let said = (finding.place.span, finding.level, finding.message.clone());
-                counted.entry(entry).or_default().insert(said);
+            if let Some(Own { entry, numbers }) = self.own(finding) {
+                counted.entry((entry, numbers)).or_default().insert((finding.place.span, finding.level));
             }
         }
-        counted.into_iter().map(|(entry, said)| Entry { count: said.len(), ..entry }).collect()
+        let own = |((entry, numbers), spots): ((Entry, String), BTreeSet<Spot>)| Own {
+            entry: Entry { count: spots.len(), ..entry },
+            numbers,
+        };
+        counted.into_iter().map(own).collect()
     }
 
-    /// A finding as the file of accepted findings would name it, once.
-    fn entry_of(&self, finding: &Finding) -> Option<Entry> {
+    fn own(&self, finding: &Finding) -> Option<Own> {
         let Place { file, span } = &finding.place;
         let tree = self.tree(file)?;
         let around = tree.nodes().filter(|node| tree.span(*node).contains(*span)).max_by_key(|node| tree.depth(*node));
         let mut names: Vec<String> =
             std::iter::successors(around, |node| tree.parent(*node)).skip(1).map(|node| named(&tree, node)).collect();
         names.reverse();
-        Some(Entry {
+        let entry = Entry {
             path: file.clone(),
             names,
             text: around.map(|node| own_text(&tree, node)).unwrap_or_default(),
             rule: finding.rule.clone(),
-            numbers: Accepted::numbers(&finding.message),
+            data: Some(finding.data.clone()),
+            numbers: None,
             level: finding.level,
             count: 1,
-        })
+        };
+        Some(Own { entry, numbers: Accepted::numbers(&finding.message) })
     }
 }
 
@@ -154,10 +178,22 @@ fn can_be_accepted(finding: &Finding) -> bool {
     finding.waived.is_none() && !finding.stands && rules::find(&finding.rule).is_some_and(|rule| rule.waivable)
 }
 
-/// Whether two entries are of the same finding, whatever their levels and counts.
-fn is_same(one: &Entry, other: &Entry) -> bool {
-    let Entry { path, names, text, rule, numbers, level: _, count: _ } = one;
-    (path, names, text, rule, numbers) == (&other.path, &other.names, &other.text, &other.rule, &other.numbers)
+/// Whether an entry is of a finding, whatever their levels and counts.
+fn is_same(one: &Entry, own: &Own) -> bool {
+    let Entry { path, names, text, rule, data, numbers, level: _, count: _ } = one;
+    let other = &own.entry;
+    (path, names, text, rule) == (&other.path, &other.names, &other.text, &other.rule)
+        && match (data, numbers) {
+            (Some(_), _) => *data == other.data,
+            (None, numbers) => numbers.as_ref() == Some(&own.numbers),
+        }
+}
+
+/// Whether it is certain which of a check's findings an entry stands for: one of a file of the first version knows only
+/// their numbers, which several may have.
+fn is_certain(entry: &Entry, named: &[Option<Own>]) -> bool {
+    let fitting = || named.iter().flatten().filter(|own| is_same(entry, own) && own.entry.level <= entry.level);
+    entry.data.is_some() || fitting().map(|own| &own.entry.data).collect::<BTreeSet<_>>().len() <= entry.count
 }
 
 /// A node by its word and its name.

@@ -10,7 +10,7 @@ use crate::archive::Archive;
 use crate::archive::files::file::File;
 use crate::archive::files::path::{folder_of, is_below, relative};
 use crate::archive::files::summary::named_kind;
-use crate::findings::Level;
+use crate::findings::{Level, Named, Said, Wording, said};
 use crate::plan::lower::{Mention, ParsedFile, ThingKind};
 use crate::plan::{Bring, ResolveError, ResolveErrorKind};
 use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status, TeamMember};
@@ -42,26 +42,35 @@ impl Archive {
         }
         errors.extend(duplicates(file, resolved));
         let mut errors = one_a_file(errors);
-        errors.sort_by(|a, b| a.place.cmp(&b.place).then_with(|| a.message.cmp(&b.message)));
+        errors.sort_by(|a, b| a.place.cmp(&b.place).then_with(|| a.message.text().cmp(b.message.text())));
         errors
     }
 
     /// What is wrong with a path, or with where it leads.
     fn edge_fault(&self, from: &File, edge: &Edge, propose: bool) -> Option<ResolveError> {
         let path = &edge.said.value;
-        let outside = |message: String| Some(fault(ResolveErrorKind::UseOutside, edge.said.place.clone(), message));
+        let outside = |message: Said| Some(fault(ResolveErrorKind::UseOutside, edge.said.place.clone(), message));
         let target = match &edge.to {
             Ok(target) => target,
-            Err(stray) => return outside(format!("{path:?} {}", stray.message())),
+            Err(stray) => {
+                return outside(said!("{path:?} {stray}", stray = Wording(stray.message()), path).with("what", "path"));
+            }
         };
         match (edge.template, named_kind(target)) {
             (_, None) => {
-                return outside(format!(
-                    "{path:?} is no plan or kit: only files named *.plan.kdl, *.kit.kdl and leadsman.kdl are read"
-                ));
+                return outside(
+                    said!(
+                        "{path:?} is no plan or kit: only files named *.plan.kdl, *.kit.kdl and leadsman.kdl are read",
+                        path
+                    )
+                    .with("what", "kind"),
+                );
             }
             (true, Some(kind)) if kind != FileKind::Plan => {
-                return outside(format!("{path:?} is no plan: a plan starts from a file named *.plan.kdl"));
+                return outside(
+                    said!("{path:?} is no plan: a plan starts from a file named *.plan.kdl", path)
+                        .with("what", "no-plan"),
+                );
             }
             _ => {}
         }
@@ -69,17 +78,17 @@ impl Archive {
         match &file.text {
             Err(error) => {
                 let what = match error.source.kind() {
-                    ErrorKind::NotFound => "there is no such file".to_owned(),
-                    _ => format!("can't be read: it {}", error.source),
+                    ErrorKind::NotFound => said!("there is no such file").with("what", "missing"),
+                    _ => said!("can't be read: it {error}", error = error.source.to_string()).with("what", "unread"),
                 };
-                let mut fault = outside(format!("{path:?}: {what}"))?;
+                let mut fault = outside(said!("{path:?}: {what}", path, what))?;
                 if propose {
                     fault.instead = self.nearest_files(&from.id, edge, target);
                 }
                 return Some(fault);
             }
             Ok(_) if edge.template && file.word().is_none_or(|word| word.plan.is_none()) => {
-                return outside(format!("{path:?} holds no plan to start from"));
+                return outside(said!("{path:?} holds no plan to start from", path).with("what", "no-plan-in-it"));
             }
             Ok(_) => {}
         }
@@ -117,10 +126,10 @@ impl Archive {
         names.extend(round.iter().map(ToString::to_string));
         let ring = names.join(" → ");
         let message = match templates {
-            true if names.len() == 2 => "the plan starts from itself".to_owned(),
-            true => format!("the plan starts from itself: {ring}"),
-            false if names.len() == 2 => "the file uses itself".to_owned(),
-            false => format!("these files use each other in a ring: {ring}"),
+            true if names.len() == 2 => said!("the plan starts from itself").with("what", "template"),
+            true => said!("the plan starts from itself: {ring}", ring).with("what", "template"),
+            false if names.len() == 2 => said!("the file uses itself").with("what", "use"),
+            false => said!("these files use each other in a ring: {ring}", ring).with("what", "use"),
         };
         let mut fault = fault(ResolveErrorKind::UseCycle, edge.said.place.clone(), message);
         // What files mean together is plain even when they use each other; what a plan that starts from itself means
@@ -166,10 +175,10 @@ impl Archive {
         }
         let other = ThingKind::ALL.into_iter().find(|kind| defines(&resolved.scope, *kind, name));
         let message = match (mention.kind, other) {
-            (Some(kind), Some(other)) => format!("{name:?} is a {other}, not a {kind}"),
-            (Some(kind), None) => format!("no {kind} {name:?} is defined in sight"),
-            (None, Some(other)) => format!("{name:?} is a {other}, of which there are no records"),
-            (None, None) => format!("nothing in sight is called {name:?}"),
+            (Some(kind), Some(other)) => said!("{name:?} is a {other}, not a {kind}", name, other, kind),
+            (Some(kind), None) => said!("no {kind} {name:?} is defined in sight", kind, name),
+            (None, Some(other)) => said!("{name:?} is a {other}, of which there are no records", name, other),
+            (None, None) => said!("nothing in sight is called {name:?}", name),
         };
         let mut fault = unresolved(&mention.name, message);
         if !propose {
@@ -178,7 +187,7 @@ impl Archive {
         // It may well be defined where this file doesn't look.
         if let Some((elsewhere, place, only)) = self.defined_elsewhere(file, name, kinds) {
             let path = relative(&file.id, &elsewhere);
-            fault.message = format!("{name:?} is defined in {path:?}, which this file doesn't use");
+            fault.message = said!("{name:?} is defined in {path:?}, which this file doesn't use", name, path);
             fault.related.push((place, "defined here".to_owned()));
             fault.bring = Some(Bring { path, names: vec![name.clone()], only });
         } else {
@@ -239,7 +248,12 @@ fn one_a_file(errors: Vec<ResolveError>) -> Vec<ResolveError> {
         let told: Vec<String> = bring.names.iter().take(NAMES_TOLD).map(|name| format!("{name:?}")).collect();
         let told = if more > 0 { format!("{} and {more} more", told.join(", ")) } else { listed(&told) };
         let are = if bring.names.len() == 1 { "is" } else { "are" };
-        error.message = format!("{told} {are} defined in {:?}, which this file doesn't use", bring.path);
+        error.message = said!(
+            "{names} {are} defined in {path:?}, which this file doesn't use",
+            path = bring.path,
+            names = Named::new(bring.names.clone(), told),
+            are = Wording(are)
+        );
         error.related.sort_by(|a, b| a.0.cmp(&b.0));
     }
     kept
@@ -256,11 +270,11 @@ fn listed(words: &[String]) -> String {
     }
 }
 
-fn fault(kind: ResolveErrorKind, place: Place, message: String) -> ResolveError {
+fn fault(kind: ResolveErrorKind, place: Place, message: Said) -> ResolveError {
     ResolveError { kind, level: Level::Error, place, message, related: Vec::new(), instead: Vec::new(), bring: None }
 }
 
-fn unresolved(name: &NameUse, message: String) -> ResolveError {
+fn unresolved(name: &NameUse, message: Said) -> ResolveError {
     fault(ResolveErrorKind::UnresolvedName, name.place.clone(), message)
 }
 
@@ -270,7 +284,7 @@ fn propose_names(fault: &mut ResolveError, near: &[&str], of_fact: bool) {
     if !of_fact {
         fault.instead = near;
     } else if !near.is_empty() {
-        fault.message += &format!("; like it, there is {}", near.join(", "));
+        fault.message += said!("; like it, there is {like}", like = Wording(&near.join(", ")));
     }
 }
 
@@ -331,7 +345,7 @@ impl NamesOfDive<'_> {
                         &role.clone().map(|role| role.word().to_owned()),
                         &roles,
                         false,
-                        format!("no diver of this dive carries a cylinder as {}", role.value),
+                        said!("no diver of this dive carries a cylinder as {role}", role = role.value),
                     );
                 }
                 LegKind::BailOut { who: Some(who) } => self.diver(who, &team, false),
@@ -347,18 +361,23 @@ impl NamesOfDive<'_> {
             let steps: BTreeSet<&str> = routine.thing.steps.iter().map(|step| step.name.value.as_str()).collect();
             for done in preparation.done.iter().filter(|done| !steps.contains(&*done.step.value)) {
                 let step = &done.step;
-                self.say(step, &steps, true, format!("routine {:?} has no step {:?}", routine.name.value, step.value));
+                self.say(
+                    step,
+                    &steps,
+                    true,
+                    said!("routine {routine:?} has no step {step:?}", routine = routine.name.value, step = step.value),
+                );
             }
         }
     }
 
     fn diver(&mut self, who: &NameUse, team: &BTreeSet<&str>, of_fact: bool) {
         if !team.contains(&*who.value) {
-            self.say(who, team, of_fact, format!("{:?} is no diver of this dive", who.value));
+            self.say(who, team, of_fact, said!("{diver:?} is no diver of this dive", diver = who.value));
         }
     }
 
-    fn say(&mut self, name: &NameUse, known: &BTreeSet<&str>, of_fact: bool, message: String) {
+    fn say(&mut self, name: &NameUse, known: &BTreeSet<&str>, of_fact: bool, message: Said) {
         if name.place.file != *self.file || name.value.is_empty() || !self.seen.insert(name.place.clone()) {
             return;
         }
@@ -384,7 +403,7 @@ fn unused(word: &ParsedFile) -> Vec<ResolveError> {
     word.definitions()
         .filter(|(kind, name, _)| !name.value.is_empty() && !named.contains(&(*kind, name.value.as_str())))
         .map(|(kind, name, _)| {
-            let message = format!("nothing in this plan uses {kind} {:?}", name.value);
+            let message = said!("nothing in this plan uses {kind} {name:?}", name = name.value, kind);
             let mut fault = fault(ResolveErrorKind::UnusedDefinition, name.place.clone(), message);
             fault.level = Level::Note;
             fault
@@ -405,9 +424,12 @@ fn duplicates(own: &File, resolved: &Resolved) -> Vec<ResolveError> {
                 continue;
             };
             let (nearer, farther) = (nearer.clone(), name.place.clone());
-            let message = format!(
-                "{kind} {:?} is defined in {} and in {}; here the first holds",
-                name.value, nearer.file, farther.file
+            let message = said!(
+                "{kind} {name:?} is defined in {nearer} and in {farther}; here the first holds",
+                name = name.value,
+                nearer = nearer.file,
+                farther = farther.file,
+                kind
             );
             // Drawn where this file defines it, or where it brings in the second; what the house brings twice is the
             // root file's to tell.

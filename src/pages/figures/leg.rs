@@ -113,7 +113,7 @@ impl<'a> LegEnd<'a> {
 
     fn run_time(&self) -> String {
         let time = say::run_time(self.ends_min);
-        if self.open_home { format!("{time}, {}", self.stops()) } else { time }
+        if self.open_home { format!("{time}, {}", self.stops()) } else { time.into() }
     }
 
     /// The stops of a way home that the plan leaves open.
@@ -153,7 +153,7 @@ impl<'a> LegEnd<'a> {
     }
 
     fn left(&self, cylinder: usize) -> String {
-        self.instant.gauge_bar(cylinder).map_or_else(|| "–".to_owned(), say::pressure_had)
+        self.instant.gauge_bar(cylinder).map_or_else(|| "–".to_owned(), |bar| say::pressure_had(bar).into())
     }
 
     fn gas(&self) -> String {
@@ -264,7 +264,10 @@ impl<'a> LegEnd<'a> {
         let segment: &Segment = segments.get(ending.checked_sub(1)?)?;
         if segment.holds_set_point() {
             let set_point = self.instant.state.set_point?;
-            return Some(("F held at the set-point by the controller".to_owned(), say::number(set_point.number())));
+            return Some((
+                "F held at the set-point by the controller".to_owned(),
+                say::number(set_point.number()).into(),
+            ));
         }
         let Breath::Loop { balance, .. } = segment.regime.breath else { return None };
         let minutes = self.ends_min - segment.start.t_min;

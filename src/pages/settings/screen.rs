@@ -20,8 +20,10 @@ pub(crate) fn write(out: &mut dyn Write, page: &Page<'_>, width: usize) -> io::R
     };
     writeln!(out, "{}\n\nLimits", clean(&page.name(&page.file)))?;
     let rows = settings.limits.iter().map(|limit| {
-        let value =
-            limit.value.as_ref().map_or_else(|| "none".to_owned(), |value| limit.limit.said(value, say::number));
+        let value = limit
+            .value
+            .as_ref()
+            .map_or_else(|| "none".to_owned(), |value| limit.limit.said(value, |value| say::number(value).into()));
         let place = match &limit.place {
             Some(place) => set(place),
             None if limit.value.is_some() => "what is usual".to_owned(),

@@ -77,21 +77,21 @@ fn contingencies(out: &mut dyn Write, dive: &Simulated<'_>) -> io::Result<()> {
 
 fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {
     let state = &instant.state;
-    let or_none = |figure: Option<String>| figure.unwrap_or_else(|| NONE.to_owned());
+    let or_none = |figure: Option<crate::findings::Told>| figure.map_or_else(|| NONE.to_owned(), String::from);
     let source = instant.open_circuit.map_or("loop", |cylinder| name(dive, cylinder));
     let ahead = instant.to_come;
     let mut line = vec![
-        say::run_time(t_min),
+        say::run_time(t_min).into(),
         format!("{:.1}", state.depth_m().max(0.0)),
         source.to_owned(),
         or_none(instant.loop_o2.map(say::percent_had)),
-        say::po2(instant.po2_bar),
-        or_none(instant.feed_lpm.map(|lpm| format!("{lpm:.1}"))),
+        say::po2(instant.po2_bar).into(),
+        or_none(instant.feed_lpm.map(say::tenths)),
         or_none(ahead.map(|ahead| say::number(say::up(ahead.ceiling_m, 0.1)))),
         or_none(ahead.and_then(|ahead| ahead.no_stop_min).map(say::minutes_had)),
         or_none(ahead.and_then(|ahead| ahead.to_surface_min).map(|minutes| say::number(say::up(minutes, 1.0)))),
-        say::clock_percent(instant.exposure.clock),
-        say::units(instant.exposure.units),
+        say::clock_percent(instant.exposure.clock).into(),
+        say::units(instant.exposure.units).into(),
         or_none(instant.absorbent_min.map(say::minutes_had)),
     ];
     line.extend((0..dive.kit.len()).map(|cylinder| or_none(instant.gauge_bar(cylinder).map(say::pressure_had))));
@@ -153,7 +153,7 @@ impl Table {
     }
 
     fn remark(&self, t_min: f64, said: &str) -> String {
-        let time = say::run_time(t_min);
+        let time = String::from(say::run_time(t_min));
         let width = self.widths.first().copied().unwrap_or(0);
         let space = " ".repeat(width.saturating_sub(display_width(&time)));
         format!("  {space}{time}  · {}", clean(said))

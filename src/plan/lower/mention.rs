@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use std::fmt;
 
 use super::view::{Node, Source};
+use crate::findings::texts;
 use crate::plan::{NameUse, Role};
 use crate::source::Placed;
 use crate::syntax::NodeId;
@@ -52,6 +53,8 @@ impl ThingKind {
         }
     }
 }
+
+texts!(ThingKind);
 
 impl fmt::Display for ThingKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

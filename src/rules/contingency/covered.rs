@@ -1,6 +1,6 @@
 //! What comes of every trouble that a dive can meet: what several rules say of it.
 
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, Said, Wording, said};
 use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::physics::tolerance;
 use crate::rules::mix::least_oxygen;
@@ -28,12 +28,13 @@ pub(in crate::rules) fn each(
         return;
     }
     for outcome in uncovered.into_iter().filter(|outcome| !is_said_of_the_plan(simulated, outcome)) {
-        let message = format!(
-            "{}, {}: {}",
-            outcome.trouble.words(),
-            say::moment(outcome.t_min, outcome.depth_m),
-            ends(&dive.member.name.value, &outcome.margin),
-        );
+        let message = said!(
+            "{trouble}, {moment}: {ends}",
+            trouble = Wording(outcome.trouble.words()),
+            moment = say::moment(outcome.t_min, outcome.depth_m),
+            ends = ends(&dive.member.name.value, &outcome.margin)
+        )
+        .with("trouble", outcome.trouble.word());
         let mut finding = rule.finding(dive.member.name.place.clone(), message).with_about(dive.about());
         if outcome.trouble.is_overrun() {
             finding.level = Level::Warning;
@@ -77,22 +78,29 @@ pub(in crate::rules) fn holds(dive: &Profile, track: &Track, escapes: &[Escape])
 }
 
 /// How it ends, in words.
-pub(in crate::rules) fn ends(diver: &str, margin: &Margin) -> String {
+pub(in crate::rules) fn ends(diver: &str, margin: &Margin) -> Said {
     match *margin {
-        Margin::Gas(litres) if litres.is_infinite() => format!("{diver} has no way out on open circuit"),
+        Margin::Gas(litres) if litres.is_infinite() => said!("{diver} has no way out on open circuit", diver),
         Margin::Gas(litres) => {
-            format!("the way out of {diver} lacks {} L", say::number(say::up(-litres, 10.0)))
+            said!("the way out of {diver} lacks {lacks} L", lacks = say::number(say::up(-litres, 10.0)), diver)
         }
-        Margin::Oxygen { least_bar, faint_bar } => format!(
-            "{diver} breathes {} bar of oxygen before leaving the loop, under {} bar a diver faints",
-            say::number(say::down(least_bar.max(0.0), 0.01)),
-            say::number(faint_bar),
+        Margin::Oxygen { least_bar, faint_bar } => said!(
+            "{diver} breathes {po2} bar of oxygen before leaving the loop, under {faint} bar a diver faints",
+            po2 = say::number(say::down(least_bar.max(0.0), 0.01)),
+            faint = say::number(faint_bar),
+            diver
         ),
         Margin::TooMuchOxygen(bar) => {
-            format!("{diver} breathes {} bar of oxygen, which no gas is meant for", say::number(say::up(bar, 0.01)))
+            said!(
+                "{diver} breathes {po2} bar of oxygen, which no gas is meant for",
+                po2 = say::number(say::up(bar, 0.01)),
+                diver
+            )
         }
-        Margin::FeedEnds(t_min) => format!("the gas of {diver} ends after {} min", say::minutes_had(t_min)),
-        Margin::NeverSurfaces => format!("{diver} never surfaces: the way home does not end"),
+        Margin::FeedEnds(t_min) => {
+            said!("the gas of {diver} ends after {lasts} min", lasts = say::minutes_had(t_min), diver)
+        }
+        Margin::NeverSurfaces => said!("{diver} never surfaces: the way home does not end", diver),
     }
 }
 

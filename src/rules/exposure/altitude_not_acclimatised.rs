@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast;
 use crate::physics::tissues::ALTITUDE_COUNTS_M;
 use crate::rules::dives;
@@ -32,11 +32,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if !told.insert(who.value.clone()) {
             continue;
         }
-        let message = format!(
-            "{} comes from {} m to {} m and is not known to have been there for a day",
-            **who,
-            say::number(lives),
-            say::number(altitude.value)
+        let message = said!(
+            "{diver} comes from {lives} m to {altitude} m and is not known to have been there for a day",
+            diver = **who,
+            lives = say::number(lives),
+            altitude = say::number(altitude.value)
         );
         let mut finding = RULE.finding(who.place.clone(), message).with_about(dive.about());
         finding.about.dive = None;

@@ -1,7 +1,7 @@
 //! Where a way up that a plan writes out leads above the ceiling.
 
 use super::decompression;
-use crate::findings::{Fix, FixKind};
+use crate::findings::{Fix, FixKind, said};
 use crate::forecast::Simulated;
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
@@ -56,12 +56,12 @@ pub(super) fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut S
         return;
     }
     let place = leg.depth_m().map_or(&leg.place, |depth| &depth.place);
-    let message = format!(
-        "{} is at {} m {}, above a ceiling of {} m",
-        *dive.member.name,
-        say::number(say::down(broken.depth_m.max(0.0), 0.1)),
-        say::into_the_dive(broken.t_min),
-        say::number(say::up(broken.ceiling_m, 0.1)),
+    let message = said!(
+        "{diver} is at {depth} m {moment}, above a ceiling of {ceiling} m",
+        diver = *dive.member.name,
+        depth = say::number(say::down(broken.depth_m.max(0.0), 0.1)),
+        moment = say::into_the_dive(broken.t_min),
+        ceiling = say::number(say::up(broken.ceiling_m, 0.1))
     );
     let mut finding = rule.finding(place.clone(), message).with_about(dive.about());
     if let Some(stop) = stop {

@@ -1,5 +1,6 @@
 //! How long the stops of a way home are, against what is allowed.
 
+use crate::findings::{Said, Wording, said};
 use crate::forecast::Simulated;
 use crate::forecast::dives::DiverDive;
 use crate::physics::tolerance;
@@ -23,7 +24,7 @@ pub(super) enum Allowed {
 /// A bound on the minutes of stops, whose it is, and where it is said.
 struct Bound {
     minutes: f64,
-    whose: String,
+    whose: Said,
     place: Place,
 }
 
@@ -55,17 +56,24 @@ pub(super) fn one(
     }
     let Some(home) = dive.legs().iter().rfind(|leg| matches!(leg.kind, LegKind::Ascend { .. })) else { return };
     let needs = match never {
-        true => "stops that never end".to_owned(),
-        false => format!("{} min of stops", say::number(say::up(needed, 1.0))),
+        true => said!("stops that never end"),
+        false => said!("{needs} min of stops", needs = say::number(say::up(needed, 1.0))),
     };
     let most = match allowed {
-        Allowed::None => "none".to_owned(),
-        Allowed::Some => format!("{} min", say::minutes_had(least.minutes)),
+        Allowed::None => said!("none"),
+        Allowed::Some => said!("{allows} min", allows = say::minutes_had(least.minutes)),
     };
-    let at_least = if simulated.ran.dive.home.fewest_stops && !never { "at least " } else { "" };
-    let mut message = format!("{} needs {at_least}{needs}: {} allows {most}", *dive.member.name, least.whose);
+    let at_least = Wording(if simulated.ran.dive.home.fewest_stops && !never { "at least " } else { "" });
+    let mut message = said!(
+        "{diver} needs {at_least}{needs}: {whose} allows {most}",
+        diver = *dive.member.name,
+        whose = least.whose,
+        at_least,
+        needs,
+        most
+    );
     if simulated.ran.dive.home.fewest_stops {
-        message += "; no gradient is given, and none asks for less";
+        message += said!("; no gradient is given, and none asks for less");
     }
     let mut finding = rule.finding(home.place.clone(), message).with_about(dive.about());
     for bound in bounds.iter().take_while(|bound| bound.minutes < needed || never) {
@@ -106,17 +114,17 @@ fn bounds(dive: &DiverDive<'_>) -> Vec<Bound> {
     if let Some(unit) = dive.unit()
         && let Some(reach) = &unit.thing.reach_deco_min
     {
-        let whose = format!("unit {:?}", unit.name.value);
+        let whose = said!("unit {unit:?}", unit = unit.name.value);
         bounds.push(Bound { minutes: reach.value, whose, place: reach.place.clone() });
     }
     let said = held(dive).filter_map(|training| training.deco_min.as_ref());
     let most = said.max_by(|a, b| a.value.total_cmp(&b.value));
     if let Some(deco) = most {
-        let whose = format!("the training of {}", *dive.member.name);
+        let whose = said!("the training of {trained}", trained = *dive.member.name);
         bounds.push(Bound { minutes: deco.value, whose, place: deco.place.clone() });
     }
     if let Some(deco) = dive.plan.limits.set(LimitName::Deco) {
-        bounds.push(Bound { minutes: deco.value, whose: "the limits".to_owned(), place: deco.place });
+        bounds.push(Bound { minutes: deco.value, whose: said!("the limits"), place: deco.place });
     }
     bounds
 }

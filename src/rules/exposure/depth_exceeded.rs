@@ -1,6 +1,6 @@
 //! `depth-exceeded`: a dive goes deeper than the unit, the site or the house allows.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::DiverDive;
 use crate::physics::tolerance;
 use crate::rules::dives;
@@ -72,11 +72,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 /// One depth, and the bounds that it passes, the least first.
 fn one(context: &Context<'_>, dive: &DiverDive<'_>, depth: &Placed<f64>, bounds: &[Bound], sink: &mut Sink<'_>) {
     let Some((least, whose, place)) = bounds.first() else { return };
-    let message = format!(
-        "{} m is {} m deeper than the {} m of {whose}",
-        say::number(depth.value),
-        say::number(say::up(depth.value - least, 0.1)),
-        say::number(*least)
+    let message = said!(
+        "{depth} m is {deeper} m deeper than the {most} m of {whose}",
+        depth = say::number(depth.value),
+        deeper = say::number(say::up(depth.value - least, 0.1)),
+        most = say::number(*least),
+        whose
     );
     let mut finding = RULE.finding(depth.place.clone(), message).with_related(place.clone(), "the limit");
     for (bound, whose, place) in &bounds[1..] {

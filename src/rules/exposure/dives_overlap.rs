@@ -1,6 +1,6 @@
 //! `dives-overlap`: a diver is on two dives at the same time.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::plan::Status;
 use crate::rules::dives::said_at;
 use crate::rules::{Context, Family, Rule, Sink};
@@ -32,14 +32,15 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         // A plan that lies before this one may stand beside it as well.
         at_once.dedup_by(|a, b| a.diver.dive.id() == b.diver.dive.id());
         let Some((first, more)) = at_once.split_first() else { continue };
-        let more = if more.is_empty() { String::new() } else { format!(" (and {} more)", more.len()) };
+        let more = if more.is_empty() { said!("") } else { said!(" (and {more} more)", more = more.len()) };
         let name = &dive.diver.dive.member.name;
-        let message = format!(
-            "{} can't be on two dives at once: {}{more} goes {}, this one {}",
-            name.value,
-            first.timed.named_from(plan),
-            first.timed.told(),
-            dive.timed.told()
+        let message = said!(
+            "{diver} can't be on two dives at once: {first}{more} goes {first_goes}, this one {goes}",
+            diver = name.value,
+            first = first.timed.named_from(plan),
+            first_goes = first.timed.told(),
+            goes = dive.timed.told(),
+            more
         );
         let finding = RULE.finding(name.place.clone(), message).with_about(dive.diver.dive.about());
         let finding = said_at(context, plan, finding, &name.place);

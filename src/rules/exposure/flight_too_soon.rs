@@ -1,6 +1,6 @@
 //! `flight-too-soon`: the divers fly too soon after the dives.
 
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, Wording, said};
 use crate::forecast::{DAY_MIN, Part, Simulated, minute};
 use crate::physics::pressure::surface_bar;
 use crate::physics::roots;
@@ -54,20 +54,21 @@ fn one<'a>(context: &Context<'a>, dives: Vec<Part<'_, 'a>>, flies_min: f64) -> O
     let with_stops = before.clone().any(|part| part.has_stops() && ends_min - part.ends_min().unwrap_or(0.0) < DAY_MIN);
     let several = before.clone().any(|part| part.diver.dive.id() != last.diver.dive.id());
     let (wanted_h, why) = match (with_stops, several) {
-        (true, _) => (WITH_STOPS_H, "with stops"),
-        (false, true) => (SEVERAL_H, "of several"),
-        (false, false) => (ONE_DIVE_H, "without stops"),
+        (true, _) => (WITH_STOPS_H, Wording("with stops")),
+        (false, true) => (SEVERAL_H, Wording("of several")),
+        (false, false) => (ONE_DIVE_H, Wording("without stops")),
     };
     let waits_h = (flies_min - ends_min) / 60.0;
     if waits_h >= wanted_h - tolerance::MINUTES {
         return None;
     }
     let dive = &last.diver.dive;
-    let message = format!(
-        "{} flies {} h after a dive {why}: {} h are the least",
-        *dive.member.name,
-        say::number(say::down(waits_h.max(0.0), 0.1)),
-        say::number(wanted_h)
+    let message = said!(
+        "{diver} flies {waits} h after a dive {why}: {least} h are the least",
+        diver = *dive.member.name,
+        waits = say::number(say::down(waits_h.max(0.0), 0.1)),
+        least = say::number(wanted_h),
+        why
     );
     let mut finding = RULE.finding(flight.at.as_ref()?.place.clone(), message).with_about(dive.about());
     finding = finding.with_related(dive.dive.header.clone(), "the last dive").with_step(

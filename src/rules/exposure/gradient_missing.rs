@@ -1,6 +1,6 @@
 //! `gradient-missing`: a plan that is ready gives no gradient.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::{Simulated, dives};
 use crate::physics::tissues::Gradients;
 use crate::rules::{Context, Family, READY, Rule, Sink, say};
@@ -29,21 +29,23 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         (Some(_), None) => "no `gradient high=`",
     };
     let place = limits.place.clone().unwrap_or_else(|| plan.name.place.clone());
-    let mut message = format!("the limits give {which}: no stops are worked out, and no ceiling is known");
+    let mut message = said!("the limits give {which}: no stops are worked out, and no ceiling is known", which);
     let runs = dives::of(plan).into_iter().filter_map(|dive| context.simulate(&dive).ok());
     let near = runs.filter_map(|simulated| Some((shortest_min(&simulated)?, simulated)));
     let nearest = near.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|(minutes, _)| *minutes < NEAR_MIN);
     if let Some((minutes, simulated)) = &nearest {
-        let left = match say::minutes_had(*minutes).as_str() {
-            "0" => "no time left without stops".to_owned(),
-            left => format!("{left} min left without stops"),
+        let left = say::minutes_had(*minutes);
+        let left = match *minutes < 1.0 {
+            true => said!("no time left without stops").with("left", left),
+            false => said!("{left} min left without stops", left),
         };
-        message += &format!(
-            "; at {} and {} % {} has {left} on dive {:?}",
-            say::number(LOW),
-            say::number(HIGH),
-            *simulated.dive.member.name,
-            *simulated.dive.dive.name,
+        message += said!(
+            "; at {low} and {high} % {diver} has {left} on dive {dive:?}",
+            low = say::number(LOW),
+            high = say::number(HIGH),
+            diver = *simulated.dive.member.name,
+            dive = *simulated.dive.dive.name,
+            left
         );
     }
     let mut finding = RULE.finding(place, message);

@@ -1,6 +1,6 @@
 //! `interval-short`: an interval at the surface is short.
 
-use crate::findings::{Fix, FixKind, Level};
+use crate::findings::{Fix, FixKind, Level, said};
 use crate::forecast::Part;
 use crate::physics::tolerance;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -16,10 +16,10 @@ pub(crate) const SHORTEST_MIN: f64 = 60.0;
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let intervals = context.plan.iter().flat_map(|plan| &plan.intervals_min).flatten();
     for interval in intervals.filter(|interval| interval.value < SHORTEST_MIN - tolerance::MINUTES) {
-        let message = format!(
-            "{} min at the surface are less than {}",
-            say::minutes_had(interval.value),
-            say::number(SHORTEST_MIN)
+        let message = said!(
+            "{minutes} min at the surface are less than {least}",
+            minutes = say::minutes_had(interval.value),
+            least = say::number(SHORTEST_MIN)
         );
         let mut finding = RULE.finding(interval.place.clone(), message);
         if let Some(edit) = fix::metric(context, &interval.place, SHORTEST_MIN, None) {
@@ -53,12 +53,12 @@ fn by_the_clock(context: &Context<'_>, sink: &mut Sink<'_>) {
         if minutes >= SHORTEST_MIN - tolerance::MINUTES || is_said {
             continue;
         }
-        let message = format!(
-            "{} has {} min at the surface after {}, less than {}",
-            own.name(),
-            say::minutes_had(minutes),
-            last.timed.named_from(plan),
-            say::number(SHORTEST_MIN)
+        let message = said!(
+            "{diver} has {minutes} min at the surface after {after}, less than {least}",
+            diver = own.name(),
+            minutes = say::minutes_had(minutes),
+            after = last.timed.named_from(plan),
+            least = say::number(SHORTEST_MIN)
         );
         let finding = RULE.finding(at.place.clone(), message).with_about(own.diver.dive.about());
         sink.find(finding.with_related(last.diver.dive.dive.header.clone(), "the dive before"));

@@ -1,7 +1,7 @@
 //! `never-surfaces`: the way home does not end.
 
 use super::stuck::{empty, why};
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, said};
 use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -22,11 +22,11 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let Some((track, stuck, t_min)) = simulated.ran.never_surfaces() else { return };
     let dive = &simulated.dive;
     let end = track.at(t_min);
-    let message = format!(
-        "{} never surfaces: {}, {}",
-        *dive.member.name,
-        say::moment(t_min, end.depth_m().max(0.0)),
-        why(simulated, track, stuck)
+    let message = said!(
+        "{diver} never surfaces: {moment}, {why}",
+        diver = *dive.member.name,
+        moment = say::moment(t_min, end.depth_m().max(0.0)),
+        why = why(simulated, track, stuck)
     );
     let leg = track.asked_at(t_min).and_then(|leg| dive.legs().get(leg));
     let empty = empty(simulated, track);

@@ -1,6 +1,6 @@
 //! `oxygen-clock`: a diver's oxygen clock runs to its limit.
 
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, said};
 use crate::forecast::Simulated;
 use crate::physics::roots::zero;
 use crate::physics::tolerance;
@@ -54,14 +54,19 @@ fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> 
     let (dive, track) = (&simulated.dive, simulated.ran.rich_mix());
     let over = before + took >= 1.0 - tolerance::FRACTION;
     let percent = |share: f64| say::number(say::up(share * 100.0, 1.0));
-    let mut message = format!("the {} of {} stands at {} %", clock.name, *dive.member.name, percent(before + took));
-    message += &format!(" at the end of dive {:?}", *dive.dive.name);
+    let mut message = said!(
+        "the {clock} of {diver} stands at {stands} %",
+        clock = clock.name,
+        diver = *dive.member.name,
+        stands = percent(before + took)
+    );
+    message += said!(" at the end of dive {dive:?}", dive = *dive.dive.name);
     if before > 0.005 {
-        message += &format!(", {} % of it from before", percent(before));
+        message += said!(", {before} % of it from before", before = percent(before));
     }
     let limit = if over { 1.0 } else { WARNING_SHARE };
     let at = reaches(track, clock, limit - before);
-    message += &format!(": {} % is reached at {} min", percent(limit), say::minutes_had(at));
+    message += said!(": {limit} % is reached at {reached} min", limit = percent(limit), reached = say::minutes_had(at));
     let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), message).with_about(dive.about());
     if !over {
         finding.level = Level::Warning;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::Simulated;
 use crate::physics::oxygen::units_allowed;
 use crate::rules::runs::{Whose, each_schedule};
@@ -32,18 +32,23 @@ fn one<'a>(context: &Context<'_>, simulated: &Simulated<'a>, said: &mut BTreeSet
     said.insert(diver);
     let most = say::number(units_allowed(days));
     let (so_far, bearable) = match days {
-        1 => (String::new(), format!("{most} are bearable on a single day")),
-        _ => (format!(" in {days} days in a row"), format!("{most} are bearable in {days} days")),
+        1 => (said!(""), said!("{most} are bearable on a single day", most)),
+        _ => (said!(" in {days} days in a row", days), said!("{most} are bearable in {span} days", most, span = days)),
     };
-    let mut message = format!(
-        "{diver} has taken {} pulmonary units{so_far} at the end of dive {:?}",
-        say::units(before + took),
-        *dive.dive.name
+    let mut message = said!(
+        "{diver} has taken {units} pulmonary units{so_far} at the end of dive {dive:?}",
+        units = say::units(before + took),
+        dive = *dive.dive.name,
+        diver,
+        so_far
     );
     if before >= 1.0 {
-        message += &format!(", {} of them before", say::units(before));
+        message += said!(", {before} of them before", before = say::units(before));
     }
-    let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), format!("{message}: {bearable}"));
+    let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), {
+        message += said!(": {bearable}", bearable);
+        message
+    });
     let planned = simulated.ran.rich_mix_dive();
     finding.fixes.extend(fix::shorter_stay(context, simulated, &planned, |_, track, _| {
         sums.iter().all(|(days, before)| before + track.exposure().units <= units_allowed(*days))

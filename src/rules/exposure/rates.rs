@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::findings::{Fix, FixKind};
+use crate::findings::{Fix, FixKind, said};
 use crate::forecast::{ASCENT_RATE, DESCENT_RATE};
 use crate::physics::tolerance;
 use crate::plan::LegKind;
@@ -42,10 +42,11 @@ pub(super) fn too_fast(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, 
                 continue;
             }
             let word = if way == Way::Up { "up" } else { "down" };
-            let message = format!(
-                "{} m a minute {word} is faster than {}",
-                say::number(say::up(rate, 0.1)),
-                say::number(fastest)
+            let message = said!(
+                "{rate} m a minute {word} is faster than {fastest}",
+                rate = say::number(say::up(rate, 0.1)),
+                fastest = say::number(fastest),
+                word
             );
             let mut finding = rule.finding(place.clone(), message).with_about(dive.about());
             finding.about.diver = None;

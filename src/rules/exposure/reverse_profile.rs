@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -33,11 +33,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             if depth.value <= was.value + DEEPER_M || !told.insert(depth.place.clone()) {
                 continue;
             }
-            let message = format!(
-                "{} m is deeper than the {} m of {} before it",
-                say::number(depth.value),
-                say::number(was.value),
-                before.named_from(plan)
+            let message = said!(
+                "{depth} m is deeper than the {was} m of {before} before it",
+                depth = say::number(depth.value),
+                was = say::number(was.value),
+                before = before.named_from(plan)
             );
             let mut finding = RULE.finding(depth.place.clone(), message).with_about(now.about());
             finding.about.diver = None;

@@ -1,29 +1,31 @@
 //! Why a way home does not end, in words.
 
+use crate::findings::{Said, said};
 use crate::forecast::Simulated;
 use crate::plan::Carried;
 use crate::rules::say;
 use crate::run::{EventKind, Leg, Planned, Stuck, Track, Why, run};
 
 /// Why, in words: what holds the diver back, and the gas that is gone by then, or goes while the diver waits.
-pub(crate) fn why(simulated: &Simulated<'_>, track: &Track, stuck: Stuck) -> String {
-    let gas = empty(simulated, track).map_or_else(String::new, |(carried, t_min)| {
-        let when = if t_min < 1e-9 { "from the start".to_owned() } else { say::into_the_dive(t_min) };
-        format!("; {} {:?} is empty {when}", carried.role.value, carried.name.value)
+pub(crate) fn why(simulated: &Simulated<'_>, track: &Track, stuck: Stuck) -> Said {
+    let gas = empty(simulated, track).map_or_else(Said::default, |(carried, t_min)| {
+        let when = if t_min < 1e-9 { said!("from the start") } else { say::into_the_dive(t_min) };
+        said!("; {role} {cylinder:?} is empty {when}", role = carried.role.value, cylinder = carried.name.value, when)
     });
     if stuck == Stuck::NoGas
         && let Some((carried, _)) = empty(simulated, track)
     {
-        return format!(
-            "{} {:?} is empty and there is nothing else to breathe",
-            carried.role.value, carried.name.value
+        return said!(
+            "{role} {cylinder:?} is empty and there is nothing else to breathe",
+            role = carried.role.value,
+            cylinder = carried.name.value
         );
     }
     match stuck {
-        Stuck::StopsNeverEnd => format!("no stop of up to 24 hours lets the diver go on up{gas}"),
-        Stuck::Bounded => format!("the dive is longer than any that is worked out{gas}"),
-        Stuck::NoGas => "there is nothing to breathe".to_owned(),
-        Stuck::Nonsense => "what the plan then asks for can't be".to_owned(),
+        Stuck::StopsNeverEnd => said!("no stop of up to 24 hours lets the diver go on up{gas}", gas),
+        Stuck::Bounded => said!("the dive is longer than any that is worked out{gas}", gas),
+        Stuck::NoGas => said!("there is nothing to breathe"),
+        Stuck::Nonsense => said!("what the plan then asks for can't be"),
     }
 }
 

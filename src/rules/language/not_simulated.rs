@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::findings::Level;
+use crate::findings::{Level, Said, said};
 use crate::forecast::Missing;
 use crate::forecast::dives::{self, DiverDive};
 use crate::plan::Status;
@@ -36,11 +36,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         && let (Some(first), Some(fact)) = (lacking.first(), facts.first())
     {
         let more = match facts.len() - 1 {
-            0 => String::new(),
-            1 => " and one more fact".to_owned(),
-            more => format!(" and {more} more facts"),
+            0 => said!(""),
+            1 => said!(" and one more fact").with("more", 1usize),
+            more => said!(" and {more} more facts", more),
         };
-        let message = format!("{} not simulated, for want of {}{more}", told(&lacking), fact.fact);
+        let message =
+            said!("{dives} not simulated, for want of {fact}{more}", dives = told(&lacking), fact = fact.fact, more);
         let place = &first.dive.name.place;
         let finding = RULE.finding(place.clone(), message).with_about(first.about());
         let mut finding = said_at(context, plan, finding, place);
@@ -54,7 +55,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         && !sink.has_told_of_a_defect()
     {
         let place = &first.dive.name.place;
-        let message = format!("{} not simulated: what it asks for can't be made sense of", told(&unsaid));
+        let message = said!("{dives} not simulated: what it asks for can't be made sense of", dives = told(&unsaid));
         let finding = RULE.finding(place.clone(), message).with_about(first.about());
         sink.find(said_at(context, plan, finding, place));
     }
@@ -64,9 +65,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 const MOST_RELATED: usize = 8;
 
 /// `dive "morning" of Rowan is`, `3 dives are`.
-fn told(dives: &[DiverDive<'_>]) -> String {
+fn told(dives: &[DiverDive<'_>]) -> Said {
     match dives {
-        [dive] => format!("dive {:?} of {} is", dive.dive.name.value, dive.member.name.value),
-        many => format!("{} divers' dives are", many.len()),
+        [dive] => said!("dive {dive:?} of {diver} is", dive = dive.dive.name.value, diver = dive.member.name.value),
+        many => said!("{dives} divers' dives are", dives = many.len()),
     }
 }

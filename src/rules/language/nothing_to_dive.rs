@@ -1,6 +1,6 @@
 //! `nothing-to-dive`: a plan has no dive, or a dive nobody, nothing or nowhere to go.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::{self, DiverDive};
 use crate::physics::tolerance;
 use crate::plan::{LegKind, Plan, Status};
@@ -38,7 +38,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 /// What is not written at all.
 fn empty(plan: &Plan, sink: &mut Sink<'_>) {
     if plan.dives.is_empty() {
-        sink.find(RULE.finding(plan.name.place.clone(), format!("plan {:?} has no dive", plan.name.value)));
+        sink.find(RULE.finding(plan.name.place.clone(), said!("plan {plan:?} has no dive", plan = plan.name.value)));
     }
     for dive in plan.dives.iter().flat_map(|first| std::iter::once(first).chain(&first.otherwise)) {
         let divers = if dive.divers.is_empty() { dives::of_dive(plan, dive).count() } else { dive.divers.len() };
@@ -48,7 +48,7 @@ fn empty(plan: &Plan, sink: &mut Sink<'_>) {
             _ if dive.legs.is_empty() && !dive.divers.iter().any(|member| !member.legs.is_empty()) => "legs",
             _ => continue,
         };
-        let message = format!("dive {:?} has no {lacks}", dive.name.value);
+        let message = said!("dive {dive:?} has no {lacks}", dive = dive.name.value, lacks);
         sink.find(RULE.finding(dive.name.place.clone(), message));
     }
 }
@@ -65,7 +65,7 @@ fn stays_up(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     if sink.has_told_within(&dive.dive.whole) {
         return;
     }
-    let message = format!("dive {:?} never leaves the surface", dive.dive.name.value);
+    let message = said!("dive {dive:?} never leaves the surface", dive = dive.dive.name.value);
     let finding = RULE.finding(first.place.clone(), message).with_about(dive.about());
     sink.find(said_at(context, dive.plan, finding, &first.place));
 }
@@ -86,10 +86,10 @@ fn over_before_it_begins<'a>(context: &Context<'a>, dive: &DiverDive<'a>, sink: 
     for (number, until) in said {
         let Some((begins, _)) = simulated.leg_min(number) else { continue };
         if until.value < begins - tolerance::MINUTES {
-            let message = format!(
-                "the stay until {} min is over before it begins, at {} min",
-                say::number(until.value),
-                say::number(say::up(begins, 0.1))
+            let message = said!(
+                "the stay until {until} min is over before it begins, at {begins} min",
+                until = say::number(until.value),
+                begins = say::number(say::up(begins, 0.1))
             );
             let finding = RULE.finding(until.place.clone(), message).with_about(dive.about());
             sink.find(said_at(context, dive.plan, finding, &until.place));

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::vocabulary_error;
-use crate::findings::{Fix, FixKind, Level};
+use crate::findings::{Fix, FixKind, Level, Wording, said};
 use crate::plan::{Leg, LegKind};
 use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink, dives, say};
 use crate::source::{Edit, Placed};
@@ -72,9 +72,14 @@ fn one(context: &Context<'_>, leg: &Leg, at_m: f64, wrong: &Wrong<'_>, sink: &mu
         (_, std::cmp::Ordering::Less) => "leads up",
         (_, std::cmp::Ordering::Greater) => "leads down",
     };
-    let mut finding = RULE.finding(depth.place.clone(), format!("`{word} {to}` begins at {at} m and {way}"));
+    let mut finding =
+        RULE.finding(depth.place.clone(), said!("`{word} {to}` begins at {at} m and {way}", word, to, at, way));
     if let Some(meant) = meant {
-        finding.message += &format!(": was `{meant} {to}` meant?");
+        finding.say_more(said!(
+            ": was `{meant} {more}` meant?",
+            meant = Wording(meant),
+            more = Wording(&to.to_string())
+        ));
         let node = context.tree.nodes().find(|node| context.tree.header_span(*node) == leg.place.span);
         if let Some(node) = node {
             finding = finding.with_fix(Fix {

@@ -9,7 +9,7 @@ use crate::source::Span;
 /// Says every resolve error of a kind as a finding of a rule.
 pub(super) fn say(rule: &Rule, kind: ResolveErrorKind, context: &Context<'_>, sink: &mut Sink<'_>) {
     for error in context.links.iter().filter(|error| error.kind == kind) {
-        let mut finding = rule.finding(error.place.clone(), &*error.message);
+        let mut finding = rule.finding(error.place.clone(), error.message.clone());
         finding.level = error.level;
         finding.unused = kind == ResolveErrorKind::UnusedDefinition;
         for (place, message) in &error.related {

@@ -1,7 +1,7 @@
 //! `syntax`: a text that KDL can't read.
 
 use super::vocabulary_error;
-use crate::findings::{FixKind, Level};
+use crate::findings::{FixKind, Level, Wording, said};
 use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink};
 use crate::source::Span;
 use crate::syntax::{Entry, Part, Value};
@@ -21,13 +21,15 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             Some(help) => format!("{}: {help}", error.message.trim_end_matches('.')),
             None => error.message.clone(),
         };
-        let mut finding = RULE.finding(context.here(error.span), message);
         let written = context.text.slice(error.span);
+        let said =
+            said!("{message}", message = Wording(&message)).with("what", error.kind.word()).with("written", written);
+        let mut finding = RULE.finding(context.here(error.span), said);
         if let Some(whole) = thousands(written) {
             // With three digits behind it a comma may be the point of a decimal, or set off thousands.
             let part = written.replace(',', ".");
-            finding.message =
-                format!("{written} is no number: write a decimal with a point, thousands without a comma");
+            finding
+                .say(said!("{written} is no number: write a decimal with a point, thousands without a comma", written));
             for number in [part, whole].into_iter().filter(|number| can_be_meant(context, error.span, number)) {
                 let title = format!("write {number}");
                 finding.fixes.extend(vocabulary_error::fix(
@@ -71,5 +73,7 @@ fn not_utf8(context: &Context<'_>, sink: &mut Sink<'_>) {
     let span = Span::new(start, start + stands_for_it.len_utf8() as u32);
     let message =
         "the file is not UTF-8 from here on, so its text can't be trusted and no fix is offered: save it as UTF-8";
-    sink.find(RULE.finding(context.here(span), message));
+    sink.find(
+        RULE.finding(context.here(span), said!("{message}", message = Wording(message)).with("what", "not-utf-8")),
+    );
 }

@@ -1,6 +1,6 @@
 //! `template-gap`: a plan leaves open what its template left for the day to tell.
 
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, Said};
 use crate::plan::{Dive, Gap, Plan, Status};
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Place;
@@ -31,7 +31,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn say(plan: &Plan, place: &Place, message: String, template: Option<&Place>, sink: &mut Sink<'_>) {
+fn say(plan: &Plan, place: &Place, message: Said, template: Option<&Place>, sink: &mut Sink<'_>) {
     let level = if plan.status == Status::Draft { Level::Warning } else { RULE.level };
     let mut finding = Finding { level, ..RULE.finding(place.clone(), message) };
     if let Some(template) = template {

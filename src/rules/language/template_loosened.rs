@@ -1,6 +1,6 @@
 //! `template-loosened`: a plan allows more than the template it starts from, or than the house.
 
-use crate::findings::{Finding, Fix, FixKind, Level};
+use crate::findings::{Finding, Fix, FixKind, Level, said};
 use crate::physics::tolerance;
 use crate::plan::Plan;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
@@ -47,7 +47,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 fn loosened(context: &Context<'_>, limit: &LimitDef, value: &Placed<f64>, bound: &Placed<f64>, whose: &str) -> Finding {
     let (words, unit) = (limit.words, limit.unit());
     let (now, was) = (say::number(value.value), say::number(bound.value));
-    let message = format!("`{words}` {now} {unit} allows more than the {was} {unit} of {whose}");
+    let message =
+        said!("`{words}` {now} {unit} allows more than the {was} {unit} of {whose}", words, now, unit, was, whose);
     let finding =
         RULE.finding(value.place.clone(), message).with_related(bound.place.clone(), format!("{whose}'s limit"));
     let fix =
@@ -67,8 +68,12 @@ fn dropped(context: &Context<'_>, plan: &Plan, limit: &LimitDef, template: &Plac
     let place = plan.limits.place.as_ref().filter(|place| place.file == *context.file)?;
     let word = limit.node;
     let (words, value, unit) = (limit.words, say::number(template.value), limit.unit());
-    let message = format!(
-        "the plan's `{word}` takes the place of the template's whole, and the template's `{words}` {value} {unit} is gone"
+    let message = said!(
+        "the plan's `{word}` takes the place of the template's whole, and the template's `{words}` {value} {unit} is gone",
+        word,
+        words,
+        value,
+        unit
     );
     Some(RULE.finding(place.clone(), message).with_related(template.place.clone(), "the template's limit"))
 }

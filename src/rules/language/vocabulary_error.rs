@@ -8,7 +8,7 @@ use crate::words::VocabularyErrorKind;
 /// Says every error of a kind as a finding of a rule.
 pub(super) fn say(rule: &Rule, kind: VocabularyErrorKind, context: &Context<'_>, sink: &mut Sink<'_>) {
     for error in context.errors.iter().filter(|error| error.kind == kind) {
-        let mut finding = rule.finding(context.here(error.span), &*error.message);
+        let mut finding = rule.finding(context.here(error.span), error.message.clone());
         for (span, message) in &error.related {
             finding = finding.with_related(context.here(*span), &**message);
         }

@@ -1,6 +1,6 @@
 //! `waiver-refused`: an `allow`, or a lowered level, for a rule that can't be waived or that there isn't.
 
-use crate::findings::{Fix, FixKind, Level};
+use crate::findings::{Fix, FixKind, Level, Wording, said};
 use crate::rules::{ANY_FILE, Context, Family, FixAvailability, Rule, Sink, fix};
 use crate::source::{Edit, Place, Placed};
 use crate::words;
@@ -18,7 +18,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         match context.rule(&waiver.rule) {
             None => unknown(context, (&waiver.rule, &waiver.place, "waiver"), "waives", sink),
             Some(rule) if !rule.waivable => {
-                let message = format!("{} can't be waived: change the plan until it is no longer raised", rule.slug);
+                let message =
+                    said!("{rule} can't be waived: change the plan until it is no longer raised", rule = rule.slug);
                 let fix = fix::take_out(context, &waiver.place, "waiver", FixKind::Safe);
                 sink.find(RULE.finding(waiver.rule.place.clone(), message).with_fix(fix));
             }
@@ -29,7 +30,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         match context.rule(&level.rule) {
             None => unknown(context, (&level.rule, &level.place, "level"), "sets the level of", sink),
             Some(rule) if !rule.waivable && level.level.value < rule.level => {
-                let message = format!("{} can't be lowered: it stays {}", rule.slug, rule.level.word());
+                let message =
+                    said!("{rule} can't be lowered: it stays {level}", rule = rule.slug, level = rule.level.word());
                 let fix = fix::take_out(context, &level.place, "level", FixKind::Safe);
                 sink.find(RULE.finding(level.level.place.clone(), message).with_fix(fix));
             }
@@ -44,11 +46,11 @@ fn unknown(
     does: &str,
     sink: &mut Sink<'_>,
 ) {
-    let mut finding =
-        RULE.finding(slug.place.clone(), format!("{does} {:?}, but there is no rule of that name", **slug));
+    let mut finding = RULE
+        .finding(slug.place.clone(), said!("{does} {rule:?}, but there is no rule of that name", rule = **slug, does));
     let nearest = words::nearest(slug, context.rules.iter().map(|rule| rule.slug));
     if let Some(nearest) = nearest {
-        finding.message = format!("{}: did you mean {:?}?", finding.message, nearest);
+        finding.say_more(said!(": did you mean {nearest:?}?", nearest = Wording(nearest)));
         finding = finding.with_fix(Fix {
             title: format!("write {:?}", nearest),
             kind: FixKind::Suggested,

@@ -1,6 +1,6 @@
 //! What became of a file's waivers, once all rules have spoken.
 
-use crate::findings::{Finding, FixKind};
+use crate::findings::{Finding, FixKind, said};
 use crate::plan::Waiver;
 use crate::rules::{Context, Rule, fix};
 use crate::words::FileKind;
@@ -8,7 +8,9 @@ use crate::words::FileKind;
 /// The findings about waivers that meet only what can't be waived, though their rule can.
 pub(in crate::rules) fn refused(rule: &Rule, context: &Context<'_>, used: &[Use]) -> Vec<Finding> {
     let refused = context.waivers.iter().zip(used).filter(|(_, used)| **used == Use::Refused);
-    let said = |waiver: &Waiver| format!("{} can't be waived here: it is past what any waiver may cover", *waiver.rule);
+    let said = |waiver: &Waiver| {
+        said!("{rule} can't be waived here: it is past what any waiver may cover", rule = *waiver.rule)
+    };
     let finding = |waiver: &Waiver| {
         let fix = fix::take_out(context, &waiver.place, "waiver", FixKind::Safe);
         rule.finding(waiver.rule.place.clone(), said(waiver)).with_fix(fix)
@@ -30,7 +32,7 @@ pub(in crate::rules) fn unused(rule: &Rule, context: &Context<'_>, used: &[Use])
         .zip(used)
         .filter(|(waiver, used)| **used == Use::Nothing && waiver.reason().is_some() && good(&waiver.rule))
         .map(|(waiver, _)| {
-            let message = format!("waives {}, which nothing here raises", *waiver.rule);
+            let message = said!("waives {rule}, which nothing here raises", rule = *waiver.rule);
             let fix = fix::take_out(context, &waiver.place, "waiver", FixKind::Safe);
             let mut finding = rule.finding(waiver.place.clone(), message).with_fix(fix);
             finding.unused = true;

@@ -1,6 +1,6 @@
 //! `analysis-differs`: a gas is not what was ordered.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::physics::tolerance;
 use crate::plan::as_of;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
@@ -27,12 +27,13 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let (gas, ordered, found) = *worst;
-        let message = format!(
-            "cylinder {:?} was ordered with {} % {gas} and analysed at {} %, {} points apart",
-            cylinder.name.value,
-            say::number(ordered),
-            say::number(found),
-            say::number(points(worst)),
+        let message = said!(
+            "cylinder {cylinder:?} was ordered with {ordered} % {gas} and analysed at {found} %, {points} points apart",
+            cylinder = cylinder.name.value,
+            ordered = say::number(ordered),
+            found = say::number(found),
+            points = say::number(points(worst)),
+            gas
         );
         let place = &analysed.place;
         let mut finding =

@@ -1,6 +1,6 @@
 //! `analysis-missing`: a gas was not analysed.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::fractions;
 use crate::plan::as_of;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
@@ -18,7 +18,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if !fractions(nominal).is_possible() {
             continue;
         }
-        let message = format!("cylinder {:?} was filled and never analysed", cylinder.name.value);
+        let message = said!("cylinder {cylinder:?} was filled and never analysed", cylinder = cylinder.name.value);
         sink.find(of_cylinder(
             context,
             &dive,

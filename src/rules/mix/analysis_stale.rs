@@ -1,6 +1,6 @@
 //! `analysis-stale`: a gas was analysed before it was filled.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::plan::as_of;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink};
@@ -16,9 +16,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if analysed.value >= filled.value {
             continue;
         }
-        let message = format!(
-            "cylinder {:?} was analysed on {} and filled on {}: the analysis is of what was in it before",
-            cylinder.name.value, analysed.value, filled.value
+        let message = said!(
+            "cylinder {cylinder:?} was analysed on {analysed} and filled on {filled}: the analysis is of what was in it before",
+            cylinder = cylinder.name.value,
+            analysed = analysed.value,
+            filled = filled.value
         );
         let place = &analysed.place;
         let finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the analysis");

@@ -1,7 +1,7 @@
 //! `ascent-hypoxia`: going up from some moment of the dive, the loop runs out of oxygen on the way.
 
 use super::least_oxygen::{least_going_up, least_po2};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::Simulated;
 use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_run};
@@ -29,14 +29,14 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     };
     let dive = &simulated.dive;
     let state = simulated.ran.low_feed().at(at);
-    let message = format!(
-        "going up at once {}, from {} m, {} breathes {} bar of oxygen before the surface: under {} bar \
+    let message = said!(
+        "going up at once {moment}, from {depth} m, {diver} breathes {po2} bar of oxygen before the surface: under {faint} bar \
          a diver faints",
-        say::into_the_dive(at),
-        say::number(say::up(depth, 1.0)),
-        *dive.member.name,
-        say::po2_had(po2),
-        say::number(faint),
+        moment = say::into_the_dive(at),
+        depth = say::number(say::up(depth, 1.0)),
+        diver = *dive.member.name,
+        po2 = say::po2_had(po2),
+        faint = say::number(faint)
     );
     let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());

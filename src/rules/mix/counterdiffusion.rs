@@ -1,6 +1,6 @@
 //! `counterdiffusion`: a switch on the way up brings much nitrogen for the helium it takes away.
 
-use crate::findings::Level;
+use crate::findings::{Level, Wording, said};
 use crate::forecast::Simulated;
 use crate::physics::{Mix, tolerance};
 use crate::plan::Role;
@@ -21,18 +21,20 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 
 fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let (dive, ran) = (&simulated.dive, &simulated.ran);
-    let found =
-        planned(&ran.track).map(|switch| (switch, "")).or_else(|| Some((bailing_out(simulated)?, " bailing out")));
+    let found = planned(&ran.track)
+        .map(|switch| (switch, Wording("")))
+        .or_else(|| Some((bailing_out(simulated)?, Wording(" bailing out"))));
     let Some((Switch { to, helium, nitrogen }, when)) = found else { return };
     let number = to.start.source.checked_sub(1).or_else(|| simulated.of_role(Role::Back));
     let Some(carried) = number.and_then(|number| simulated.kit.get(number)) else { return };
-    let message = format!(
-        "going over to {} {:?}{when} at {} m nitrogen rises by {} points while helium falls by {}",
-        carried.role.value,
-        carried.name.value,
-        say::number(say::up(to.start.depth_m().max(0.0), 1.0)),
-        say::number(say::up(nitrogen * 100.0, 0.1)),
-        say::number(say::down(helium * 100.0, 0.1)),
+    let message = said!(
+        "going over to {role} {cylinder:?}{when} at {depth} m nitrogen rises by {nitrogen} points while helium falls by {helium}",
+        role = carried.role.value,
+        cylinder = carried.name.value,
+        depth = say::number(say::up(to.start.depth_m().max(0.0), 1.0)),
+        nitrogen = say::number(say::up(nitrogen * 100.0, 0.1)),
+        helium = say::number(say::down(helium * 100.0, 0.1)),
+        when
     );
     let finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
     sink.find(finding.with_step(

@@ -1,6 +1,6 @@
 //! `diluent-too-rich`: a diluent can't bring a closed loop's oxygen down at depth.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Role};
@@ -47,13 +47,14 @@ fn one(
         return;
     }
     let name = &gas.cylinder.name.value;
-    let message = format!(
-        "diluent {name:?} with {} % oxygen flushes the loop to {} bar at {} m: with a set-point of {} bar it should be {} at most",
-        say::number(gas.rich.o2_percent),
-        say::number(say::up(po2(gas), 0.01)),
-        say::number(depth.value),
-        say::number(point.value),
-        say::number(say::down(most, 0.01)),
+    let message = said!(
+        "diluent {name:?} with {o2} % oxygen flushes the loop to {po2} bar at {depth} m: with a set-point of {set_point} bar it should be {most} at most",
+        o2 = say::number(gas.rich.o2_percent),
+        po2 = say::number(say::up(po2(gas), 0.01)),
+        depth = say::number(depth.value),
+        set_point = say::number(point.value),
+        most = say::number(say::down(most, 0.01)),
+        name
     );
     let mut finding = RULE.finding(gas.rich.place.clone(), message).with_about(dive.about());
     finding = caused(context, finding, &gas.rich.place, &gas.carried.name.place, "the mix");

@@ -1,7 +1,7 @@
 //! `gas-dense`: a gas is so dense at its deepest that breathing it is hard work.
 
 use super::{Breathed, breathed, worst_breathed};
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, Wording, said};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::physics::mix::{DENSITY_ADVISED_G_PER_L, DENSITY_GREATEST_G_PER_L};
 use crate::physics::tolerance;
@@ -33,13 +33,16 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     };
     let reached = worst.mix.pressure_of_density_bar(limit).map_or(0.0, |pressure| water.depth_m(pressure));
     let role = gas.carried.role.value;
-    let message = format!(
-        "{}{role} {:?} has a density of {} g/L at {} m, over the {limit} g/L {which}, which it reaches at {} m",
-        if worst.on_the_loop { "the loop on " } else { "" },
-        gas.cylinder.name.value,
-        say::number(say::up(g_per_l, 0.01)),
-        say::number(depth.value),
-        say::operating_depth(reached),
+    let message = said!(
+        "{breathed}{role} {cylinder:?} has a density of {density} g/L at {depth} m, over the {limit} g/L {which}, which it reaches at {reached} m",
+        breathed = Wording(if worst.on_the_loop { "the loop on " } else { "" }),
+        cylinder = gas.cylinder.name.value,
+        density = say::number(say::up(g_per_l, 0.01)),
+        depth = say::number(depth.value),
+        reached = say::operating_depth(reached),
+        role,
+        limit = say::number(limit),
+        which = Wording(which)
     );
     let mut finding = RULE.finding(gas.rich.place.clone(), message).with_about(dive.about());
     finding = caused(context, finding, &gas.rich.place, &gas.carried.name.place, "the mix");

@@ -2,7 +2,7 @@
 
 use super::least_oxygen::{least_in_loop, least_po2};
 use super::needs::is_below;
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::Simulated;
 use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_run};
@@ -29,12 +29,12 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         return;
     };
     let state = simulated.ran.low_feed().at(at);
-    let message = format!(
-        "the loop of unit {:?} falls to {} % {}, under its floor of {} %",
-        unit.name.value,
-        say::percent_had(o2),
-        say::into_the_dive(at),
-        say::number(floor.value),
+    let message = said!(
+        "the loop of unit {unit:?} falls to {o2} % {moment}, under its floor of {floor} %",
+        unit = unit.name.value,
+        o2 = say::percent_had(o2),
+        moment = say::into_the_dive(at),
+        floor = say::number(floor.value)
     );
     let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), message).with_about(dive.about());
     if let Some(leg) = simulated.ran.low_feed().asked_at(at).and_then(|leg| dive.legs().get(leg)) {

@@ -2,7 +2,7 @@
 
 use super::least_oxygen::least_in_loop;
 use super::needs::{Need, by_the_maker, leaves_none, minimum};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits;
 use crate::physics::mix::richest_o2;
@@ -54,22 +54,26 @@ fn one<'a>(context: &Context<'a>, dive: &DiverDive<'a>, gas: &Gas<'_>, needs: &[
     let Some(need) = unmet.max_by(|a, b| a.o2.total_cmp(&b.o2)) else { return };
     let falls = context.simulate(dive).ok().and_then(|simulated| least_in_loop(&simulated));
     let falls_to = falls.map(|(o2, at)| {
-        format!("; as planned the loop falls to {} % {}", say::percent_had(o2), say::into_the_dive(at))
+        said!(
+            "; as planned the loop falls to {o2} % {moment}",
+            o2 = say::percent_had(o2),
+            moment = say::into_the_dive(at)
+        )
     });
     let richest = dive.deepest().and_then(|depth| {
         let limit = limits::po2(&dive.plan.limits, gas.carried.role.value);
         richest_o2(depth.value, limit.value, &dive.water())
     });
     let allows = richest.filter(|richest| *richest < 1.0);
-    let allows = allows.map(|richest| format!("; the depth allows {} %", say::percent_at_most(richest)));
-    let message = format!(
-        "supply {:?} has {} % oxygen, leaner than the {} % that {}{}{}",
-        gas.cylinder.name.value,
-        say::number(gas.lean.o2_percent),
-        say::percent_needed(need.o2),
-        need.why,
-        allows.unwrap_or_default(),
-        falls_to.unwrap_or_default()
+    let allows = allows.map(|richest| said!("; the depth allows {richest} %", richest = say::percent_at_most(richest)));
+    let message = said!(
+        "supply {cylinder:?} has {o2} % oxygen, leaner than the {least} % that {why}{allows}{falls_to}",
+        cylinder = gas.cylinder.name.value,
+        o2 = say::number(gas.lean.o2_percent),
+        least = say::percent_needed(need.o2),
+        why = need.why,
+        allows = allows.unwrap_or_default(),
+        falls_to = falls_to.unwrap_or_default()
     );
     let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());
     finding = caused(context, finding, &gas.lean.place, &gas.carried.name.place, "the mix");

@@ -1,6 +1,6 @@
 //! `mix-impossible`: oxygen and helium that no cylinder can hold together.
 
-use crate::findings::Level;
+use crate::findings::{Level, Said, said};
 use crate::plan::{Cylinder, Defined, WrittenMix};
 use crate::rules::{ANY_FILE, Context, Family, Rule, Sink, dives, say};
 use crate::source::Placed;
@@ -14,19 +14,24 @@ pub(crate) const RULE: Rule =
         .at(ANY_FILE);
 
 /// Why a mix can't be, if it can't.
-fn fault(mix: &WrittenMix) -> Option<String> {
+fn fault(mix: &WrittenMix) -> Option<Said> {
     let sum = mix.o2_percent + mix.he_percent;
     if sum > 100.0 {
         let (o2, he) = (say::number(mix.o2_percent), say::number(mix.he_percent));
-        Some(format!("{o2} % oxygen and {he} % helium are {} % together, more than a whole", say::number(sum)))
+        Some(said!(
+            "{o2} % oxygen and {he} % helium are {sum} % together, more than a whole",
+            sum = say::number(sum),
+            o2,
+            he
+        ))
     } else if mix.o2_percent <= 0.0 {
-        Some("a mix without oxygen can't be breathed".to_owned())
+        Some(said!("a mix without oxygen can't be breathed"))
     } else {
         None
     }
 }
 
-fn errors(cylinder: &Defined<Cylinder>) -> impl Iterator<Item = (&Placed<WrittenMix>, String)> {
+fn errors(cylinder: &Defined<Cylinder>) -> impl Iterator<Item = (&Placed<WrittenMix>, Said)> {
     let mixes = cylinder.thing.fills.iter().flat_map(|fill| [&fill.what.nominal, &fill.what.analysed]).flatten();
     mixes.filter_map(|mix| fault(mix).map(|fault| (mix, fault)))
 }
@@ -34,14 +39,17 @@ fn errors(cylinder: &Defined<Cylinder>) -> impl Iterator<Item = (&Placed<Written
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for cylinder in context.scope.cylinders.values() {
         for (mix, fault) in errors(cylinder).filter(|(mix, _)| mix.place.file == *context.file) {
-            sink.find(RULE.finding(mix.place.clone(), format!("cylinder {:?}: {fault}", cylinder.name.value)));
+            sink.find(RULE.finding(
+                mix.place.clone(),
+                said!("cylinder {cylinder:?}: {fault}", cylinder = cylinder.name.value, fault),
+            ));
         }
     }
     for dive in dives::all(context) {
         for carried in &dive.member.cylinders {
             let Some(cylinder) = &carried.cylinder else { continue };
             for (mix, fault) in errors(cylinder).filter(|(mix, _)| mix.place.file != *context.file) {
-                let message = format!("cylinder {:?}: {fault}", cylinder.name.value);
+                let message = said!("cylinder {cylinder:?}: {fault}", cylinder = cylinder.name.value, fault);
                 let finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
                 sink.find(finding.with_related(mix.place.clone(), "the mix"));
             }

@@ -1,7 +1,7 @@
 //! `narcosis-deep`: a gas is more narcotic at its deepest than air at 40 m.
 
 use super::{Breathed, breathed, worst_breathed};
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, Wording, said};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::physics::mix::Narcotic;
 use crate::physics::tolerance;
@@ -33,12 +33,14 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
         return None;
     }
     let role = gas.carried.role.value;
-    let message = format!(
-        "{}{role} {:?} is as narcotic at {} m as air at {} m: beyond {NARCOTIC_M} m it clouds the mind",
-        if worst.on_the_loop { "the loop on " } else { "" },
-        gas.cylinder.name.value,
-        say::number(depth.value),
-        say::number(say::up(as_air, 1.0)),
+    let message = said!(
+        "{breathed}{role} {cylinder:?} is as narcotic at {depth} m as air at {as_air} m: beyond {narcotic} m it clouds the mind",
+        breathed = Wording(if worst.on_the_loop { "the loop on " } else { "" }),
+        cylinder = gas.cylinder.name.value,
+        depth = say::number(depth.value),
+        as_air = say::number(say::up(as_air, 1.0)),
+        role,
+        narcotic = say::number(NARCOTIC_M)
     );
     let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());
     finding = caused(context, finding, &gas.lean.place, &gas.carried.name.place, "the mix");

@@ -1,5 +1,6 @@
 //! The least oxygen that a mix needs, and whether the depth leaves any mix at all.
 
+use crate::findings::{Said, said};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::limits;
 use crate::forecast::{Unknown, feed, oxygen};
@@ -16,7 +17,7 @@ pub(crate) struct Need {
     /// Least oxygen, a fraction.
     pub o2: f64,
     /// The reason, to follow "the 31 % that".
-    pub why: String,
+    pub why: Said,
     /// Where it is set.
     pub place: Place,
     /// What the place has to do with it.
@@ -36,7 +37,7 @@ pub(in crate::rules) fn by_the_maker(dive: &DiverDive<'_>) -> Result<Need, Unkno
     let needs = unit.thing.needs_percent.as_ref().ok_or_else(lacks)?;
     Ok(Need {
         o2: needs.value / 100.0,
-        why: format!("unit {:?} needs", unit.name.value),
+        why: said!("unit {unit:?} needs", unit = unit.name.value),
         place: needs.place.clone(),
         what: "the leanest mix its maker allows",
         working: Vec::new(),
@@ -53,10 +54,10 @@ pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Unknow
     let o2 = leanest_supply_o2(f, q, v).ok_or(Unknown::SaidElsewhere)?;
     Ok(Need {
         o2,
-        why: format!(
-            "holds the loop at its floor of {} % while {} works at peak",
-            say::number(floor.value),
-            *dive.member.name
+        why: said!(
+            "holds the loop at its floor of {floor} % while {diver} works at peak",
+            floor = say::number(floor.value),
+            diver = *dive.member.name
         ),
         place: metabolic.place,
         what: "the oxygen used at peak work",

@@ -1,7 +1,7 @@
 //! `no-mix-fits`: the unit, the work and the depth leave no mix that could be breathed.
 
 use super::needs::{Clash, clash};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::feed;
 use crate::physics::litres::{Free, Stpd};
@@ -28,22 +28,28 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, clash: Clash<'_>, sink: &mut
     let water = dive.water();
     let reach = water.depth_m(limit.value / need.o2);
     let at_work = if need.working.is_empty() { None } else { work_that_would_do(dive, richest) };
-    let work = at_work.map(|lpm| format!("work that uses {} L/min of oxygen", say::number(say::down(lpm.0, 0.1))));
-    let shallower = (need.o2 <= 1.0 && reach >= 1.0).then(|| format!("{} m", say::operating_depth(reach)));
-    let would_do = [shallower, work].into_iter().flatten().collect::<Vec<_>>().join(" or ");
-    let would_do = if would_do.is_empty() { String::new() } else { format!("; {would_do} would do") };
-    let who = &*dive.member.name;
+    let work =
+        at_work.map(|lpm| said!("work that uses {work} L/min of oxygen", work = say::number(say::down(lpm.0, 0.1))));
+    let shallower = (need.o2 <= 1.0 && reach >= 1.0).then(|| said!("{to} m", to = say::operating_depth(reach)));
+    let would_do = match (shallower, work) {
+        (Some(shallower), Some(work)) => said!("; {shallower} or {work} would do", shallower, work),
+        (Some(one), None) | (None, Some(one)) => said!("; {one} would do", one),
+        (None, None) => said!(""),
+    };
+    let diver = &*dive.member.name;
     let message = if need.o2 > 1.0 {
-        format!("no mix fits {who}: not even oxygen {}{would_do}", need.why)
+        said!("no mix fits {diver}: not even oxygen {why}{would_do}", why = need.why, diver, would_do)
     } else {
-        format!(
-            "no mix fits {who}: the {} % that {} reaches a PO2 of {} bar at {} m, where {} bar leave {} % at most{would_do}",
-            say::percent_needed(need.o2),
-            need.why,
-            say::number(say::up(need.o2 * water.pressure_bar(depth.value), 0.01)),
-            say::number(depth.value),
-            say::number(limit.value),
-            say::percent_at_most(richest),
+        said!(
+            "no mix fits {diver}: the {least} % that {why} reaches a PO2 of {po2} bar at {depth} m, where {limit} bar leave {richest} % at most{would_do}",
+            least = say::percent_needed(need.o2),
+            why = need.why,
+            po2 = say::number(say::up(need.o2 * water.pressure_bar(depth.value), 0.01)),
+            depth = say::number(depth.value),
+            limit = say::number(limit.value),
+            richest = say::percent_at_most(richest),
+            diver,
+            would_do
         )
     };
     let mut finding = RULE.finding(depth.place.clone(), message).with_about(dive.about());

@@ -1,7 +1,7 @@
 //! How deep a gas is breathed against how deep it may be: what several rules say of it.
 
 use super::suits::suits;
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::{DiverDive, Gas, deepest_breathed, fractions};
 use crate::forecast::limits::{self, PO2_GREATEST};
 use crate::physics::tolerance;
@@ -67,21 +67,24 @@ pub(in crate::rules) fn one(
         return;
     }
     let operating = fractions(gas.rich).operating_depth_m(limit.value, &water);
-    let name = &gas.cylinder.name.value;
+    let cylinder = &gas.cylinder.name.value;
     let reaches = match operating {
-        Some(operating) if operating > 0.0 => format!(
-            "its operating depth is {} m; the depth allows {} %",
-            say::operating_depth(operating),
-            say::percent_at_most(limit.value / pressure)
+        Some(operating) if operating > 0.0 => said!(
+            "its operating depth is {operating_depth} m; the depth allows {richest} %",
+            operating_depth = say::operating_depth(operating),
+            richest = say::percent_at_most(limit.value / pressure)
         ),
-        _ => "it may be breathed at no depth here".to_owned(),
+        _ => said!("it may be breathed at no depth here"),
     };
-    let message = format!(
-        "{role} {name:?} with {} % oxygen reaches a PO2 of {} bar at {} m, over the {} bar allowed: {reaches}",
-        say::number(gas.rich.o2_percent),
-        say::number(say::up(po2, 0.01)),
-        say::number(depth.value),
-        say::number(limit.value),
+    let message = said!(
+        "{role} {cylinder:?} with {o2} % oxygen reaches a PO2 of {po2} bar at {depth} m, over the {limit} bar allowed: {reaches}",
+        o2 = say::number(gas.rich.o2_percent),
+        po2 = say::number(say::up(po2, 0.01)),
+        depth = say::number(depth.value),
+        limit = say::number(limit.value),
+        role,
+        cylinder,
+        reaches
     );
     let mut finding = rule.finding(gas.rich.place.clone(), message).with_about(dive.about());
     finding = caused(context, finding, &gas.rich.place, &gas.carried.name.place, "the mix");
@@ -106,13 +109,15 @@ pub(in crate::rules) fn one(
     let tables = by_the_tables(gas, depth.value);
     if tables <= limit.value + tolerance::PO2_BAR && po2 / limit.value - 1.0 < OVER_THE_TABLES {
         finding.level = Level::Note;
-        finding.message = format!(
-            "{role} {name:?} with {} % oxygen is at its limit of {} bar at {} m as tables count; at this site's pressure it is {:.3} bar",
-            say::number(gas.rich.o2_percent),
-            say::number(limit.value),
-            say::number(depth.value),
-            say::up(po2, 0.001),
-        );
+        finding.say(said!(
+            "{role} {cylinder:?} with {o2} % oxygen is at its limit of {limit} bar at {depth} m as tables count; at this site's pressure it is {po2} bar",
+            o2 = say::number(gas.rich.o2_percent),
+            limit = say::number(limit.value),
+            depth = say::number(depth.value),
+            po2 = say::thousandths(say::up(po2, 0.001)),
+            role,
+            cylinder
+        ));
         finding = finding.with_step(
             "as tables count",
             format!("1 bar and 1 bar every 10 m, {} m", say::number(say::down(depth.value, 1.0))),

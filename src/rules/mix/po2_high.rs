@@ -1,6 +1,6 @@
 //! `po2-high`: a loop has more oxygen than its diver may work in.
 
-use crate::findings::{Fix, FixKind, Level};
+use crate::findings::{Fix, FixKind, Level, said};
 use crate::forecast::Simulated;
 use crate::forecast::dives::deepest_breathed;
 use crate::forecast::dives::{DiverDive, fractions};
@@ -113,12 +113,12 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let track = simulated.ran.rich_mix();
-    let message = format!(
-        "{} breathes {} bar of oxygen on the loop {}: {} bar are allowed",
-        *dive.member.name,
-        say::number(say::up(po2, 0.01)),
-        say::moment(at, track.at(at).depth_m()),
-        say::number(limit.value),
+    let message = said!(
+        "{diver} breathes {po2} bar of oxygen on the loop {moment}: {limit} bar are allowed",
+        diver = *dive.member.name,
+        po2 = say::number(say::up(po2, 0.01)),
+        moment = say::moment(at, track.at(at).depth_m()),
+        limit = say::number(limit.value)
     );
     let brief = brief(simulated, limit.value, limits::po2(&dive.plan.limits, Role::Deco).value);
     let point = dive.set_point_at_depth();
@@ -127,7 +127,8 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());
     if let Some(minutes) = brief {
         finding.level = Level::Warning;
-        finding.message += &format!("; on the way down only, for {} min", say::number(say::up(minutes, 0.1)));
+        let minutes = say::number(say::up(minutes, 0.1));
+        finding.say_more(said!("; on the way down only, for {minutes} min", minutes));
     }
     if let Some(leg) = track.asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is greatest");

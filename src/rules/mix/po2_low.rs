@@ -1,7 +1,7 @@
 //! `po2-low`: what is breathed as planned has too little oxygen.
 
 use super::least_oxygen::least_po2;
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -20,12 +20,12 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
     let state = simulated.ran.low_feed().at(at);
     let limit = dive.plan.limits.held(LimitName::Po2Least);
-    let message = format!(
-        "{} breathes {} bar of oxygen {}: under {} bar a diver faints without warning",
-        *dive.member.name,
-        say::po2_had(po2),
-        say::moment(at, state.depth_m()),
-        say::number(limit.value),
+    let message = said!(
+        "{diver} breathes {po2} bar of oxygen {moment}: under {limit} bar a diver faints without warning",
+        diver = *dive.member.name,
+        po2 = say::po2_had(po2),
+        moment = say::moment(at, state.depth_m()),
+        limit = say::number(limit.value)
     );
     let cause = dive.main_gas().map_or(&dive.member.name.place, |carried| &carried.name.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());

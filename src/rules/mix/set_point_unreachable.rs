@@ -1,7 +1,7 @@
 //! `set-point-unreachable`: the loop can't be brought to the oxygen that is asked of it.
 
 use super::needs::minimum;
-use crate::findings::{Fix, FixKind, Level};
+use crate::findings::{Fix, FixKind, Level, Said, said};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::forecast::{Unknown, feed, oxygen};
 use crate::physics::SetPoint;
@@ -52,19 +52,30 @@ fn held_by_nothing(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<
         let why = match (kind, said.value) {
             // A unit whose feed is not written at all lacks a fact.
             (ApparatusKind::SemiClosed, _) if unit.thing.feed.is_some() && !controlled => {
-                format!("unit {name:?} has no controlled feed that could hold a set-point")
+                said!("unit {unit:?} has no controlled feed that could hold a set-point", unit = name)
             }
-            (ApparatusKind::Passive, _) => format!("unit {name:?} is passive: nothing in it could hold a set-point"),
+            (ApparatusKind::Passive, _) => {
+                said!("unit {unit:?} is passive: nothing in it could hold a set-point", unit = name)
+            }
             (ApparatusKind::SemiClosed, SetPoint::Bar(bar)) => {
                 let depth = dive.deepest().map(|depth| (depth.value, bar / dive.water().pressure_bar(depth.value)));
-                let there = depth.map_or_else(String::new, |(depth_m, o2)| {
+                let there = depth.map_or_else(Said::default, |(depth_m, o2)| {
                     let percent = say::number(say::down(o2 * 100.0, 0.1));
-                    format!(" ({} bar are {percent} % at {} m)", say::number(bar), say::number(depth_m))
+                    said!(
+                        " ({bar} bar are {percent} % at {depth} m)",
+                        bar = say::number(bar),
+                        depth = say::number(depth_m),
+                        percent
+                    )
                 });
-                format!("the set-point of semi-closed unit {name:?} is a percentage of oxygen, not bar{there}")
+                said!(
+                    "the set-point of semi-closed unit {unit:?} is a percentage of oxygen, not bar{there}",
+                    unit = name,
+                    there
+                )
             }
             (ApparatusKind::Closed, SetPoint::Fraction(_)) => {
-                format!("the set-point of closed unit {name:?} is a pressure in bar, not a percentage")
+                said!("the set-point of closed unit {unit:?} is a pressure in bar, not a percentage", unit = name)
             }
             _ => continue,
         };
@@ -75,11 +86,11 @@ fn held_by_nothing(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<
 }
 
 fn too_lean(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_point: &Placed<f64>, sink: &mut Sink<'_>) {
-    let message = format!(
-        "a set-point of {} % is out of reach of supply {:?}, which has {} % oxygen itself",
-        say::number(set_point.value * 100.0),
-        gas.cylinder.name.value,
-        say::number(gas.lean.o2_percent)
+    let message = said!(
+        "a set-point of {set_point} % is out of reach of supply {cylinder:?}, which has {o2} % oxygen itself",
+        set_point = say::number(set_point.value * 100.0),
+        cylinder = gas.cylinder.name.value,
+        o2 = say::number(gas.lean.o2_percent)
     );
     let mut finding = RULE.finding(set_point.place.clone(), message).with_about(dive.about());
     finding = finding.with_related(gas.lean.place.clone(), "the mix");
@@ -114,13 +125,13 @@ fn too_slow(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, set_poin
         return;
     };
     let held = held(dive, gas).unwrap_or(0.0).max(0.0);
-    let message = format!(
-        "a set-point of {} % takes {} L/min at {} work, more than the {} L/min that the feed may give: the loop settles at {} %",
-        say::number(set_point.value * 100.0),
-        say::number(say::up(needed, 0.1)),
-        work.word(),
-        say::number(say::down(greatest, 0.1)),
-        say::percent_had(held)
+    let message = said!(
+        "a set-point of {set_point} % takes {needed} L/min at {work} work, more than the {greatest} L/min that the feed may give: the loop settles at {held} %",
+        set_point = say::number(set_point.value * 100.0),
+        needed = say::number(say::up(needed, 0.1)),
+        work = work.word(),
+        greatest = say::number(say::down(greatest, 0.1)),
+        held = say::percent_had(held)
     );
     let mut finding = RULE.finding(set_point.place.clone(), message).with_about(dive.about());
     finding.level = Level::Warning;

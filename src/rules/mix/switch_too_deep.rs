@@ -1,7 +1,7 @@
 //! `switch-too-deep`: a diver switches to a gas deeper than it may be breathed.
 
 use super::operating_depth::too_deep;
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::fractions;
 use crate::forecast::limits::{self, PO2_GREATEST};
 use crate::physics::tolerance;
@@ -20,14 +20,14 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             let (mix, water) = (fractions(gas.rich), dive.water());
             let pressure = water.pressure_bar(depth_m);
             let operating = mix.operating_depth_m(limit.value, &water);
-            let message = format!(
-                "{} {:?} with {} % oxygen is switched to at {} m, where its PO2 is {} bar: its operating depth is {} m",
-                carried.role.value,
-                carried.name.value,
-                say::number(gas.rich.o2_percent),
-                say::number(depth_m),
-                say::number(say::up(mix.o2 * pressure, 0.01)),
-                say::operating_depth(operating.unwrap_or(0.0)),
+            let message = said!(
+                "{role} {cylinder:?} with {o2} % oxygen is switched to at {depth} m, where its PO2 is {po2} bar: its operating depth is {operating_depth} m",
+                role = carried.role.value,
+                cylinder = carried.name.value,
+                o2 = say::number(gas.rich.o2_percent),
+                depth = say::number(depth_m),
+                po2 = say::number(say::up(mix.o2 * pressure, 0.01)),
+                operating_depth = say::operating_depth(operating.unwrap_or(0.0))
             );
             let mut finding = RULE.finding(leg.place.clone(), message).with_about(dive.about());
             finding = finding.with_related(gas.rich.place.clone(), "the mix");

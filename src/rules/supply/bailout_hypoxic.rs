@@ -1,6 +1,6 @@
 //! `bailout-hypoxic`: the way out is breathed on a gas that is too lean near the surface.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::Simulated;
 use crate::physics::tolerance;
 use crate::rules::mix::least_oxygen::least_po2;
@@ -35,13 +35,13 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     };
     let mix = segment.mix_at(0.0);
     let depth = dive.water().depth_m(least / mix.o2);
-    let message = format!(
-        "{} {:?} with {} % oxygen may be breathed up to {} m only: nothing else in reach brings {} to the surface",
-        carried.role.value,
-        carried.name.value,
-        say::number(mix.o2 * 100.0),
-        say::number(say::up(depth.max(0.0), 1.0)),
-        *dive.member.name,
+    let message = said!(
+        "{role} {cylinder:?} with {o2} % oxygen may be breathed up to {depth} m only: nothing else in reach brings {diver} to the surface",
+        role = carried.role.value,
+        cylinder = carried.name.value,
+        o2 = say::number(mix.o2 * 100.0),
+        depth = say::number(say::up(depth.max(0.0), 1.0)),
+        diver = *dive.member.name
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
     if let Ok(gas) = dive.gas(carried) {

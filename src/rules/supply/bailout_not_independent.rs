@@ -1,6 +1,6 @@
 //! `bailout-not-independent`: the feed of the loop and the way out hang on one cylinder.
 
-use crate::findings::Level;
+use crate::findings::{Level, Wording, said};
 use crate::forecast::Simulated;
 use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_run};
@@ -40,18 +40,22 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let stops = !simulated.ran.track.stops().is_empty();
     let deepest = dive.deepest().map_or(0.0, |depth| depth.value);
     let why = match (stops, deepest > DEEP_M + tolerance::DEPTH_M) {
-        (true, true) => format!(", with stops and {} m deep", say::number(deepest)),
-        (true, false) => ", with stops".to_owned(),
-        (false, true) => format!(", {} m deep", say::number(deepest)),
-        (false, false) => String::new(),
+        (true, true) => said!(", with stops and {depth} m deep", depth = say::number(deepest)),
+        (true, false) => said!(", with stops"),
+        (false, true) => said!(", {depth} m deep", depth = say::number(deepest)),
+        (false, false) => said!(""),
     };
     let hang_on = match planned.home.spare.is_empty() {
-        true => "alone",
-        false => "and a buddy's spare",
+        true => Wording("alone"),
+        false => Wording("and a buddy's spare"),
     };
-    let message = format!(
-        "the loop of {} and the way out hang on {} {:?} {hang_on}{why}",
-        *dive.member.name, carried.role.value, carried.name.value
+    let message = said!(
+        "the loop of {diver} and the way out hang on {role} {cylinder:?} {hang_on}{why}",
+        diver = *dive.member.name,
+        role = carried.role.value,
+        cylinder = carried.name.value,
+        hang_on,
+        why
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
     // A buddy who is there can help; nobody plans on it.

@@ -3,7 +3,7 @@
 use super::endurance::By;
 use super::first_end::first_end;
 use super::way_out::{way_out_in_words, worst};
-use crate::findings::{Finding, Fix, Level};
+use crate::findings::{Finding, Fix, Level, Wording, said};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::plan::{Carried, TeamMember};
@@ -50,15 +50,16 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
 fn no_way(simulated: &Simulated<'_>, escape: &Escape) -> Finding {
     let dive = &simulated.dive;
     let why = if simulated.ran.dive.home.way_out.is_empty() {
-        "want of gas: no bailout cylinder, and nothing at the mouthpiece"
+        Wording("want of gas: no bailout cylinder, and nothing at the mouthpiece")
     } else {
-        "stops that never end"
+        Wording("stops that never end")
     };
-    let message = format!(
-        "{} has no way out on open circuit from {} m, {}, for {why}",
-        *dive.member.name,
-        say::number(say::up(escape.depth_m, 1.0)),
-        say::into_the_dive(escape.t_min),
+    let message = said!(
+        "{diver} has no way out on open circuit from {depth} m, {moment}, for {why}",
+        diver = *dive.member.name,
+        depth = say::number(say::up(escape.depth_m, 1.0)),
+        moment = say::into_the_dive(escape.t_min),
+        why
     );
     RULE.finding(dive.member.name.place.clone(), message).with_about(dive.about())
 }
@@ -72,19 +73,23 @@ fn lacking(context: &Context<'_>, simulated: &Simulated<'_>, escape: &Escape) ->
     });
     let carried: Option<(usize, &Carried)> = most.and_then(|number| Some((number, *simulated.kit.get(number)?)));
     let needs: f64 = escape.draws_l.iter().sum();
-    let mut message = format!(
-        "the way out from {} m, {}, lacks {} L of the {} L that {} breathes in {} min",
-        say::number(say::up(escape.depth_m, 1.0)),
-        say::into_the_dive(escape.t_min),
-        say::number(say::up(escape.lacks_l, 10.0)),
-        say::number(say::up(needs, 10.0)),
-        *dive.member.name,
-        say::number(say::up(escape.minutes, 1.0)),
+    let mut message = said!(
+        "the way out from {depth} m, {moment}, lacks {lacks} L of the {needs} L that {diver} breathes in {minutes} min",
+        depth = say::number(say::up(escape.depth_m, 1.0)),
+        moment = say::into_the_dive(escape.t_min),
+        lacks = say::number(say::up(escape.lacks_l, 10.0)),
+        needs = say::number(say::up(needs, 10.0)),
+        diver = *dive.member.name,
+        minutes = say::number(say::up(escape.minutes, 1.0))
     );
     if let Some((number, carried)) = carried
         && let Some(would_do) = pressure_that_would_do(planned, number, escape, working_bar(carried))
     {
-        message += &format!("; {} bar in {:?} would do", say::pressure_needed(would_do), carried.name.value);
+        message += said!(
+            "; {would_do} bar in {cylinder:?} would do",
+            would_do = say::pressure_needed(would_do),
+            cylinder = carried.name.value
+        );
     }
     let place = carried.map_or(&dive.member.name.place, |(_, carried)| &carried.name.place);
     let mut finding = RULE.finding(place.clone(), message).with_about(dive.about());

@@ -1,6 +1,6 @@
 //! `descent-outruns-make-up`: the loop runs short of gas on the way down.
 
-use crate::findings::{Fix, FixKind, Level};
+use crate::findings::{Fix, FixKind, Level, said};
 use crate::forecast::Simulated;
 use crate::physics::loop_gas::free_l_per_bar;
 use crate::rules::runs::{Whose, each_run};
@@ -42,15 +42,20 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let given = inflow(Purpose::Feed) + inflow(Purpose::MakeUp);
     let taken = per_bar * segment.start.bar_per_min + oxygen;
     let fitting = say::down((given - oxygen) / (per_bar * bar_per_m), 1.0);
-    let slower = if fitting >= 1.0 { format!(": {} m a minute would do", say::number(fitting)) } else { String::new() };
-    let message = format!(
-        "the loop of unit {:?} is too short of gas to breathe from at {} m on the way down: {} m a minute take {} L/min, \
-         and it is given {}{slower}",
-        unit.name.value,
-        say::number(say::up(track.at(at).depth_m(), 1.0)),
-        say::number(rate),
-        say::number(say::up(taken, 0.1)),
-        say::number(say::down(given, 0.1)),
+    let slower = if fitting >= 1.0 {
+        said!(": {would_do} m a minute would do", would_do = say::number(fitting))
+    } else {
+        said!("")
+    };
+    let message = said!(
+        "the loop of unit {unit:?} is too short of gas to breathe from at {depth} m on the way down: {rate} m a minute take {taken} L/min, \
+         and it is given {given}{slower}",
+        unit = unit.name.value,
+        depth = say::number(say::up(track.at(at).depth_m(), 1.0)),
+        rate = say::number(rate),
+        taken = say::number(say::up(taken, 0.1)),
+        given = say::number(say::down(given, 0.1)),
+        slower
     );
     let cause = leg.rate().map_or(&leg.place, |rate| &rate.place);
     let mut finding = RULE.finding(cause.clone(), message).with_about(dive.about());

@@ -3,7 +3,7 @@
 use super::endurance::{By, Ends, ends};
 use super::first_end::{batteries, ends_in, first_end};
 use super::way_out::way_out_in_words;
-use crate::findings::{Finding, Fix, Level};
+use crate::findings::{Finding, Fix, Level, Said, said};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::forecast::{Simulated, Unknown, gas_lpm};
 use crate::plan::{Battery, Carried, TeamMember};
@@ -57,10 +57,10 @@ impl Question<'_, '_> {
     }
 
     /// How long the dive is in words, of so many minutes if it ends at all.
-    fn whole(&self, minutes: f64) -> String {
+    fn whole(&self, minutes: f64) -> Said {
         match self.simulated.ran.high_feed().surfaced() {
-            true => format!("of {} min", say::number(say::up(minutes, 1.0))),
-            false => "min of a dive that never ends".to_owned(),
+            true => said!("of {dive_minutes} min", dive_minutes = say::number(say::up(minutes, 1.0))),
+            false => said!("min of a dive that never ends"),
         }
     }
 }
@@ -76,17 +76,18 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
     let by_way_out = found.by == By::WayOut;
     let why = if by_way_out {
         let (bar, depth_m) = (say::pressure_needed(left), say::number(say::up(found.depth_m, 1.0)));
-        format!("at {bar} bar the way out from {depth_m} m takes what is left")
+        said!("at {bar} bar the way out from {depth_m} m takes what is left", bar, depth_m)
     } else {
-        format!("then only the reserve of {} bar is left", say::number(reserve.value))
+        said!("then only the reserve of {reserve} bar is left", reserve = say::number(reserve.value))
     };
-    let message = format!(
-        "{} {:?} lasts {} {}: {why}{}",
-        carried.role.value,
-        gas.cylinder.name.value,
-        say::minutes_had(found.t_min),
-        question.whole(ran.high_feed().end.t_min),
-        sooner(ran.high_feed(), found.t_min),
+    let message = said!(
+        "{role} {cylinder:?} lasts {lasts} {whole}: {why}{sooner}",
+        role = carried.role.value,
+        cylinder = gas.cylinder.name.value,
+        lasts = say::minutes_had(found.t_min),
+        whole = question.whole(ran.high_feed().end.t_min),
+        sooner = sooner(ran.high_feed(), found.t_min),
+        why
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
     finding = runs_short(question, found.leg, finding).with_related(gas.fill_place.clone(), "the fill");
@@ -134,14 +135,18 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
 }
 
 /// What else ends before a moment, in words.
-fn sooner(track: &Track, t_min: f64) -> String {
+fn sooner(track: &Track, t_min: f64) -> Said {
     let ends = |kind: EventKind, what: &str| {
         let event = track.first(kind).filter(|event| event.t_min < t_min)?;
-        Some(format!("; {what} ends sooner still, at {} min", say::minutes_had(event.t_min)))
+        Some(said!("; {what} ends sooner still, at {ends} min", ends = say::minutes_had(event.t_min), what))
     };
     let absorbent = ends(EventKind::AbsorbentSpent, "the absorbent");
     let clock = ends(EventKind::ClockSpent, "the oxygen clock");
-    [absorbent, clock].into_iter().flatten().collect()
+    let mut said = Said::default();
+    for sooner in [absorbent, clock].into_iter().flatten() {
+        said += sooner;
+    }
+    said
 }
 
 /// Points at the leg on which something runs short.
@@ -203,7 +208,7 @@ fn battery<'a>(simulated: &Simulated<'a>, sink: &mut Sink<'_>) -> Option<(&'a Ba
     let mut first: Option<(&Battery, f64)> = None;
     for (battery, lasts) in batteries(simulated) {
         let Some(lasts) = lasts else {
-            let whose = format!("battery {:?} of unit {:?}", *battery.name, unit.name.value);
+            let whose = said!("battery {battery:?} of unit {unit:?}", battery = *battery.name, unit = unit.name.value);
             let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
             sink.lacks(named.clone(), format!("a `charge` on or before the day of {whose}"));
             continue;
@@ -219,11 +224,12 @@ fn battery_ends(question: &Question<'_, '_>, battery: &Battery, lasts_min: f64, 
     let dive = question.dive();
     let Some(unit) = dive.unit() else { return };
     let whole = question.whole(question.simulated.ran.high_feed().minutes());
-    let message = format!(
-        "battery {:?} of unit {:?} lasts {} {whole}, pre-breathe counted",
-        *battery.name,
-        unit.name.value,
-        say::minutes_had(lasts_min),
+    let message = said!(
+        "battery {battery:?} of unit {unit:?} lasts {lasts} {whole}, pre-breathe counted",
+        battery = *battery.name,
+        unit = unit.name.value,
+        lasts = say::minutes_had(lasts_min),
+        whole
     );
     let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
     let finding = RULE.finding(battery.place.clone(), message).with_about(dive.about());

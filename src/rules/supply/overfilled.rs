@@ -1,6 +1,6 @@
 //! `overfilled`: a cylinder holds more than it is made for.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::physics::gas::Stored;
 use crate::physics::litres::FREE_C;
@@ -30,11 +30,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if at_20 <= working.value + 0.5 {
             continue;
         }
-        let message = format!(
-            "cylinder {:?} holds {} bar at 20 °C and is made for {}",
-            cylinder.name.value,
-            say::number(say::up(at_20, 1.0)),
-            say::number(working.value)
+        let message = said!(
+            "cylinder {cylinder:?} holds {holds} bar at 20 °C and is made for {made_for}",
+            cylinder = cylinder.name.value,
+            holds = say::number(say::up(at_20, 1.0)),
+            made_for = say::number(working.value)
         );
         let place = &gauge.place;
         let mut finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the fill");

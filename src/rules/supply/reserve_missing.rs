@@ -1,6 +1,6 @@
 //! `reserve-missing`: a plan that is ready sets no reserve.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives;
 use crate::rules::{Context, Family, READY, Rule, Sink, say};
 use crate::words::LimitName;
@@ -16,6 +16,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let place = plan.limits.place.clone().unwrap_or_else(|| plan.name.place.clone());
-    let message = format!("no `reserve` is set: {} bar are taken", say::number(plan.limits.value(LimitName::Reserve)));
+    let message =
+        said!("no `reserve` is set: {taken} bar are taken", taken = say::number(plan.limits.value(LimitName::Reserve)));
     sink.find(RULE.finding(place, message));
 }

@@ -1,7 +1,7 @@
 //! `turn-pressure`: the turn comes soon after the stay ends.
 
 use super::turn::{Turn, is_close, turn};
-use crate::findings::Level;
+use crate::findings::{Level, Said, Wording, said};
 use crate::forecast::Simulated;
 use crate::plan::Role;
 use crate::rules::runs::{Whose, each_schedule};
@@ -27,13 +27,13 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let margin = turn.t_min - turn.planned_min;
     let dive = &simulated.dive;
     let (Some(carried), Some(leg)) = (simulated.kit.get(turn.cylinder), dive.legs().get(turn.leg)) else { return };
-    let message = format!(
-        "{} turns at {}, {} min after the stay at {} m ends: then {} binds",
-        *dive.member.name,
-        said(&turn, carried.role.value, &carried.name.value),
-        say::minutes_had(margin),
-        say::number(say::up(turn.depth_m, 1.0)),
-        turn.binds.words(),
+    let message = said!(
+        "{diver} turns at {turn}, {margin} min after the stay at {depth} m ends: then {binds} binds",
+        diver = *dive.member.name,
+        turn = pressure(&turn, carried.role.value, &carried.name.value),
+        margin = say::minutes_had(margin),
+        depth = say::number(say::up(turn.depth_m, 1.0)),
+        binds = Wording(turn.binds.words())
     );
     let finding = RULE.finding(dive.member.name.place.clone(), message).with_about(dive.about());
     sink.find(
@@ -49,6 +49,6 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The turn as a pressure: `120 bar on supply "S12-04"`.
-pub(crate) fn said(turn: &Turn, role: Role, name: &str) -> String {
-    format!("{} bar on {role} {name:?}", say::pressure_needed(turn.gauge_bar))
+pub(crate) fn pressure(turn: &Turn, role: Role, cylinder: &str) -> Said {
+    said!("{turns_at} bar on {role} {cylinder:?}", turns_at = say::pressure_needed(turn.gauge_bar), role, cylinder)
 }

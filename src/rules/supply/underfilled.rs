@@ -1,6 +1,6 @@
 //! `underfilled`: a cylinder is far from full.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -23,11 +23,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if gauge.value >= FULL_SHARE * working.value {
             continue;
         }
-        let message = format!(
-            "cylinder {:?} was filled to {} of {} bar",
-            cylinder.name.value,
-            say::number(gauge.value),
-            say::number(working.value)
+        let message = said!(
+            "cylinder {cylinder:?} was filled to {filled_to} of {working} bar",
+            cylinder = cylinder.name.value,
+            filled_to = say::number(gauge.value),
+            working = say::number(working.value)
         );
         let place = &gauge.place;
         sink.find(of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the fill"));

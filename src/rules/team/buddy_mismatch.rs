@@ -1,6 +1,6 @@
 //! `buddy-mismatch`: divers of one dive do not dive it together.
 
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, Said, said};
 use crate::forecast::ASCENT_RATE;
 use crate::forecast::dives::{self, DiverDive};
 use crate::physics::tolerance;
@@ -35,18 +35,28 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 fn shared_with(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     for carried in &dive.member.cylinders {
         let Some(with) = &carried.with else { continue };
-        let (who, cylinder) = (&dive.member.name.value, &carried.name.value);
+        let (diver, cylinder) = (&dive.member.name.value, &carried.name.value);
         let buddy = dive.team().iter().find(|other| other.name.value == with.value);
         let message = match buddy {
-            _ if with.value == *who => format!("{who} shares cylinder {cylinder:?} with {who}"),
-            None => format!("{who} shares cylinder {cylinder:?} with {}, who is not on the dive", with.value),
+            _ if with.value == *diver => said!("{diver} shares cylinder {cylinder:?} with {diver}", diver, cylinder),
+            None => said!(
+                "{diver} shares cylinder {cylinder:?} with {with}, who is not on the dive",
+                with = with.value,
+                diver,
+                cylinder
+            ),
             Some(buddy) if !takes(buddy, cylinder) => {
-                format!("{who} shares cylinder {cylinder:?} with {}, who does not take it", with.value)
+                said!(
+                    "{diver} shares cylinder {cylinder:?} with {with}, who does not take it",
+                    with = with.value,
+                    diver,
+                    cylinder
+                )
             }
             Some(_) => continue,
         };
         let mut finding = found(context, dive, &with.place, message);
-        if let Some(buddy) = buddy.filter(|buddy| buddy.name.value != *who) {
+        if let Some(buddy) = buddy.filter(|buddy| buddy.name.value != *diver) {
             finding = finding.with_related(buddy.name.place.clone(), "the buddy");
         }
         sink.find(finding);
@@ -63,8 +73,12 @@ fn spare_of(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
         if others().any(brought) {
             continue;
         }
-        let (who, cylinder) = (&dive.member.name.value, &carried.name.value);
-        let message = format!("{who} counts on cylinder {cylinder:?} of a buddy, and nobody else on the dive takes it");
+        let (diver, cylinder) = (&dive.member.name.value, &carried.name.value);
+        let message = said!(
+            "{diver} counts on cylinder {cylinder:?} of a buddy, and nobody else on the dive takes it",
+            diver,
+            cylinder
+        );
         sink.find(found(context, dive, &carried.name.place, message));
     }
 }
@@ -73,7 +87,7 @@ fn takes(member: &TeamMember, cylinder: &str) -> bool {
     member.cylinders.iter().any(|carried| carried.name.value == cylinder)
 }
 
-fn found(context: &Context<'_>, dive: &DiverDive<'_>, place: &Place, message: String) -> Finding {
+fn found(context: &Context<'_>, dive: &DiverDive<'_>, place: &Place, message: Said) -> Finding {
     let finding = RULE.finding(place.clone(), message).with_about(dive.about());
     said_at(context, dive.plan, finding, place)
 }
@@ -135,14 +149,14 @@ fn left_alone<'a>(context: &Context<'a>, team: &[DiverDive<'a>], sink: &mut Sink
     let others = || team.iter().find_map(|one| Some((one.member.legs.first()?, one)));
     let Some((leg, whose)) = own.or_else(others) else { return };
     let way_up = alone.deepest_m / ASCENT_RATE;
-    let message = format!(
-        "{} has nobody within {} m from {} to {}, {} m away at the farthest: longer than the {} that the way up takes",
-        profile.dive.member.name.value,
-        say::number(REACH_M),
-        say::run_time(alone.from_min),
-        say::run_time(alone.to_min),
-        say::number(say::up(alone.apart_m, 1.0)),
-        minutes(way_up),
+    let message = said!(
+        "{diver} has nobody within {within} m from {from} to {to}, {apart} m away at the farthest: longer than the {way_up} min that the way up takes",
+        diver = profile.dive.member.name.value,
+        within = say::number(REACH_M),
+        from = say::run_time(alone.from_min),
+        to = say::run_time(alone.to_min),
+        apart = say::number(say::up(alone.apart_m, 1.0)),
+        way_up = say::number(say::up(way_up, 0.1))
     );
     let finding = found(context, whose, &leg.place, message)
         .with_related(profile.dive.member.name.place.clone(), "who is alone")
@@ -157,10 +171,6 @@ fn left_alone<'a>(context: &Context<'a>, team: &[DiverDive<'a>], sink: &mut Sink
             format!("{:.1} min", alone.to_min - alone.from_min),
         );
     sink.find(finding);
-}
-
-fn minutes(minutes: f64) -> String {
-    format!("{} min", say::number(say::up(minutes, 0.1)))
 }
 
 /// The longest stretch that a diver is under water with everybody else out of reach, if it is longer than the way up.

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use jiff::civil::Date;
 use jiff::{Span, Unit};
 
-use crate::findings::Level;
+use crate::findings::{Level, Wording, said};
 use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, Diver, Maybe};
 use crate::rules::dives;
@@ -73,14 +73,24 @@ fn one(
     }
     let (name, what) = (&who.value, kind.phrase());
     let lately = match last.how {
-        How::Trained => format!("{name} is not on record to have dived {what} since the training on {}", last.on),
-        How::Recorded | How::Planned => format!("{name} last dived {what} on {}", last.on),
+        How::Trained => said!(
+            "{diver} is not on record to have dived {what} since the training on {trained_on}",
+            trained_on = last.on,
+            diver = name,
+            what = Wording(what)
+        ),
+        How::Recorded | How::Planned => {
+            said!("{diver} last dived {what} on {last_on}", last_on = last.on, diver = name, what = Wording(what))
+        }
     };
-    let message = format!(
-        "{lately}, {} before the dive: {} are the most",
-        between(last.on, day),
-        counted(months as i64, "month")
-    );
+    let message = said!(
+        "{lately}, {ago} before the dive: {most} are the most",
+        ago = Wording(&between(last.on, day)),
+        most = Wording(&counted(months as i64, "month")),
+        lately
+    )
+    .with("on", day)
+    .with("months", months as i64);
     let mut finding = RULE.finding(last.place.clone(), message).with_about(dive.about());
     finding.about.dive = None;
     let what = if last.how == How::Trained { "the training" } else { "the last dive" };

@@ -1,6 +1,6 @@
 //! `emergency-missing`: a plan that is ready says nothing of an emergency.
 
-use crate::findings::Level;
+use crate::findings::{Level, Named, said};
 use crate::rules::{Context, Family, READY, Rule, Sink};
 
 /// The rule.
@@ -32,7 +32,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         }
     };
     if !lacking.is_empty() {
-        let message = format!("nothing is said, for an emergency, of {}", lacking.join(", "));
+        let message = said!("nothing is said, for an emergency, of {lacking}", lacking = Named::with_commas(lacking));
         sink.find(RULE.finding(place.clone(), message));
     }
 }

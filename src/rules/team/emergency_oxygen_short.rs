@@ -1,6 +1,6 @@
 //! `emergency-oxygen-short`: the emergency oxygen does not last to the chamber.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::physics::Mix;
 use crate::physics::emergency::{FIRST_AID_LPM, minutes};
 use crate::physics::gas::Stored;
@@ -38,11 +38,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     if lasts >= evacuation.value - tolerance::MINUTES {
         return;
     }
-    let message = format!(
-        "the emergency oxygen lasts {} min at {} L/min: the chamber's door is {} min away",
-        say::minutes_had(lasts),
-        say::number(FIRST_AID_LPM),
-        say::number(evacuation.value)
+    let message = said!(
+        "the emergency oxygen lasts {minutes} min at {rate} L/min: the chamber's door is {evacuation} min away",
+        minutes = say::minutes_had(lasts),
+        rate = say::number(FIRST_AID_LPM),
+        evacuation = say::number(evacuation.value)
     );
     let mut finding = RULE.finding(evacuation.place.clone(), message);
     for oxygen in &emergency.oxygen {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink};
 
@@ -24,7 +24,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if until.value >= day.value {
             continue;
         }
-        let message = format!("{} is fit until {}: the dive is on {}", **who, until.value, day.value);
+        let message = said!(
+            "{diver} is fit until {until}: the dive is on {on}",
+            diver = **who,
+            until = until.value,
+            on = day.value
+        );
         let mut finding = RULE.finding(until.place.clone(), message).with_about(dive.about());
         finding.about.dive = None;
         let finding = dives::caused(context, finding, &until.place, &who.place, "the examination");

@@ -5,12 +5,21 @@ use crate::source::{Place, Placed};
 
 /// A unit or a cylinder that two dives both take.
 pub(super) struct Common<'a, 'b> {
-    /// What it is, as a message says it: `unit "fen-3"`.
-    pub what: String,
+    /// Of which kind it is: `unit`.
+    pub kind: &'static str,
+    /// What it is called.
+    pub name: &'a str,
     /// Where the one dive names it.
     pub here: &'a Place,
     /// Where the other does.
     pub there: &'b Place,
+}
+
+impl Common<'_, '_> {
+    /// What it is, as a message says it: `unit "fen-3"`.
+    pub(super) fn what(&self) -> String {
+        format!("{} {:?}", self.kind, self.name)
+    }
 }
 
 /// The units and cylinders that a dive and another both take, each once. What one diver takes on both is passed over: then it
@@ -18,15 +27,14 @@ pub(super) struct Common<'a, 'b> {
 pub(super) fn things<'a, 'b>(dive: &'a Dive, other: &'b Dive) -> Vec<Common<'a, 'b>> {
     let mut common: Vec<Common<'a, 'b>> = Vec::new();
     let theirs = taken(other);
-    for (diver, what, name, defined) in taken(dive) {
-        let same = theirs.iter().find(|(who, kind, name_there, there)| {
+    for (diver, kind, name, defined) in taken(dive) {
+        let same = theirs.iter().find(|(who, kind_there, name_there, there)| {
             // Two files may each have a thing of a name.
-            *kind == what && name_there.value == name.value && *there == defined && *who != diver
+            *kind_there == kind && name_there.value == name.value && *there == defined && *who != diver
         });
         let Some((_, _, there, _)) = same else { continue };
-        let what = format!("{what} {:?}", name.value);
-        if !common.iter().any(|known| known.what == what) {
-            common.push(Common { what, here: &name.place, there: &there.place });
+        if !common.iter().any(|known| known.kind == kind && known.name == name.value) {
+            common.push(Common { kind, name: &name.value, here: &name.place, there: &there.place });
         }
     }
     common

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::in_common::{Common, things};
-use crate::findings::{About, Level};
+use crate::findings::{About, Level, Named, Wording, said};
 use crate::forecast::Timed;
 use crate::forecast::dives::DiverDive;
 use crate::plan::{NameUse, TeamMember};
@@ -42,13 +42,13 @@ fn at_once(context: &Context<'_>, dive: &Timed<'_>, other: &Timed<'_>, sink: &mu
             return;
         }
     }
-    let message = format!(
-        "{} {} on {} too, {}: this dive goes {}",
-        listed(&common),
-        if more.is_empty() { "is" } else { "are" },
-        other.named_from(dive.plan),
-        other.told(),
-        dive.told()
+    let message = said!(
+        "{common} {verb} on {other} too, {other_goes}: this dive goes {goes}",
+        common = listed(&common),
+        verb = Wording(if more.is_empty() { "is" } else { "are" }),
+        other = other.named_from(dive.plan),
+        other_goes = other.told(),
+        goes = dive.told()
     );
     // What the plan itself says rather than what its template does.
     let place = common.iter().map(|common| common.here).find(|place| place.file == *context.file).unwrap_or(first.here);
@@ -57,19 +57,20 @@ fn at_once(context: &Context<'_>, dive: &Timed<'_>, other: &Timed<'_>, sink: &mu
     let finding = RULE.finding(place.clone(), message).with_about(about);
     let mut finding = dives::said_at(context, dive.plan, finding, place);
     for common in std::iter::once(first).chain(more) {
-        finding = finding.with_related(common.there.clone(), format!("{} on the other dive", common.what));
+        finding = finding.with_related(common.there.clone(), format!("{} on the other dive", common.what()));
     }
     sink.find(finding);
 }
 
 /// `Rowan, unit "fen-3" and cylinder "S12-04"`.
-fn listed(common: &[Common<'_, '_>]) -> String {
-    let names: Vec<&str> = common.iter().map(|common| &*common.what).collect();
-    match names.split_last() {
-        Some((last, [])) => (*last).to_owned(),
+fn listed(common: &[Common<'_, '_>]) -> Named {
+    let what: Vec<String> = common.iter().map(Common::what).collect();
+    let text = match what.split_last() {
+        Some((last, [])) => last.clone(),
         Some((last, before)) => format!("{} and {last}", before.join(", ")),
         None => String::new(),
-    }
+    };
+    Named::new(common.iter().map(|common| common.name.to_owned()).collect(), text)
 }
 
 /// What two divers of one dive both take, or one takes twice.
@@ -88,9 +89,15 @@ fn on_one_dive(context: &Context<'_>, sink: &mut Sink<'_>) {
                     }
                     let one = DiverDive { plan, dive, member };
                     let message = if other.name.value == member.name.value {
-                        format!("{} takes {what} {:?} twice", *member.name, name.value)
+                        said!("{diver} takes {what} {thing:?} twice", diver = *member.name, thing = name.value, what)
                     } else {
-                        format!("{} and {} both take {what} {:?}", *other.name, *member.name, name.value)
+                        said!(
+                            "{diver} and {too} both take {what} {thing:?}",
+                            diver = *other.name,
+                            too = *member.name,
+                            thing = name.value,
+                            what
+                        )
                     };
                     let finding = RULE.finding(name.place.clone(), message).with_about(one.about());
                     sink.find(finding.with_related(before.place.clone(), "taken here before"));

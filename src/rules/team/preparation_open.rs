@@ -1,7 +1,7 @@
 //! `preparation-open`: a preparation routine was begun and is not done.
 
 use super::preparations;
-use crate::findings::Level;
+use crate::findings::{Level, Named, said};
 use crate::plan::RoutineStep;
 use crate::rules::{Context, Family, Rule, Sink};
 
@@ -12,10 +12,13 @@ pub(crate) const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     preparations::each(context, |one, routine, prepared| {
         let is_done = |step: &&RoutineStep| !prepared.done.iter().any(|done| done.step.value == step.name.value);
-        let open: Vec<String> =
-            routine.steps.iter().filter(is_done).map(|step| format!("{:?}", step.name.value)).collect();
+        let open: Vec<String> = routine.steps.iter().filter(is_done).map(|step| step.name.value.clone()).collect();
         if !open.is_empty() {
-            let message = format!("{} has not done {} of the routine", *prepared.diver, open.join(", "));
+            let message = said!(
+                "{diver} has not done {open} of the routine",
+                diver = *prepared.diver,
+                open = Named::quoted(open)
+            );
             sink.find(RULE.finding(prepared.place.clone(), message).with_about(one.about()));
         }
     });

@@ -1,7 +1,7 @@
 //! `preparation-order`: steps of a preparation routine were done out of order.
 
 use super::preparations;
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::plan::Done;
 use crate::rules::{Context, Family, Rule, Sink};
 
@@ -20,14 +20,16 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             if after > before && !earlier {
                 continue;
             }
-            let message = format!(
-                "step {:?} was done after {:?}, which the routine has later",
-                second.step.value, first.step.value
+            let message = said!(
+                "step {step:?} was done after {after:?}, which the routine has later",
+                step = second.step.value,
+                after = first.step.value
             );
             let message = if earlier && after > before {
-                format!(
-                    "step {:?} was signed earlier than {:?}, which the routine has before it",
-                    second.step.value, first.step.value
+                said!(
+                    "step {step:?} was signed earlier than {earlier:?}, which the routine has before it",
+                    step = second.step.value,
+                    earlier = first.step.value
                 )
             } else {
                 message

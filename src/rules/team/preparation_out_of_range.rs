@@ -1,7 +1,7 @@
 //! `preparation-out-of-range`: a measured value of a preparation routine is out of its range.
 
 use super::preparations;
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -24,14 +24,18 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 continue;
             }
             let range = match bounds {
-                [Some(from), Some(to)] => format!("{} to {}", say::number(from), say::number(to)),
-                [Some(from), None] => format!("{} or more", say::number(from)),
-                [_, to] => format!("{} or less", say::number(to.unwrap_or(0.0))),
+                [Some(from), Some(to)] => said!("{from} to {to}", from = say::number(from), to = say::number(to)),
+                [Some(from), None] => said!("{from} or more", from = say::number(from)),
+                [_, to] => said!("{to} or less", to = say::number(to.unwrap_or(0.0))),
             };
             let (place, message) = match &done.value {
                 None => (
                     &done.step.place,
-                    format!("step {:?} asks for a value, {range}, and none is written", done.step.value),
+                    said!(
+                        "step {step:?} asks for a value, {range}, and none is written",
+                        step = done.step.value,
+                        range
+                    ),
                 ),
                 Some(value) => {
                     let low = bounds[0].is_some_and(|from| value.value < from - tolerance::WRITTEN);
@@ -41,10 +45,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                     }
                     (
                         &value.place,
-                        format!(
-                            "step {:?} was measured at {}: {range} is in order",
-                            done.step.value,
-                            say::number(value.value)
+                        said!(
+                            "step {step:?} was measured at {value}: {range} is in order",
+                            step = done.step.value,
+                            value = say::number(value.value),
+                            range
                         ),
                     )
                 }

@@ -1,7 +1,7 @@
 //! `preparation-stale`: a step of a preparation routine was done long before the dive, or after it began.
 
 use super::preparations;
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -22,13 +22,13 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 continue;
             }
             let message = if before < 0.0 {
-                format!("step {:?} was signed after the dive began", done.step.value)
+                said!("step {step:?} was signed after the dive began", step = done.step.value)
             } else {
-                format!(
-                    "step {:?} was done {} h before the dive: {} h are the most",
-                    done.step.value,
-                    say::number(say::up(before, 0.1)),
-                    say::number(FRESH_H)
+                said!(
+                    "step {step:?} was done {hours} h before the dive: {most} h are the most",
+                    step = done.step.value,
+                    hours = say::number(say::up(before, 0.1)),
+                    most = say::number(FRESH_H)
                 )
             };
             let finding = RULE.finding(at.place.clone(), message).with_about(one.about());

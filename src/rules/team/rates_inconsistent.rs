@@ -1,6 +1,6 @@
 //! `rates-inconsistent`: a diver's gas and oxygen figures can't both be true.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::physics::tolerance;
 use crate::plan::Work;
 use crate::rules::{Context, Family, Rule, Sink, dives, say};
@@ -28,11 +28,15 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 continue;
             }
             let (breathed, used) = (say::number(gas.value.0), say::number(oxygen.value.0));
-            let message = format!(
-                "{} breathes {breathed} L/min for {used} L/min of oxygen {}, {} to one: {least} to {most} is plausible",
-                who.value,
-                if work == Work::Rest { "at rest".to_owned() } else { format!("at {} work", work.word()) },
-                say::number(if ratio < least { say::down(ratio, 0.1) } else { say::up(ratio, 0.1) }),
+            let message = said!(
+                "{diver} breathes {breathed} L/min for {used} L/min of oxygen {work}, {ratio} to one: {least} to {most} is plausible",
+                diver = who.value,
+                work = if work == Work::Rest { said!("at rest") } else { said!("at {work} work", work = work.word()) },
+                ratio = say::number(if ratio < least { say::down(ratio, 0.1) } else { say::up(ratio, 0.1) }),
+                breathed,
+                used,
+                least = say::number(least),
+                most = say::number(most)
             );
             let finding = RULE.finding(gas.place.clone(), message);
             let mut finding = dives::caused(context, finding, &gas.place, &who.place, "the gas breathed");

@@ -1,6 +1,6 @@
 //! `supervision-ratio`: more students to an instructor than the limits allow.
 
-use crate::findings::{About, Level};
+use crate::findings::{About, Level, Wording, said};
 use crate::plan::{Dive, Plan};
 use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink};
@@ -40,13 +40,17 @@ fn of_dive(context: &Context<'_>, plan: &Plan, dive: &Dive, limit: &Placed<f64>,
         _ => format!("{number} {what}s"),
     };
     let most = count(limit.value as usize, "student");
-    let message = format!(
-        "dive {:?} has {} and {}: {most} to each instructor {} the most",
-        dive.name.value,
-        count(students.len(), "student"),
-        count(instructors.len(), "instructor"),
-        if most.starts_with("1 ") { "is" } else { "are" },
-    );
+    let message = said!(
+        "dive {dive:?} has {students} and {instructors}: {most} to each instructor {verb} the most",
+        dive = dive.name.value,
+        students = Wording(&count(students.len(), "student")),
+        instructors = Wording(&count(instructors.len(), "instructor")),
+        verb = Wording(if most.starts_with("1 ") { "is" } else { "are" }),
+        most = Wording(&most)
+    )
+    .with("students", students.len())
+    .with("instructors", instructors.len())
+    .with("most", limit.value as usize);
     let about = About { plan: Some(plan.file.clone()), dive: Some(dive.name.value.clone()), ..About::default() };
     let finding = RULE.finding(first_over.place.clone(), message).with_about(about);
     let mut finding = dives::said_at(context, plan, finding, &first_over.place);

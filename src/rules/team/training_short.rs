@@ -1,6 +1,6 @@
 //! `training-short`: a diver is not trained for the apparatus or for the depth.
 
-use crate::findings::Level;
+use crate::findings::{Level, Wording, said};
 use crate::forecast::dives::DiverDive;
 use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Training};
@@ -28,20 +28,24 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let depth = |training: &Training| training.depth_m.as_ref().map_or(0.0, |depth| depth.value);
         let deepest = diver.trained.iter().filter(held).max_by(|a, b| depth(&a.what).total_cmp(&depth(&b.what)));
         match deepest {
-            None => not_of_kind(context, &dive, kind, sink),
+            None => not_of_kind(&dive, kind, sink),
             Some(training) => too_deep(context, &dive, &training.what, sink),
         }
     }
 }
 
-fn not_of_kind(context: &Context<'_>, dive: &DiverDive<'_>, kind: ApparatusKind, sink: &mut Sink<'_>) {
+fn not_of_kind(dive: &DiverDive<'_>, kind: ApparatusKind, sink: &mut Sink<'_>) {
     let place = dive.member.unit_name.as_ref().map_or(&dive.member.name.place, |unit| &unit.place);
-    let message = format!("{} is not trained for {} on the day of the dive", *dive.member.name, kind.phrase());
+    let message = said!(
+        "{diver} is not trained for {phrase} on the day of the dive",
+        diver = *dive.member.name,
+        phrase = Wording(kind.phrase())
+    )
+    .with("kind", kind.word());
     let mut finding = RULE.finding(place.clone(), message).with_about(dive.about());
     for training in dive.diver().iter().flat_map(|diver| &diver.trained) {
         finding = finding.with_related(training.place.clone(), "what there is");
     }
-    let _ = context;
     sink.find(finding);
 }
 
@@ -56,11 +60,11 @@ fn too_deep(context: &Context<'_>, dive: &DiverDive<'_>, training: &Training, si
     if deepest.value <= trained.value + tolerance::DEPTH_M {
         return;
     }
-    let message = format!(
-        "{} is trained to {} m and would go to {} m",
-        *dive.member.name,
-        say::number(trained.value),
-        say::number(deepest.value)
+    let message = said!(
+        "{diver} is trained to {trained} m and would go to {depth} m",
+        diver = *dive.member.name,
+        trained = say::number(trained.value),
+        depth = say::number(deepest.value)
     );
     let finding = RULE.finding(deepest.place.clone(), message).with_about(dive.about());
     let mut finding = finding

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::{PackedCanister, of_unit, packed_canisters, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
 
@@ -40,10 +40,15 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             if days <= keeps {
                 continue;
             }
-            let keeps = if keeps == OPEN_DAYS { "24 hours".to_owned() } else { format!("{keeps} days sealed") };
-            let message = format!(
-                "the absorbent in canister {:?} of unit {:?} {how} on {}, {days} days before the dive: it keeps {keeps}",
-                bed.name.value, unit.name.value, since.value,
+            let keeps = if keeps == OPEN_DAYS { said!("24 hours") } else { said!("{keeps} days sealed", keeps) };
+            let message = said!(
+                "the absorbent in canister {canister:?} of unit {unit:?} {how} on {since}, {days} days before the dive: it keeps {keeps}",
+                canister = bed.name.value,
+                unit = unit.name.value,
+                since = since.value,
+                how,
+                days,
+                keeps
             );
             let place = &since.place;
             let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the canister");

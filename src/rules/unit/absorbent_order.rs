@@ -1,7 +1,7 @@
 //! `absorbent-order`: the fresher canister goes first.
 
 use super::{PackedCanister, of_unit, packed_canisters, taken};
-use crate::findings::{Fix, FixKind, Level};
+use crate::findings::{Fix, FixKind, Level, said};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, say};
 use crate::source::Edit;
 
@@ -27,14 +27,16 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let nth = later.order + 1;
-        let message = format!(
-            "canister 1 of {of} in unit {:?} is {:?} with {} min used, canister {nth} is {:?} with {}: the more-used one goes \
+        let message = said!(
+            "canister 1 of {of} in unit {unit:?} is {first:?} with {first_used} min used, canister {nth} is {later:?} with {later_used}: the more-used one goes \
              first",
-            unit.name.value,
-            first.name.value,
-            say::number(first.used_min()),
-            later.name.value,
-            say::number(later.used_min()),
+            unit = unit.name.value,
+            first = first.name.value,
+            first_used = say::number(first.used_min()),
+            later = later.name.value,
+            later_used = say::number(later.used_min()),
+            of,
+            nth
         );
         let place = &first.name.place;
         let mut finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the canisters");

@@ -1,7 +1,7 @@
 //! `absorbent-rating-implausible`: a canister is rated for more than its absorbent can bind.
 
 use super::{of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::physics::absorbent::{PLAUSIBLE_L_PER_KG, claimed_l_per_kg};
 use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -37,16 +37,16 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 continue;
             }
             let numbers = [rated.value, co2.value.0, kg.value].map(say::number);
-            let message = format!(
-                "canister {:?} of unit {:?} is rated {} min at {} L/min of carbon dioxide, {} L for each of its {} kg: more \
-                 than {} is not to be believed",
-                name.value,
-                unit.name.value,
-                numbers[0],
-                numbers[1],
-                say::number(say::up(claimed, 1.0)),
-                numbers[2],
-                say::number(PLAUSIBLE_L_PER_KG),
+            let message = said!(
+                "canister {canister:?} of unit {unit:?} is rated {rated} min at {co2} L/min of carbon dioxide, {claimed} L for each of its {kg} kg: more \
+                 than {most} is not to be believed",
+                canister = name.value,
+                unit = unit.name.value,
+                rated = numbers[0],
+                co2 = numbers[1],
+                claimed = say::number(say::up(claimed, 1.0)),
+                kg = numbers[2],
+                most = say::number(PLAUSIBLE_L_PER_KG)
             );
             let place = &rated.place;
             let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the rating");

@@ -1,7 +1,7 @@
 //! `absorbent-short`: the absorbent does not last the dive.
 
 use super::named;
-use crate::findings::{Finding, Level};
+use crate::findings::{Finding, Level, said};
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{FirstCanister, Simulated, first_canister};
 use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
@@ -84,20 +84,26 @@ fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &FirstCanister
     let used = bed.used_min + before;
     let left = (usable - used).max(0.0);
     let when = if track.never_surfaces().is_some() {
-        format!("lasts {} min of a dive that never ends", say::minutes_had(at.max(0.0)))
+        said!("lasts {lasts} min of a dive that never ends", lasts = say::minutes_had(at.max(0.0)))
     } else if at > 0.0 {
-        format!("lasts {} of {} min", say::minutes_had(at), say::number(say::up(track.end.t_min, 1.0)))
+        said!(
+            "lasts {lasts} of {whole} min",
+            lasts = say::minutes_had(at),
+            whole = say::number(say::up(track.end.t_min, 1.0))
+        )
     } else {
-        "is used up".to_owned()
+        said!("is used up")
     };
-    let message = format!(
-        "canister {name:?} {when} on dive {:?}: {} takes {} rated min of it, and of the {} usable in water of {} °C {} are left",
-        *dive.dive.name,
-        *dive.member.name,
-        say::number(say::up(needs, 1.0)),
-        say::minutes_had(usable),
-        say::number(dive.water_c()),
-        say::minutes_had(left),
+    let message = said!(
+        "canister {canister:?} {when} on dive {dive:?}: {diver} takes {needs} rated min of it, and of the {usable} usable in water of {water} °C {left} are left",
+        dive = *dive.dive.name,
+        diver = *dive.member.name,
+        needs = say::number(say::up(needs, 1.0)),
+        usable = say::minutes_had(usable),
+        water = say::number(dive.water_c()),
+        left = say::minutes_had(left),
+        canister = name,
+        when
     );
     let canister = &bed.canister.thing;
     let cause = dive

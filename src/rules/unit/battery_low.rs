@@ -1,7 +1,7 @@
 //! `battery-low`: a battery's last charge is under what it may dive with.
 
 use super::{named, of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::plan::as_of;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -13,7 +13,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {
         let Some(day) = dive.day() else { continue };
         for battery in &unit.thing.batteries {
-            let whose = format!("battery {:?} of unit {:?}", *battery.name, unit.name.value);
+            let whose = said!("battery {battery:?} of unit {unit:?}", battery = *battery.name, unit = unit.name.value);
             let charge = as_of(&battery.charges, day).and_then(|charge| charge.what.as_ref());
             let (Some(least), Some(charge)) = (&battery.least_percent, charge) else {
                 let fact = if battery.least_percent.is_none() { "`least=`" } else { "a `charge` on or before the day" };
@@ -21,10 +21,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 continue;
             };
             if charge.value < least.value {
-                let message = format!(
-                    "{whose} is at {} %, under the {} % it may dive with",
-                    say::number(charge.value),
-                    say::number(least.value)
+                let message = said!(
+                    "{whose} is at {charge} %, under the {least} % it may dive with",
+                    charge = say::number(charge.value),
+                    least = say::number(least.value),
+                    whose
                 );
                 let finding = RULE.finding(charge.place.clone(), message);
                 let finding = of_unit(context, &dive, unit, finding, &charge.place, "the charge");

@@ -1,7 +1,7 @@
 //! `calibration-stale`: the oxygen cells were not calibrated on the day of the dive.
 
 use super::{is_loop, named, of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::plan::as_of;
 use crate::rules::{Context, Family, READY, Rule, Sink};
 
@@ -23,9 +23,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let Some(then) = last.on.as_ref().filter(|then| then.value < on.value) else { continue };
-        let message = format!(
-            "the cells of unit {:?} were last calibrated on {}: the dive is on {}",
-            unit.name.value, then.value, on.value
+        let message = said!(
+            "the cells of unit {unit:?} were last calibrated on {calibrated}: the dive is on {on}",
+            unit = unit.name.value,
+            calibrated = then.value,
+            on = on.value
         );
         let place = &then.place;
         let finding =

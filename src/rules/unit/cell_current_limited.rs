@@ -1,7 +1,7 @@
 //! `cell-current-limited`: an oxygen cell gives less in oxygen than its reading in air promises.
 
 use super::{last_readings, named, of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, Wording, said};
 use crate::physics::cells::{LINEARITY_ERROR, LINEARITY_NOTE, OXYGEN_OVER_AIR, linearity};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -25,15 +25,15 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 continue;
             }
             let promised = air.value * OXYGEN_OVER_AIR;
-            let message = format!(
-                "cell {:?} of unit {:?} gives {} mV in oxygen, {} % {} than the {} mV that its {} mV in air promises",
-                *cell.name,
-                unit.name.value,
-                say::number(oxygen.value),
-                say::number(say::up(off.abs() * 100.0, 0.1)),
-                if off < 0.0 { "less" } else { "more" },
-                say::number(say::up(promised, 0.1)),
-                say::number(air.value),
+            let message = said!(
+                "cell {cell:?} of unit {unit:?} gives {oxygen} mV in oxygen, {off} % {than} than the {promised} mV that its {air} mV in air promises",
+                cell = *cell.name,
+                unit = unit.name.value,
+                oxygen = say::number(oxygen.value),
+                off = say::number(say::up(off.abs() * 100.0, 0.1)),
+                than = Wording(if off < 0.0 { "less" } else { "more" }),
+                promised = say::number(say::up(promised, 0.1)),
+                air = say::number(air.value)
             );
             let place = &oxygen.place;
             let mut finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the reading");

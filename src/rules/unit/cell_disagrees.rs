@@ -2,7 +2,7 @@
 
 use super::cells::is_off;
 use super::{last_readings, of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::DiverDive;
 use crate::physics::cells::{AIR_O2, DISAGREE_BAR, po2_bar, sensitivity_mv_per_bar};
 use crate::physics::tolerance;
@@ -39,15 +39,15 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if apart <= DISAGREE_BAR + tolerance::PO2_BAR {
             continue;
         }
-        let message = format!(
-            "cells {:?} and {:?} of unit {:?} show {} and {} bar in the same oxygen, more than {} bar apart: none tells \
+        let message = said!(
+            "cells {low_cell:?} and {high_cell:?} of unit {unit:?} show {low} and {high} bar in the same oxygen, more than {apart} bar apart: none tells \
              which is right",
-            *low.cell.name,
-            *high.cell.name,
-            unit.name.value,
-            say::number(low.po2_bar),
-            say::number(high.po2_bar),
-            say::number(DISAGREE_BAR),
+            low_cell = *low.cell.name,
+            high_cell = *high.cell.name,
+            unit = unit.name.value,
+            low = say::number(low.po2_bar),
+            high = say::number(high.po2_bar),
+            apart = say::number(DISAGREE_BAR)
         );
         let place = &low.oxygen.place;
         let mut finding =

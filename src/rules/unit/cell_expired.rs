@@ -2,7 +2,7 @@
 
 use super::cells::ends;
 use super::{named, of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::plan::ApparatusKind;
 use crate::rules::{Context, Family, Rule, Sink};
 
@@ -17,11 +17,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         for cell in &unit.thing.cells {
-            let whose = format!("cell {:?} of unit {:?}", *cell.name, unit.name.value);
+            let whose = said!("cell {cell:?} of unit {unit:?}", cell = *cell.name, unit = unit.name.value);
             match ends(cell) {
                 None => sink.lacks(named(&dive, unit).clone(), format!("`fitted=` and `life=` of {whose}")),
                 Some((end, why, place)) if end < day => {
-                    let message = format!("{whose} ended on {end}, {why}: the dive is on {day}");
+                    let message = said!("{whose} ended on {end}, {why}: the dive is on {day}", whose, end, why, day);
                     let finding = RULE.finding(place.clone(), message);
                     let mut finding = of_unit(context, &dive, unit, finding, place, "the cell");
                     if let Some(on) = &dive.plan.on {

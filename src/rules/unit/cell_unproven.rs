@@ -1,7 +1,7 @@
 //! `cell-unproven`: a cell is asked to show more oxygen than it was ever logged in.
 
 use super::{named, of_unit, readings, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::forecast::dives::DiverDive;
 use crate::physics::SetPoint;
 use crate::physics::cells::AIR_O2;
@@ -49,12 +49,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let logged = short
             .iter()
             .map(|(cell, proven)| format!("{:?} in {} bar", *cell.name, say::number(say::down(*proven, 0.01))));
-        let message = format!(
-            "the set-point asks for {} bar of oxygen at {} m, more than cells of unit {:?} were ever logged in: {}",
-            say::number(say::up(po2, 0.01)),
-            say::number(depth.value),
-            unit.name.value,
-            logged.collect::<Vec<_>>().join(", "),
+        let message = said!(
+            "the set-point asks for {po2} bar of oxygen at {depth} m, more than cells of unit {unit:?} were ever logged in: {logged}",
+            po2 = say::number(say::up(po2, 0.01)),
+            depth = say::number(depth.value),
+            unit = unit.name.value,
+            logged = logged.collect::<Vec<_>>().join(", ")
         );
         let finding = RULE.finding(point.place.clone(), message);
         let mut finding = of_unit(context, &dive, unit, finding, &point.place, "the set-point");

@@ -1,7 +1,7 @@
 //! `cell-weak`: an oxygen cell gives much less in oxygen than when it was first logged.
 
 use super::{of_unit, readings, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::physics::cells::WEAK_SHARE;
 use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
@@ -21,12 +21,14 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 continue;
             }
             let (then, now) = (say::number(first.value), say::number(last.value));
-            let message = format!(
-                "cell {:?} of unit {:?} gives {now} mV in oxygen, {} % of the {then} mV first logged: under {} % it is weak",
-                *cell.name,
-                unit.name.value,
-                say::number(say::down(share * 100.0, 1.0)),
-                say::number(WEAK_SHARE * 100.0),
+            let message = said!(
+                "cell {cell:?} of unit {unit:?} gives {now} mV in oxygen, {share} % of the {then} mV first logged: under {weak} % it is weak",
+                cell = *cell.name,
+                unit = unit.name.value,
+                share = say::number(say::down(share * 100.0, 1.0)),
+                weak = say::number(WEAK_SHARE * 100.0),
+                now,
+                then
             );
             let finding =
                 of_unit(context, &dive, unit, RULE.finding(last.place.clone(), message), &last.place, "the reading");

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::{of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, Named, said};
 use crate::plan::Cell;
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Placed;
@@ -36,11 +36,13 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             if others.is_empty() {
                 continue;
             }
-            let names: Vec<_> = cells.iter().map(|(cell, _)| format!("{:?}", *cell.name)).collect();
-            let message = format!(
-                "cells {} of unit {:?} were all {how} on {day}: they may end together",
-                names.join(", "),
-                unit.name.value
+            let names: Vec<_> = cells.iter().map(|(cell, _)| cell.name.value.clone()).collect();
+            let message = said!(
+                "cells {cells} of unit {unit:?} were all {how} on {day}: they may end together",
+                cells = Named::quoted(names),
+                unit = unit.name.value,
+                how,
+                day
             );
             let finding = RULE.finding(first.place.clone(), message);
             let finding = of_unit(context, &dive, unit, finding, &first.place, "the first of them");

@@ -1,7 +1,7 @@
 //! `cells-too-few`: a loop has fewer oxygen cells than its kind needs.
 
 use super::{of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, Wording, said};
 use crate::plan::{ApparatusKind, Status};
 use crate::rules::{Context, Family, Rule, Sink};
 
@@ -26,14 +26,21 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if has >= needed || (has == 0 && dive.plan.status != Status::Ready) {
             continue;
         }
-        let cells = if needed == 1 { "cell" } else { "cells" };
+        let cells = Wording(if needed == 1 { "cell" } else { "cells" });
         let has = if has == 0 {
-            "none is".to_owned()
+            said!("none is").with("has", has)
         } else {
-            format!("only {has} of them {}", if has == 1 { "is" } else { "are" })
+            said!("only {has} of them {verb}", verb = Wording(if has == 1 { "is" } else { "are" }), has)
         };
-        let sort = if kind.value == ApparatusKind::Closed { "closed" } else { "semi-closed" };
-        let message = format!("unit {:?} is {sort} and needs {needed} oxygen {cells}: {has} written", unit.name.value);
+        let sort = Wording(if kind.value == ApparatusKind::Closed { "closed" } else { "semi-closed" });
+        let message = said!(
+            "unit {unit:?} is {sort} and needs {needed} oxygen {cells}: {has} written",
+            unit = unit.name.value,
+            sort,
+            needed,
+            cells,
+            has
+        );
         let cause = &unit.name.place;
         let finding = of_unit(context, &dive, unit, RULE.finding(cause.clone(), message), cause, "the unit");
         sink.find(finding.with_related(kind.place.clone(), "its kind"));

@@ -1,7 +1,7 @@
 //! `cold-outside-unit`: the water is colder than the unit may dive in.
 
 use super::{named, of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::physics::tolerance;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -21,11 +21,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if water.value >= coldest.value - tolerance::WRITTEN {
             continue;
         }
-        let message = format!(
-            "the water is at {} °C: unit {:?} may dive in {} °C and warmer",
-            say::number(water.value),
-            unit.name.value,
-            say::number(coldest.value),
+        let message = said!(
+            "the water is at {water} °C: unit {unit:?} may dive in {coldest} °C and warmer",
+            water = say::number(water.value),
+            unit = unit.name.value,
+            coldest = say::number(coldest.value)
         );
         let named = named(&dive, unit);
         let finding = of_unit(context, &dive, unit, RULE.finding(named.clone(), message), named, "the unit");

@@ -1,6 +1,6 @@
 //! `cylinder-test-due`: a cylinder is past its pressure test.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink};
 
@@ -18,9 +18,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if due.value >= on.value {
             continue;
         }
-        let message = format!(
-            "the pressure test of cylinder {:?} was due on {}: the dive is on {}",
-            cylinder.name.value, due.value, on.value
+        let message = said!(
+            "the pressure test of cylinder {cylinder:?} was due on {due}: the dive is on {on}",
+            cylinder = cylinder.name.value,
+            due = due.value,
+            on = on.value
         );
         let place = &due.place;
         let finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the test");

@@ -1,7 +1,7 @@
 //! `feed-flow-off`: the constant feed as measured is not what the unit is made for.
 
 use super::{named, of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, Wording, said};
 use crate::physics::loop_balance::FEED_TOLERANCE;
 use crate::physics::tolerance;
 use crate::plan::as_of;
@@ -24,12 +24,14 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let (is, should) = (say::number(measured.value), say::number(rated.value));
-        let message = format!(
-            "the constant feed of unit {:?} was measured as {is} L/min, {} % {} the {should} it should be: {} % is allowed",
-            unit.name.value,
-            say::number(say::up(off.abs() * 100.0, 0.1)),
-            if off < 0.0 { "under" } else { "over" },
-            say::number(FEED_TOLERANCE * 100.0),
+        let message = said!(
+            "the constant feed of unit {unit:?} was measured as {is} L/min, {off} % {way} the {should} it should be: {allowed} % is allowed",
+            unit = unit.name.value,
+            off = say::number(say::up(off.abs() * 100.0, 0.1)),
+            way = Wording(if off < 0.0 { "under" } else { "over" }),
+            allowed = say::number(FEED_TOLERANCE * 100.0),
+            is,
+            should
         );
         let place = &measured.place;
         let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the measurement");

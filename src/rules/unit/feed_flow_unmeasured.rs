@@ -1,7 +1,7 @@
 //! `feed-flow-unmeasured`: the constant feed was not measured on the day of the dive.
 
 use super::{of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::plan::{ApparatusKind, as_of};
 use crate::rules::{Context, Family, READY, Rule, Sink, say};
 
@@ -21,11 +21,17 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let last = as_of(&unit.thing.flow, on.value).and_then(|flow| flow.on.as_ref());
         let when = match last {
             Some(last) if last.value >= on.value => continue,
-            Some(last) => format!("was last measured on {}: the dive is on {}", last.value, on.value),
-            None => format!("was never measured: the dive is on {}", on.value),
+            Some(last) => {
+                said!("was last measured on {measured}: the dive is on {on}", measured = last.value, on = on.value)
+            }
+            None => said!("was never measured: the dive is on {on}", on = on.value),
         };
-        let message =
-            format!("the constant feed of unit {:?}, {} L/min, {when}", unit.name.value, say::number(constant.value));
+        let message = said!(
+            "the constant feed of unit {unit:?}, {feed} L/min, {when}",
+            unit = unit.name.value,
+            feed = say::number(constant.value),
+            when
+        );
         let place = last.map_or(&constant.place, |last| &last.place);
         let what = if last.is_some() { "the last measurement" } else { "the feed" };
         let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, what);

@@ -1,6 +1,6 @@
 //! `oxygen-clean-due`: a cylinder with rich gas is past its cleaning for oxygen service.
 
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
 
@@ -31,12 +31,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if due.value >= on.value {
             continue;
         }
-        let message = format!(
-            "cylinder {:?} holds {} % oxygen and was due for oxygen cleaning on {}: the dive is on {}",
-            cylinder.name.value,
-            say::number(gas.rich.o2_percent),
-            due.value,
-            on.value
+        let message = said!(
+            "cylinder {cylinder:?} holds {o2} % oxygen and was due for oxygen cleaning on {due}: the dive is on {on}",
+            cylinder = cylinder.name.value,
+            o2 = say::number(gas.rich.o2_percent),
+            due = due.value,
+            on = on.value
         );
         let place = &due.place;
         let finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the cleaning");

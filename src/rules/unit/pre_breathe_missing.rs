@@ -1,10 +1,10 @@
 //! `pre-breathe-missing`: a loop is not breathed at the surface before the dive.
 
 use super::{is_loop, of_unit, taken};
-use crate::findings::{Fix, FixKind, Level};
+use crate::findings::{Fix, FixKind, Level, Wording, said};
 use crate::forecast::PRE_BREATHE_MIN;
 use crate::rules::mix::least_oxygen::unbreathed;
-use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -23,9 +23,13 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         }
         // What is in the loop then, and can't be breathed, can't be waived either.
         let lean = context.simulate(&dive).is_ok_and(|simulated| unbreathed(&simulated));
-        let so = if lean { ", and the loop starts on exhaled air" } else { "" };
-        let message =
-            format!("unit {:?} dives without a pre-breathe{so}: {PRE_BREATHE_MIN} min are usual", unit.name.value);
+        let so = Wording(if lean { ", and the loop starts on exhaled air" } else { "" });
+        let message = said!(
+            "unit {unit:?} dives without a pre-breathe{so}: {usual} min are usual",
+            unit = unit.name.value,
+            so,
+            usual = say::number(PRE_BREATHE_MIN)
+        );
         let place = &minutes.place;
         let mut finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the pre-breathe");
         if lean {

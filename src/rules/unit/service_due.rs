@@ -1,7 +1,7 @@
 //! `service-due`: a unit is past its service.
 
 use super::{is_loop, named, of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, said};
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
@@ -20,8 +20,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if due.value >= on.value {
             continue;
         }
-        let message =
-            format!("the service of unit {:?} was due on {}: the dive is on {}", unit.name.value, due.value, on.value);
+        let message = said!(
+            "the service of unit {unit:?} was due on {due}: the dive is on {on}",
+            unit = unit.name.value,
+            due = due.value,
+            on = on.value
+        );
         let place = &due.place;
         let finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the service");
         sink.find(finding.with_related(on.place.clone(), "the day of the dive"));

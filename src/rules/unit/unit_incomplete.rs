@@ -1,7 +1,7 @@
 //! `unit-incomplete`: a unit is written without a part that its kind can't dive without.
 
 use super::{of_unit, taken};
-use crate::findings::Level;
+use crate::findings::{Level, Named, said};
 use crate::plan::{Apparatus, ApparatusKind};
 use crate::rules::{Context, Family, READY, Rule, Sink};
 
@@ -12,15 +12,17 @@ pub(crate) const RULE: Rule =
         .at(READY);
 
 /// The parts that nothing is written of.
-fn missing(unit: &Apparatus, kind: ApparatusKind) -> Vec<&'static str> {
+fn missing(unit: &Apparatus, kind: ApparatusKind) -> Named {
     let controller =
         kind == ApparatusKind::Closed || unit.feed_controlled_lpm.as_ref().is_some_and(|feed| feed.value > 0.0);
     let parts = [
-        ("its absorbent (`bed`)", unit.beds.is_empty()),
-        ("the battery of its controller (`battery`)", controller && unit.batteries.is_empty()),
-        ("what its mouthpiece gives when the lever is thrown (`mouthpiece`)", unit.mouthpiece.is_none()),
+        ("bed", "its absorbent (`bed`)", unit.beds.is_empty()),
+        ("battery", "the battery of its controller (`battery`)", controller && unit.batteries.is_empty()),
+        ("mouthpiece", "what its mouthpiece gives when the lever is thrown (`mouthpiece`)", unit.mouthpiece.is_none()),
     ];
-    parts.into_iter().filter(|(_, missing)| *missing).map(|(part, _)| part).collect()
+    let missing = parts.into_iter().filter(|(_, _, missing)| *missing);
+    let (words, phrases): (Vec<_>, Vec<_>) = missing.map(|(word, phrase, _)| (word.to_owned(), phrase)).unzip();
+    Named::new(words, phrases.join(", "))
 }
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
@@ -33,7 +35,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         if missing.is_empty() {
             continue;
         }
-        let message = format!("nothing is written of unit {:?} about {}", unit.name.value, missing.join(", "));
+        let message = said!("nothing is written of unit {unit:?} about {missing}", unit = unit.name.value, missing);
         let cause = &unit.name.place;
         sink.find(of_unit(context, &dive, unit, RULE.finding(cause.clone(), message), cause, "the unit"));
     }

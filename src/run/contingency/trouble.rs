@@ -72,6 +72,25 @@ impl Trouble {
         }
     }
 
+    /// Its name for programs.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Trouble::ControlledFeedShut => "controlled-feed-shut",
+            Trouble::ConstantFeedShut => "constant-feed-shut",
+            Trouble::MakeUpLost => "make-up-lost",
+            Trouble::ControllerStuckOpen => "controller-stuck-open",
+            Trouble::SupplyLost => "supply-lost",
+            Trouble::DecoLost => "deco-lost",
+            Trouble::Breathless => "breathless",
+            Trouble::HardWork => "hard-work",
+            Trouble::LoopFlooded => "loop-flooded",
+            Trouble::BuddyOnGas => "buddy-on-gas",
+            Trouble::Deeper => "deeper",
+            Trouble::Longer => "longer",
+            Trouble::DeeperAndLonger => "deeper-and-longer",
+        }
+    }
+
     /// Whether it is the plan's own overrun, and not a single failure.
     pub const fn is_overrun(self) -> bool {
         matches!(self, Trouble::Deeper | Trouble::Longer | Trouble::DeeperAndLonger)

@@ -16,6 +16,7 @@ use super::{
     FileKind, Measures, NodeDef, VocabularyError, VocabularyErrorKind, VocabularyFix, near, vocabulary, words_below,
     words_of,
 };
+use crate::findings::{Said, Wording, said};
 use crate::source::Span;
 use crate::syntax::{NodeId, Tree, Value};
 
@@ -89,8 +90,8 @@ struct Walk<'t> {
 }
 
 impl Walk<'_> {
-    fn error(&mut self, kind: VocabularyErrorKind, span: Span, message: impl Into<String>, fixes: Vec<VocabularyFix>) {
-        self.errors.push(VocabularyError { kind, span, message: message.into(), related: Vec::new(), fixes });
+    fn error(&mut self, kind: VocabularyErrorKind, span: Span, message: Said, fixes: Vec<VocabularyFix>) {
+        self.errors.push(VocabularyError { kind, span, message, related: Vec::new(), fixes });
     }
 
     /// Whether an error of the syntax lies in a node's header or just behind it, so that what it lacks may be there.
@@ -123,14 +124,14 @@ impl Walk<'_> {
                 if let Some(prop) = above.and_then(|above| above.prop(&name.text)) {
                     return self.wants_line_of_parent(node, prop.name);
                 }
-                let mut message = format!("`{}` is no word of the plan language", name.text);
+                let mut message = said!("`{word}` is no word of the plan language", word = name.text);
                 let mut fixes = Vec::new();
                 match meant {
                     Some(word) => {
-                        message += &format!(": did you mean `{}`?", word.name);
+                        message += said!(": did you mean `{meant}`?", meant = Wording(word.name));
                         fixes.push(VocabularyFix::write(name.span, word.name, near::kind(&name.text, word.name)));
                     }
-                    None => message += &self.what_fits(above),
+                    None => message += self.what_fits(above),
                 }
                 self.error(VocabularyErrorKind::UnknownWord, name.span, message, fixes);
             }
@@ -138,14 +139,18 @@ impl Walk<'_> {
     }
 
     /// The words that may stand at a place, as the end of a sentence.
-    fn what_fits(&self, above: Option<&'static NodeDef>) -> String {
+    fn what_fits(&self, above: Option<&'static NodeDef>) -> Said {
         let (place, words): (String, Vec<_>) = match above {
             Some(above) => (format!("below `{}`", above.name), words_of(above).collect()),
             None => ("here".to_owned(), words_below(None, self.kind).collect()),
         };
         match words.as_slice() {
-            [_allow] => format!("; nothing but `allow` stands {place}"),
-            words => format!("; {place} stand {}", list(words.iter().map(|word| format!("`{}`", word.name)), "and")),
+            [_allow] => said!("; nothing but `allow` stands {place}", place = Wording(&place)),
+            words => said!(
+                "; {place} stand {words}",
+                words = Wording(&list(words.iter().map(|word| format!("`{}`", word.name)), "and")),
+                place = Wording(&place)
+            ),
         }
     }
 
@@ -162,7 +167,12 @@ impl Walk<'_> {
                 FileKind::House => "at the top of `leadsman.kdl`".to_owned(),
             },
         };
-        let message = format!("`{}` can't stand {place}: it belongs {}", name.text, belongs(word.name));
+        let message = said!(
+            "`{word}` can't stand {place}: it belongs {belongs}",
+            word = name.text,
+            belongs = Wording(belongs(word.name)),
+            place = Wording(&place)
+        );
         self.error(VocabularyErrorKind::Misplaced, name.span, message, Vec::new());
     }
 
@@ -170,10 +180,11 @@ impl Walk<'_> {
     fn wants_line_of_parent(&mut self, node: NodeId, prop: &str) {
         let parent = self.tree.parent(node).map(|parent| self.tree.name(parent).text.into_owned());
         let value = self.tree.entries(node).next().map(|entry| self.tree.text()[entry.span.range()].to_owned());
-        let message = format!(
-            "`{prop}` is no line of its own: it stands on the line of `{}`, as `{prop}={}`",
-            parent.unwrap_or_default(),
-            value.as_deref().unwrap_or("…"),
+        let message = said!(
+            "`{prop}` is no line of its own: it stands on the line of `{line}`, as `{prop}={value}`",
+            line = parent.unwrap_or_default(),
+            value = value.as_deref().unwrap_or("…"),
+            prop
         );
         self.error(VocabularyErrorKind::Misplaced, self.tree.name(node).span, message, Vec::new());
     }

@@ -3,7 +3,7 @@
 use std::collections::{HashMap, HashSet};
 
 use super::{MOST, Walk};
-use crate::findings::FixKind;
+use crate::findings::{FixKind, Wording, said};
 use crate::source::Span;
 use crate::syntax::{Entry, NodeId, Value};
 use crate::words::prose::list;
@@ -30,7 +30,7 @@ impl Walk<'_> {
     /// Says what doesn't fit in a node's header.
     pub(super) fn node(&mut self, node: NodeId, word: &'static NodeDef) {
         if let Some(annotation) = self.tree.annotation(node) {
-            let message = format!("`({})` says nothing on a word: units stand before values", annotation.text);
+            let message = said!("`({unit})` says nothing on a word: units stand before values", unit = annotation.text);
             let fix = VocabularyFix::new("take the annotation out", FixKind::Safe, annotation.span, "");
             self.error(VocabularyErrorKind::UnitMismatch, annotation.span, message, vec![fix]);
         }
@@ -80,7 +80,7 @@ impl Walk<'_> {
         let unit = word.quantity.unit(name).or_else(|| word.quantity.unit_meant(name));
         let (true, Some(unit)) = (is_bare_number, unit) else { return false };
         let right = format!("({}){}", unit.name, &self.tree.text()[number.value_span.range()]);
-        let message = format!("a unit is written before its number: {right}");
+        let message = said!("a unit is written before its number: {right}", right);
         let fix = VocabularyFix::write(Span::new(number.value_span.start, entry.span.end), &right, FixKind::Safe);
         self.error(VocabularyErrorKind::UnitMismatch, entry.span, message, vec![fix]);
         true
@@ -89,11 +89,15 @@ impl Walk<'_> {
     fn too_many(&mut self, word: &'static NodeDef, entry: &Entry<'_>, said: &Said<'_>) {
         let written = &self.tree.text()[entry.span.range()];
         let takes = match word.args {
-            [] => "takes no value".to_owned(),
-            [one] => format!("takes one value, {}", one.name),
-            many => format!("takes {} values, {}", many.len(), list(many.iter().map(|arg| arg.name.to_owned()), "and")),
+            [] => said!("takes no value"),
+            [one] => said!("takes one value, {takes}", takes = Wording(one.name)),
+            many => said!(
+                "takes {count} values, {takes}",
+                count = many.len(),
+                takes = Wording(&list(many.iter().map(|arg| arg.name.to_owned()), "and"))
+            ),
         };
-        let mut message = format!("`{}` {takes}; {written} is one too many", word.name);
+        let mut message = said!("`{word}` {takes}; {written} is one too many", word = word.name, takes, written);
         // A word or a date that one property alone could take was meant for it.
         let free = |prop: &&ValueDef| {
             matches!(prop.quantity, Quantity::OneOf(_) | Quantity::Date | Quantity::Time)
@@ -103,11 +107,11 @@ impl Walk<'_> {
         let mut fitting = word.props.iter().filter(free);
         let mut fixes = Vec::new();
         if let (Some(prop), None) = (fitting.next(), fitting.next()) {
-            message += &format!(": did you mean `{}=`?", prop.name);
+            message += said!(": did you mean `{meant}=`?", meant = Wording(prop.name));
             fixes.push(VocabularyFix::write(entry.span, &format!("{}={written}", prop.name), FixKind::Suggested));
         } else if !word.props.is_empty() {
             let props = list(word.props.iter().map(|prop| format!("`{}=`", prop.name)), "and");
-            message += &format!("; what else it takes is named: {props}");
+            message += said!("; what else it takes is named: {props}", props = Wording(&props));
         }
         self.error(VocabularyErrorKind::Misplaced, entry.span, message, fixes);
     }
@@ -116,20 +120,35 @@ impl Walk<'_> {
         let Some(key) = &entry.key else { return };
         let written = &self.tree.text()[entry.value_span.range()];
         if word.args.iter().any(|arg| arg.name == key.text) && said.args == 0 {
-            let message = format!("`{}` takes its {} without a name: `{} {written}`", word.name, key.text, word.name);
+            let message = said!(
+                "`{word}` takes its {property} without a name: `{again} {written}`",
+                word = word.name,
+                property = key.text,
+                again = Wording(word.name),
+                written
+            );
             let name = Span::new(key.span.start, entry.annotation.as_ref().map_or(entry.value_span, |a| a.span).start);
             let title = format!("write `{written}`");
             let fix = VocabularyFix::new(title, FixKind::Safe, name, "");
             return self.error(VocabularyErrorKind::Misplaced, key.span, message, vec![fix]);
         }
         if let Some(child) = words_of(word).find(|child| child.name == key.text && child.id != "allow") {
-            let message =
-                format!("`{}` is a line of its own in the braces of `{}`: `{}`", child.name, word.name, child.usage());
+            let message = said!(
+                "`{property}` is a line of its own in the braces of `{word}`: `{usage}`",
+                property = child.name,
+                word = word.name,
+                usage = Wording(&child.usage())
+            );
             return self.error(VocabularyErrorKind::Misplaced, key.span, message, Vec::new());
         }
         let free = || word.props.iter().filter(|prop| !said.keys.contains(prop.name));
         if let Some(meant) = near::nearest(&key.text, free().map(|prop| prop.name)) {
-            let message = format!("`{}=` is no property of `{}`: did you mean `{meant}=`?", key.text, word.name);
+            let message = said!(
+                "`{property}=` is no property of `{word}`: did you mean `{meant}=`?",
+                property = key.text,
+                word = word.name,
+                meant = Wording(meant)
+            );
             let fixes = vec![VocabularyFix::write(key.span, meant, near::kind(&key.text, meant))];
             return self.error(VocabularyErrorKind::UnknownWord, key.span, message, fixes);
         }
@@ -141,24 +160,25 @@ impl Walk<'_> {
             }
         }
         let own = match word.props {
-            [] => format!("`{}` has no properties", word.name),
+            [] => said!("`{owner}` has no properties", owner = Wording(word.name)),
             props => {
                 let props = list(props.iter().map(|prop| format!("`{}=`", prop.name)), "and");
-                format!("`{}` has {props}", word.name)
+                said!("`{owner}` has {props}", owner = Wording(word.name), props = Wording(&props))
             }
         };
         let (kind, message) = match owners.is_empty() {
             true => (
                 VocabularyErrorKind::UnknownWord,
-                format!("`{}=` is no property of the plan language; {own}", key.text),
+                said!("`{property}=` is no property of the plan language; {own}", property = key.text, own),
             ),
             false => (
                 VocabularyErrorKind::Misplaced,
-                format!(
-                    "`{}=` is no property of `{}`: it belongs to {}; {own}",
-                    key.text,
-                    word.name,
-                    list(owners.into_iter(), "or")
+                said!(
+                    "`{property}=` is no property of `{word}`: it belongs to {owners}; {own}",
+                    property = key.text,
+                    word = word.name,
+                    owners = Wording(&list(owners.into_iter(), "or")),
+                    own
                 ),
             ),
         };
@@ -177,10 +197,15 @@ impl Walk<'_> {
             VocabularyFix::new(title, kind, Span::new(before, entry.span.end), "")
         };
         let (message, fixes) = if same {
-            let message = format!("`{}=` is said twice, both times {second}", prop.name);
+            let message = said!("`{property}=` is said twice, both times {second}", property = prop.name, second);
             (message, vec![take_out(entry, FixKind::Safe)])
         } else {
-            let message = format!("`{}=` is said twice, {first} and {second}: which one holds?", prop.name);
+            let message = said!(
+                "`{property}=` is said twice, {first} and {second}: which one holds?",
+                property = prop.name,
+                first,
+                second
+            );
             // Which of two measured figures is true is for who measured them to say.
             let may = !word.fact || prop.asked;
             let both = [take_out(earlier, FixKind::Suggested), take_out(entry, FixKind::Suggested)];
@@ -216,15 +241,20 @@ impl Walk<'_> {
             }
             let what = if named { format!("`{}=`", value.name) } else { format!("its {}", value.name) };
             let message = match value.quantity {
-                Quantity::Name => format!("`{}` needs {what}", word.name),
-                quantity => format!("`{}` needs {what}: {}", word.name, quantity.takes(self.measures)),
+                Quantity::Name => said!("`{word}` needs {what}", word = word.name, what),
+                quantity => said!(
+                    "`{word}` needs {what}: {takes}",
+                    word = word.name,
+                    takes = Wording(&quantity.takes(self.measures)),
+                    what
+                ),
             };
             self.error(VocabularyErrorKind::MissingValue, at, message, Vec::new());
         }
         match word.either {
             Some(Either::AtLeast(names)) if !names.iter().any(|name| said.has(word, name)) && unknown.is_empty() => {
                 let names = list(names.iter().map(|name| format!("`{name}=`")), "or");
-                let message = format!("`{}` says nothing: it needs at least one of {names}", word.name);
+                let message = said!("`{word}` says nothing: it needs at least one of {names}", word = word.name, names);
                 self.error(VocabularyErrorKind::MissingValue, at, message, Vec::new());
             }
             Some(Either::Just(names)) => self.just_one(word, at, names, entries, said),
@@ -242,14 +272,18 @@ impl Walk<'_> {
         let there: Vec<_> = names.iter().filter(|name| said.has(word, name)).collect();
         match there.as_slice() {
             [] => {
-                let message = format!("`{}` needs {}", word.name, list(names.iter().map(shown), "or"));
+                let message = said!(
+                    "`{word}` needs {needs}",
+                    word = word.name,
+                    needs = Wording(&list(names.iter().map(shown), "or"))
+                );
                 self.error(VocabularyErrorKind::MissingValue, at, message, Vec::new());
             }
             [_one] => {}
             several => {
                 let both = list(several.iter().map(|name| shown(name)), "and");
                 let last = several.last().and_then(|name| entries.iter().find(|entry| is_prop(entry, name)));
-                let message = format!("`{}` can't have {both} at once: leave one out", word.name);
+                let message = said!("`{word}` can't have {both} at once: leave one out", word = word.name, both);
                 self.error(VocabularyErrorKind::Misplaced, last.map_or(at, |entry| entry.span), message, Vec::new());
             }
         }
@@ -264,11 +298,11 @@ impl Walk<'_> {
         let (Some(low_number), Some(high_number)) = (read(low_entry, low), read(high_entry, high)) else { return };
         if low_number > high_number {
             let text = |entry: &Entry<'_>| &self.tree.text()[entry.span.range()];
-            let message = format!(
-                "`{}` is the wrong way round: `{}` is more than `{}`",
-                word.name,
-                text(low_entry),
-                text(high_entry)
+            let message = said!(
+                "`{word}` is the wrong way round: `{low}` is more than `{high}`",
+                word = word.name,
+                low = text(low_entry),
+                high = text(high_entry)
             );
             self.error(VocabularyErrorKind::OutOfRange, high_entry.value_span, message, Vec::new());
         }
@@ -282,9 +316,9 @@ impl Walk<'_> {
         if let (false, Some(said)) = (has_working, said)
             && let Ok(Amount::FreeGas(_)) = size.read(said, self.measures)
         {
-            let message = format!(
-                "`{}` needs `working=`: a size in cubic feet is the gas that the cylinder holds at its working pressure",
-                word.name
+            let message = said!(
+                "`{word}` needs `working=`: a size in cubic feet is the gas that the cylinder holds at its working pressure",
+                word = word.name
             );
             self.error(VocabularyErrorKind::MissingValue, at, message, Vec::new());
         }

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::{Walk, key_of};
-use crate::findings::FixKind;
+use crate::findings::{FixKind, Wording, said};
 use crate::source::Span;
 use crate::syntax::{NodeId, Value};
 use crate::words::{FileKind, Key, NodeDef, VocabularyErrorKind, VocabularyFix, vocabulary};
@@ -52,9 +52,9 @@ impl Walk<'_> {
         let (span, first_span) = (tree.header_span(node), tree.header_span(first));
         let same = text[tree.span(node).range()] == text[tree.span(first).range()];
         let message = match key {
-            _ if same => format!("this `{}` is there already, word for word", word.name),
-            Some(key) => format!("there is another `{} \"{key}\"` here: which one holds?", word.name),
-            None => format!("there is another `{}` here, where one can stand: which one holds?", word.name),
+            _ if same => said!("this `{word}` is there already, word for word", word = word.name),
+            Some(key) => said!("there is another `{word} \"{key}\"` here: which one holds?", word = word.name, key),
+            None => said!("there is another `{word}` here, where one can stand: which one holds?", word = word.name),
         };
         let mut fixes: Vec<VocabularyFix> = Vec::new();
         if same {
@@ -104,11 +104,15 @@ impl Walk<'_> {
             match parent {
                 Some(node) => {
                     let name = self.tree.name(node);
-                    let message = format!("`{}` says nothing: it needs a `{}`", name.text, word.usage());
+                    let message = said!(
+                        "`{word}` says nothing: it needs a `{usage}`",
+                        word = name.text,
+                        usage = Wording(&word.usage())
+                    );
                     self.error(VocabularyErrorKind::MissingValue, name.span, message, Vec::new());
                 }
                 None if self.broken_at.is_empty() => {
-                    let message = format!("a plan file holds a plan: `{} \"…\" on=\"…\" {{ … }}`", word.name);
+                    let message = said!("a plan file holds a plan: `{word} \"…\" on=\"…\" {{ … }}`", word = word.name);
                     self.error(VocabularyErrorKind::MissingValue, Span::at(0), message, Vec::new());
                 }
                 None => {}

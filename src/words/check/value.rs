@@ -4,7 +4,7 @@ use std::collections::HashSet;
 use std::sync::LazyLock;
 
 use super::{Walk, dates, fixes};
-use crate::findings::FixKind;
+use crate::findings::{FixKind, Told, Wording, said};
 use crate::syntax::{Entry, Value};
 use crate::words::prose::{list, number};
 use crate::words::{
@@ -23,7 +23,12 @@ impl Walk<'_> {
             Err(ValueError::Unit(UnitError::Unit)) => self.unit(node, word, entry),
             Err(ValueError::Unit(UnitError::Bare)) => {
                 let written = self.written(entry);
-                let message = format!("{} takes {}; {written} has no unit", label(node, word), self.takes(word));
+                let message = said!(
+                    "{value} takes {takes}; {written} has no unit",
+                    value = label(node, word),
+                    takes = Wording(&self.takes(word)),
+                    written
+                );
                 let fixes =
                     vec![VocabularyFix::write(entry.value_span, &format!("(months){written}"), FixKind::Suggested)];
                 self.error(VocabularyErrorKind::UnitMismatch, entry.value_span, message, fixes);
@@ -50,8 +55,18 @@ impl Walk<'_> {
         let written = |unit: &str| format!("({unit})");
         let mut fixes: Vec<VocabularyFix> = Vec::new();
         let mut message = match is_known_unit(name) {
-            true => format!("{} takes {}: ({name}) is a unit of something else", label(node, word), self.takes(word)),
-            false => format!("{} takes {}: ({name}) is no unit of it", label(node, word), self.takes(word)),
+            true => said!(
+                "{value} takes {takes}: ({name}) is a unit of something else",
+                value = label(node, word),
+                takes = Wording(&self.takes(word)),
+                name
+            ),
+            false => said!(
+                "{value} takes {takes}: ({name}) is no unit of it",
+                value = label(node, word),
+                takes = Wording(&self.takes(word)),
+                name
+            ),
         };
         let meant = word.quantity.unit_meant(name).map(|unit| unit.name);
         let meant = meant.or_else(|| match is_known_unit(name) {
@@ -59,10 +74,14 @@ impl Walk<'_> {
             false => near::nearest(name, units.iter().map(|unit| unit.name)),
         });
         if let Some(unit) = meant {
-            message = format!("({name}) is written ({unit}) here");
+            message = said!("({name}) is written ({unit}) here", name, unit = Wording(unit));
             fixes.push(VocabularyFix::write(annotation.span, &written(unit), FixKind::Safe));
         } else if units.is_empty() {
-            message = format!("{} takes {} and no unit", label(node, word), self.takes(word));
+            message = said!(
+                "{value} takes {takes} and no unit",
+                value = label(node, word),
+                takes = Wording(&self.takes(word))
+            );
             fixes.push(VocabularyFix::new("take the unit out", FixKind::Suggested, annotation.span, ""));
         } else {
             let fits = |annotation: Option<&str>| {
@@ -81,7 +100,10 @@ impl Walk<'_> {
             if let Some(other) = other {
                 fixes.push(VocabularyFix::write(annotation.span, &written(other.name), FixKind::Suggested));
             }
-            message += &format!("; its units are {}", list(units.iter().map(|unit| written(unit.name)), "and"));
+            message += said!(
+                "; its units are {units}",
+                units = Wording(&list(units.iter().map(|unit| written(unit.name)), "and"))
+            );
         }
         self.error(VocabularyErrorKind::UnitMismatch, annotation.span, message, fixes);
     }
@@ -89,7 +111,12 @@ impl Walk<'_> {
     /// A date or time of day that is none.
     fn date(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>) {
         let Value::Text(text) = &entry.value else { return };
-        let mut message = format!("{} takes {}; {text:?} is none", label(node, word), self.takes(word));
+        let mut message = said!(
+            "{value} takes {takes}; {text:?} is none",
+            value = label(node, word),
+            takes = Wording(&self.takes(word)),
+            text
+        );
         let meant: Vec<(String, FixKind)> = match word.quantity {
             Quantity::Date => {
                 dates::date_meant(text).into_iter().map(|(date, kind)| (date.to_string(), kind)).collect()
@@ -97,7 +124,7 @@ impl Walk<'_> {
             _ => dates::time_meant(text).map(|(time, kind)| (dates::written_time(time), kind)).into_iter().collect(),
         };
         if let Some(why) = dates::no_such_day(text).filter(|_| word.quantity == Quantity::Date) {
-            message = format!("{text:?} is no date: {why}");
+            message = said!("{text:?} is no date: {why}", text, why = Wording(&why));
         }
         let fix = |(text, kind): (String, _)| VocabularyFix::write(entry.value_span, &fixes::quoted(&text), kind);
         self.error(VocabularyErrorKind::DateInvalid, entry.value_span, message, meant.into_iter().map(fix).collect());
@@ -106,8 +133,12 @@ impl Walk<'_> {
     /// A value of another type than its word takes.
     fn wrong_type(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>) {
         let written = self.written(entry);
-        let message =
-            format!("{} takes {}; {} is none", label(node, word), self.takes(word), shown(&entry.value, &written));
+        let message = said!(
+            "{value} takes {takes}; {is} is none",
+            value = label(node, word),
+            takes = Wording(&self.takes(word)),
+            is = shown(&entry.value, &written)
+        );
         let fix = self.meant(word, entry, &written);
         let fix = fix.map(|(text, kind)| VocabularyFix::write(entry.value_span, &text, kind));
         self.error(VocabularyErrorKind::WrongType, entry.value_span, message, fix.into_iter().collect());
@@ -152,7 +183,11 @@ impl Walk<'_> {
         let written =
             entry.key.as_ref().map_or(written, |key| written[key.span.len() as usize..].trim_start_matches([' ', '=']));
         if word.quantity == Quantity::Date {
-            let message = format!("{} is the year {inside}: no plan or record is of that time", label(node, word));
+            let message = said!(
+                "{value} is the year {inside}: no plan or record is of that time",
+                value = label(node, word),
+                inside = Told::new(inside.to_string())
+            );
             return self.error(VocabularyErrorKind::OutOfRange, entry.value_span, message, Vec::new());
         }
         let range = word.range_words(self.measures).unwrap_or_default();
@@ -163,15 +198,32 @@ impl Walk<'_> {
                     .units()
                     .first()
                     .map_or("", |_| word.quantity.unit_words(crate::words::Measures::Metric));
-                format!("{} takes {range}; {written}, {} {unit}, can't be meant", label(node, word), number(inside))
+                said!(
+                    "{value} takes {range}; {written}, {inside} {unit}, can't be meant",
+                    value = label(node, word),
+                    inside = Wording(&number(inside)),
+                    range = Wording(&range),
+                    written,
+                    unit = Wording(unit)
+                )
             }
-            None => format!("{} takes {range}; {written} can't be meant", label(node, word)),
+            None => said!(
+                "{value} takes {range}; {written} can't be meant",
+                value = label(node, word),
+                range = Wording(&range),
+                written
+            ),
         };
         let mut fixes = Vec::new();
         let may = !node.fact || word.asked;
         if word.quantity == Quantity::Percent && inside > 0.0 && inside <= 1.0 {
             let percent = fixes::as_percent(inside);
-            message = format!("{} takes percent, and {written} is a fraction: {percent} was meant", label(node, word));
+            message = said!(
+                "{value} takes percent, and {written} is a fraction: {percent} was meant",
+                value = label(node, word),
+                written,
+                percent = Wording(&percent)
+            );
             // What was measured is for who measured it to say.
             if may && word.range.is_none_or(|(least, most)| percent.parse().is_ok_and(|p| (least..=most).contains(&p)))
             {
@@ -181,7 +233,7 @@ impl Walk<'_> {
             && let Some(unit) = self.other_unit(word, entry)
         {
             let text = format!("({unit}){}", self.written(entry));
-            message += &format!(" unless it is {text}");
+            message += said!(" unless it is {text}", text = Wording(&text));
             fixes.push(VocabularyFix::write(entry.value_span, &text, FixKind::Suggested));
         }
         self.error(VocabularyErrorKind::OutOfRange, entry.value_span, message, fixes);
