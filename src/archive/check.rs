@@ -170,7 +170,8 @@ impl Archive {
         let beside = self.beside(id);
         let practised = self.practice(id);
         let look = Context {
-            rules: rules::TABLE,
+            rules: &rules::infos(),
+            find: rules::info,
             file: id,
             kind: file.kind(),
             text,

@@ -4,7 +4,7 @@ use std::cell::OnceCell;
 
 use jiff::civil::Date;
 
-use super::rule::{self, Rule};
+use super::RuleInfo;
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{Day, Missing, Neighbour, Simulated, SimulationCache, Timeline};
 use crate::plan::{ApparatusKind, Plan, ResolveError, Scope, Waiver};
@@ -15,8 +15,10 @@ use crate::words::{FileKind, VocabularyError};
 /// Everything a rule may look at: one file, what it means, and what its names mean.
 #[derive(Debug)]
 pub(crate) struct Context<'a> {
-    /// Every rule that there is.
-    pub rules: &'static [Rule],
+    /// What is known of every rule that there is.
+    pub rules: &'a [&'static RuleInfo],
+    /// The rule of a slug, or of one that it had before.
+    pub find: fn(&str) -> Option<&'static RuleInfo>,
     /// The file.
     pub file: &'a FileId,
     /// Its kind.
@@ -64,8 +66,8 @@ pub(crate) struct LastDive {
 
 impl Context<'_> {
     /// The rule of a slug, if there is one.
-    pub(crate) fn rule(&self, slug: &str) -> Option<&'static Rule> {
-        rule::named(self.rules, slug)
+    pub(crate) fn rule(&self, slug: &str) -> Option<&'static RuleInfo> {
+        (self.find)(slug)
     }
 
     /// A place in the file looked at.

@@ -12,6 +12,7 @@ pub(crate) mod language;
 pub(crate) mod mix;
 mod policy;
 mod rule;
+mod rule_info;
 pub(crate) mod runs;
 pub(crate) mod say;
 pub(crate) mod settings;
@@ -24,11 +25,13 @@ pub(crate) mod unit;
 pub(crate) use policy::{Settled, apply_policy};
 
 pub(crate) use context::{Context, LastDive};
+pub use rule::Rule;
 pub(crate) use rule::{ANY_FILE, READY};
-pub use rule::{Family, FixAvailability, Rule, RuleStatus};
+pub use rule_info::{Family, FixAvailability, RuleInfo, RuleStatus};
 pub use sink::{Dives, Fact};
 pub(crate) use sink::{Lacking, Looked, Sink};
 pub use table::{TABLE, find};
+pub(crate) use table::{info, infos};
 
 /// Lets every rule look at a file.
 pub(crate) fn look(context: &Context<'_>) -> Looked {

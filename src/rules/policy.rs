@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::language::waivers::{self, Use};
-use super::{Context, Dives, Fact, Lacking, Looked, Rule, dives};
+use super::{Context, Dives, Fact, Lacking, Looked, RuleInfo, dives};
 use crate::findings::{Finding, Named, Waived, said};
 use crate::plan::{HouseLevel, Status, Waiver};
 use crate::source::Place;
@@ -106,7 +106,7 @@ fn apply_level(context: &Context<'_>, level: &HouseLevel, findings: &mut [Findin
 }
 
 /// Whether a level that the house sets for a rule does nothing: it lowers what can't be, or does not say why it may.
-pub(super) fn is_refused(level: &HouseLevel, rule: &Rule) -> bool {
+pub(super) fn is_refused(level: &HouseLevel, rule: &RuleInfo) -> bool {
     level.level.value < rule.level && (!rule.waivable || (rule.safety && reason(level).is_none()))
 }
 

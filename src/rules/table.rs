@@ -1,10 +1,20 @@
 //! The one table of all rules.
 
-use super::{Rule, contingency, exposure, language, mix, supply, team, unit};
+use super::{Rule, RuleInfo, contingency, exposure, language, mix, supply, team, unit};
 
 /// The rule of a slug; a slug that was renamed finds the rule's new name.
 pub fn find(slug: &str) -> Option<&'static Rule> {
     super::rule::named(TABLE, slug)
+}
+
+/// What is known of the rule of a slug.
+pub(crate) fn info(slug: &str) -> Option<&'static RuleInfo> {
+    find(slug).map(|rule| &rule.info)
+}
+
+/// What is known of every rule, in the catalogue's order.
+pub(crate) fn infos() -> Vec<&'static RuleInfo> {
+    TABLE.iter().map(|rule| &rule.info).collect()
 }
 
 /// Every rule, in the catalogue's order.

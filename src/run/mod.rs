@@ -91,6 +91,8 @@ mod ascent;
 mod contingency;
 mod engine;
 mod profile;
+mod shared;
+mod with_stops;
 
 pub use apparatus::{Breathing, Closed, Open, Passive, SemiClosed};
 pub use ascent::{
@@ -98,8 +100,9 @@ pub use ascent::{
 };
 pub use contingency::{BREATHLESS_LPM, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes, story};
 pub use engine::{
-    Act, Body, Breath, ClockFloor, Crossing, Cylinder, Draw, Draws, Ended, Event, EventKind, Exposure, Extremes,
+    Act, Along, Body, Breath, ClockFloor, Crossing, Cylinder, Draw, Draws, Ended, Event, EventKind, Exposure, Extremes,
     FOLLOWED_BAR, Filled, Halt, Leg, Limits, LoopGas, Others, Planned, Purpose, Regime, Route, Scrubber, Segment,
-    Spent, State, Stuck, Track, Volume, Why, Work, run,
+    Sharing, Spent, State, Stuck, Track, Volume, Why, Work, run,
 };
-pub use profile::{Circuit, Home, Profile, Scenario, WithStops};
+pub use profile::{Circuit, Home, Profile, Scenario};
+pub use with_stops::WithStops;

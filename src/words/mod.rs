@@ -7,11 +7,11 @@ mod near;
 mod place;
 mod prose;
 mod quantity;
-mod schema;
 mod table;
 
 pub use error::{VocabularyError, VocabularyErrorKind, VocabularyFix};
-pub(crate) use quantity::{Amount, Measures, Quantity, Unit, UnitError, water_litres};
+pub(crate) use quantity::water_litres;
+pub use quantity::{Amount, Measures, Quantity, Unit, UnitError};
 
 use crate::syntax::{Entry, Tree};
 
@@ -19,9 +19,8 @@ pub use check::check;
 pub use near::nearest;
 pub use place::word_of;
 pub(crate) use place::{value_word_of, words_below, words_of};
-pub use schema::{kdl_schema, vocabulary_json};
-pub use table::{LIMITS, LimitName};
-pub(crate) use table::{LimitDef, PLAN_TOP, Usual};
+pub use table::{ANYWHERE, HOUSE_TOP, LIMITS, LimitName, PLAN_TOP, TOP};
+pub(crate) use table::{LimitDef, Usual};
 
 /// The kinds of file an archive holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

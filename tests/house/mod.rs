@@ -110,16 +110,9 @@ fn is_above(module: &str, file: &str) -> bool {
     file.strip_prefix(folder).is_some_and(|rest| rest.starts_with('/'))
 }
 
-/// What is one idea in several files, whose types name each other: the simulator's states, regimes and tracks; a rule and what
-/// it is given.
-fn is_one_idea(from: &str, to: &str) -> bool {
-    let both = |among: &dyn Fn(&str) -> bool| among(from) && among(to);
-    both(&|file| file.starts_with("run/")) || both(&|file| ["rules/context.rs", "rules/rule.rs"].contains(&file))
-}
-
 #[test]
 fn no_files_use_each_other_in_a_ring() {
-    none(&HOUSE.rings(|from, to| !is_above(from, to) && !is_above(to, from) && !is_one_idea(from, to)));
+    none(&HOUSE.rings(|from, to| !is_above(from, to) && !is_above(to, from)));
 }
 
 #[test]

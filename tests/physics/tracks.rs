@@ -28,7 +28,7 @@ fn suit_and_wing() {
 /// the loop fills it up.
 #[test]
 fn off_the_loop_and_back() {
-    let off = Profile::open_circuit(0);
+    let off = Open::source(0);
     let dive = semi_closed(
         SEMI_CLOSED,
         0.36,

@@ -2,7 +2,9 @@
 
 use leadsman::physics::Mix;
 use leadsman::physics::tissues::Gradients;
-use leadsman::run::{Ascent, Body, Circuit, Cylinder, Escape, Exposure, Home, Leg, Profile, Stops, WayOut, Why, Work};
+use leadsman::run::{
+    Ascent, Body, Circuit, Cylinder, Escape, Exposure, Home, Leg, Open, Profile, Stops, WayOut, Why, Work,
+};
 use proptest::prelude::*;
 
 use super::dives::{SEMI_CLOSED, WATER, cylinder, dive};
@@ -77,7 +79,7 @@ fn deco_gas_is_breathed_where_it_may_be() {
     assert!(out.surfaced());
     for segment in &out.segments {
         let deepest = segment.start.bar.max(segment.bar_at(segment.minutes));
-        let deco = segment.start.source == Profile::open_circuit(1);
+        let deco = segment.start.source == Open::source(1);
         assert!(!deco || 0.5 * deepest <= 1.6 + 1e-9, "on deco gas at {deepest} bar");
         // 21 m is the first depth of the grid where it may be breathed: 0.5·3.1 = 1.55 bar.
         assert!(deco || deepest > 3.0 - 1e-9, "not on deco gas at {deepest} bar");

@@ -1,4 +1,5 @@
 //! The vocabulary, from outside.
 
 mod check;
+mod made;
 mod schema;

@@ -2,7 +2,9 @@
 
 use std::path::Path;
 
-use leadsman::words::{kdl_schema, vocabulary, vocabulary_json};
+use leadsman::words::vocabulary;
+
+use super::made::{kdl_schema, vocabulary_json};
 
 /// Holds a generated file to what would be generated now, or writes it anew where `LEADSMAN_BLESS` asks for it.
 fn held(name: &str, made: &str) {

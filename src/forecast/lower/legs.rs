@@ -5,7 +5,7 @@ use super::cylinders::Kit;
 use super::{Lacks, USUAL_OXYGEN, Unknown, gas_lpm, oxygen};
 use crate::forecast::dives::{DESCENT_RATE, DiverDive, WORK_HOME_UNSAID};
 use crate::plan::{self, ApparatusKind, LegKind, Role};
-use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Profile, Why, Work};
+use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Open, Why, Work};
 
 /// The source that is the apparatus.
 const APPARATUS: usize = 0;
@@ -187,7 +187,7 @@ impl<'a> Way<'_, 'a> {
         self.kit.needed(self.dive, role, lacks)?;
         let cylinder = self.kit.best(self.dive, role, self.bar(), lacks)?;
         self.on_loop = false;
-        Some(Act::Breathe(Profile::open_circuit(cylinder)))
+        Some(Act::Breathe(Open::source(cylinder)))
     }
 
     /// Off the loop: on a drill to what the mouthpiece gives, for good to the diver's own bailout first.
@@ -208,7 +208,7 @@ impl<'a> Way<'_, 'a> {
         };
         let cylinder = self.kit.best(self.dive, role, self.bar(), lacks)?;
         self.on_loop = false;
-        Some(Act::Breathe(Profile::open_circuit(cylinder)))
+        Some(Act::Breathe(Open::source(cylinder)))
     }
 
     fn bar(&self) -> f64 {

@@ -40,7 +40,7 @@ impl Page {
 }
 
 /// Whether a rule's findings come with fixes, in a word.
-const fn fixes(rule: &Rule) -> &'static str {
+fn fixes(rule: &Rule) -> &'static str {
     match rule.fixes {
         FixAvailability::None => "never",
         FixAvailability::Sometimes => "sometimes",

@@ -2,11 +2,11 @@
 
 use crate::findings::{Finding, FixKind, said};
 use crate::plan::Waiver;
-use crate::rules::{Context, Rule, fix};
+use crate::rules::{Context, RuleInfo, fix};
 use crate::words::FileKind;
 
 /// The findings about waivers that meet only what can't be waived, though their rule can.
-pub(in crate::rules) fn refused(rule: &Rule, context: &Context<'_>, used: &[Use]) -> Vec<Finding> {
+pub(in crate::rules) fn refused(rule: &RuleInfo, context: &Context<'_>, used: &[Use]) -> Vec<Finding> {
     let refused = context.waivers.iter().zip(used).filter(|(_, used)| **used == Use::Refused);
     let said = |waiver: &Waiver| {
         said!("{rule} can't be waived here: it is past what any waiver may cover", rule = *waiver.rule)
@@ -21,7 +21,7 @@ pub(in crate::rules) fn refused(rule: &Rule, context: &Context<'_>, used: &[Use]
 /// The findings, given what became of the file's own waivers.
 ///
 /// Only a plan's waivers are judged: one in a kit file may be there for a plan that is not looked at.
-pub(in crate::rules) fn unused(rule: &Rule, context: &Context<'_>, used: &[Use]) -> Vec<Finding> {
+pub(in crate::rules) fn unused(rule: &RuleInfo, context: &Context<'_>, used: &[Use]) -> Vec<Finding> {
     if context.kind != FileKind::Plan {
         return Vec::new();
     }

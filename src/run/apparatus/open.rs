@@ -14,6 +14,13 @@ pub struct Open {
     pub cylinder: usize,
 }
 
+impl Open {
+    /// The number that open circuit from a cylinder has among a dive's sources: the apparatus is number 0.
+    pub fn source(cylinder: usize) -> usize {
+        cylinder + 1
+    }
+}
+
 impl Breathing for Open {
     fn regime(&self, now: &State, leg: &Leg) -> Regime {
         let mix = now.kit.get(self.cylinder).map_or(Mix { o2: 0.0, he: 0.0 }, |cylinder| cylinder.mix);

@@ -51,6 +51,17 @@ pub struct Ascent {
     pub work: Work,
 }
 
+/// How a diver gets out on open circuit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct WayOut {
+    /// Minutes at depth to solve the problem.
+    pub problem_min: f64,
+    /// How hard they breathe meanwhile.
+    pub problem: Work,
+    /// The way up.
+    pub ascent: Ascent,
+}
+
 /// Metres a minute up where a plan says no rate (common practice, no source).
 pub const ASCENT_RATE: f64 = 9.0;
 
@@ -93,6 +104,7 @@ impl Paces {
 
 /// A diver who asks what would be.
 #[derive(Debug, Clone)]
+#[expect(clippy::large_enum_variant, reason = "it lives for one search and is never stored")]
 pub(in crate::run) enum Ahead<'a> {
     /// On open circuit: the mix stays, so that tissues are all there is to follow.
     Open { tissues: Tissues, mix: Mix, water: Water, depth_m: f64 },

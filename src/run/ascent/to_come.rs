@@ -2,13 +2,12 @@
 
 use std::rc::Rc;
 
-use serde::Serialize;
-
 use super::stops::Paces;
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
 use crate::run::{
-    Act, Ascent, Breathing, Leg, Limits, Profile, Route, State, Track, WayHome, Why, Work, no_stop_min, run,
+    Act, Ascent, Breathing, Leg, Limits, Open, Profile, Route, State, Track, WayHome, WayOut, Why, Work, no_stop_min,
+    run,
 };
 
 /// What lies ahead of a diver at an instant.
@@ -82,17 +81,6 @@ impl Profile {
     }
 }
 
-/// How a diver gets out on open circuit.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct WayOut {
-    /// Minutes at depth to solve the problem.
-    pub problem_min: f64,
-    /// How hard they breathe meanwhile.
-    pub problem: Work,
-    /// The way up.
-    pub ascent: Ascent,
-}
-
 /// The course out on open circuit.
 #[derive(Debug)]
 struct BailOut<'a> {
@@ -107,7 +95,7 @@ impl Route for BailOut<'_> {
         let Some(out) = self.problem.as_mut() else { return self.way.next(now, limits) };
         let at = Leg::new(now.depth_m().max(0.0), out.problem_min, out.problem, Why::BailOut);
         let act = match self.gases.iter().copied().find(|gas| now.may_breathe(*gas, limits)) {
-            Some(best) => Act::Breathe(Profile::open_circuit(best)),
+            Some(best) => Act::Breathe(Open::source(best)),
             // What suits this depth and is empty is counted on, as gas that is lacking; where nothing suits it, whatever gives
             // gas is better than none, the leanest most likely.
             None => {
@@ -115,7 +103,7 @@ impl Route for BailOut<'_> {
                 let o2 = |gas: &usize| now.kit.get(*gas).map_or(0.0, |kit| kit.mix.o2);
                 let gives = self.gases.iter().copied().filter(|gas| now.gives(*gas));
                 let leanest = gives.min_by(|a, b| o2(a).total_cmp(&o2(b))).or(self.gases.first().copied());
-                Act::Breathe(Profile::open_circuit(suits.or(leanest)?))
+                Act::Breathe(Open::source(suits.or(leanest)?))
             }
         };
         let there = State {

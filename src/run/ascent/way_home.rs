@@ -5,7 +5,7 @@ use std::rc::Rc;
 use super::stops::{Ahead, GRID_M, Paces};
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
-use crate::run::{Act, Ascent, Breathing, Leg, Limits, Profile, Route, SWITCH_MIN, State, Stops, Why, Work};
+use crate::run::{Act, Ascent, Breathing, Leg, Limits, Open, Route, SWITCH_MIN, State, Stops, Why, Work};
 
 /// No stop is longer, minutes; whoever would have to wait longer does not come up.
 const LONGEST_STOP_MIN: usize = 1440;
@@ -83,7 +83,7 @@ impl<'a> WayHome<'a> {
     fn other_gas(&self, now: &State, limits: &Limits) -> Option<(usize, bool)> {
         let breathed = self.sources.get(now.source)?.open_circuit()?;
         let best = self.gases.iter().copied().find(|cylinder| now.may_breathe(*cylinder, limits))?;
-        (best != breathed).then(|| (Profile::open_circuit(best), !now.may_breathe(breathed, limits)))
+        (best != breathed).then(|| (Open::source(best), !now.may_breathe(breathed, limits)))
     }
 
     /// A leg cut where the cylinder that is breathed runs empty, if another one could be gone over to. One that is empty

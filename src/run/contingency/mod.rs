@@ -1,14 +1,14 @@
 //! Contingencies: the same dive with one thing worse, from its worst moment, by the same simulator.
 
 mod story;
+mod trials;
 mod trouble;
 
 pub use story::story;
+pub use trials::{REACT_MIN, Trials};
 pub use trouble::Trouble;
 
 use std::rc::Rc;
-
-use serde::Serialize;
 
 use crate::physics::tolerance;
 use crate::run::ascent::stops::Paces;
@@ -17,23 +17,6 @@ use crate::run::{
     run,
 };
 
-/// What contingencies are tried with.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Trials {
-    /// Minutes from an alarm to leaving the loop.
-    pub react_min: f64,
-    /// How much deeper the dive must also hold, metres.
-    pub deeper_m: f64,
-    /// How much longer, minutes.
-    pub longer_min: f64,
-    /// The hardest work, and the one after it.
-    pub peak: Work,
-    /// What follows five minutes of it.
-    pub heavy: Work,
-}
-
-/// Minutes from an alarm to leaving the loop where a plan says none (common practice, no source).
-pub const REACT_MIN: f64 = 3.0;
 /// What a breathless diver breathes while solving the problem, free litres a minute at the surface (common practice, no
 /// source).
 pub const BREATHLESS_LPM: f64 = 75.0;
@@ -45,13 +28,6 @@ const STAYS_MIN: f64 = 10.0;
 /// The greatest partial pressure of oxygen on any run, bar: beyond it no gas is meant to be breathed (common practice, no
 /// source).
 const GREATEST_BAR: f64 = 1.6;
-
-impl Default for Trials {
-    fn default() -> Trials {
-        let (peak, heavy) = (Work::default(), Work::default());
-        Trials { react_min: REACT_MIN, deeper_m: 0.0, longer_min: 0.0, peak, heavy }
-    }
-}
 
 /// What comes of a trouble, from its worst moment.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,11 +1,11 @@
-//! What a diver's tissues take over a segment.
+//! What a diver's tissues take over a stretch of dive.
 
 use serde::Serialize;
 
 use crate::physics::loop_gas::dry_bar;
 use crate::physics::tissues::{Curve, Tissues, alveolar_bar};
 use crate::physics::{Mix, roots};
-use crate::run::{Breath, ClockFloor, Segment};
+use crate::run::{Along, Breath, ClockFloor};
 
 /// Inert gas in a diver's body, and what of a way up is settled.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -38,14 +38,14 @@ impl Body {
         Body { tissues: self.tissues.after_surface(surface_bar, minutes), first_stop_m: 0.0, ..self }
     }
 
-    /// What it is after so many minutes of a segment.
+    /// What it is after so many minutes of a stretch.
     ///
     /// The inert load takes a loop's oxygen as the lesser of what is simulated and what the set-point stands for.
-    pub(in crate::run) fn after(&self, segment: &Segment, minutes: f64) -> Body {
+    pub(in crate::run) fn after(&self, stretch: Along<'_>, minutes: f64) -> Body {
         if minutes <= 0.0 {
             return *self;
         }
-        let inspired = Inspired { segment, loop_o2_most: self.loop_o2_most };
+        let inspired = Inspired { stretch, loop_o2_most: self.loop_o2_most };
         Body { tissues: inspired.taken_up(self.tissues, minutes), ..*self }
     }
 
@@ -54,9 +54,9 @@ impl Body {
     }
 }
 
-/// What a segment gives to the lungs.
+/// What a stretch gives to the lungs.
 struct Inspired<'a> {
-    segment: &'a Segment,
+    stretch: Along<'a>,
     loop_o2_most: f64,
 }
 
@@ -97,13 +97,13 @@ impl Pace {
 impl Inspired<'_> {
     /// The mix that counts after minutes, and why.
     fn at(&self, minutes: f64) -> (Mix, Counts) {
-        let bar = self.segment.bar_at(minutes);
-        let breath = &self.segment.regime.breath;
+        let bar = self.stretch.bar_at(minutes);
+        let breath = &self.stretch.regime.breath;
         let mix = breath.mix_at(minutes, bar);
         if let Breath::Open(_) = breath {
             return (mix, Counts::Own);
         }
-        let set_point = match self.segment.regime.clock_floor {
+        let set_point = match self.stretch.regime.clock_floor {
             ClockFloor::None => f64::INFINITY,
             floor => floor.po2_bar(bar) / bar,
         };
@@ -118,12 +118,12 @@ impl Inspired<'_> {
 
     /// What is inspired of nitrogen and helium after minutes, bar.
     fn bar_at(&self, minutes: f64) -> (f64, f64) {
-        alveolar_bar(self.at(minutes).0, self.segment.bar_at(minutes))
+        alveolar_bar(self.at(minutes).0, self.stretch.bar_at(minutes))
     }
 
     fn taken_up(&self, tissues: Tissues, minutes: f64) -> Tissues {
         let ((start, why), (end, why_then)) = (self.at(0.0), self.at(minutes));
-        let (from_bar, to_bar) = (self.segment.bar_at(0.0), self.segment.bar_at(minutes));
+        let (from_bar, to_bar) = (self.stretch.bar_at(0.0), self.stretch.bar_at(minutes));
         let same = start == end && why == why_then;
         if same && self.stays_between(why) {
             return tissues.after(start, from_bar, to_bar, minutes);
@@ -139,9 +139,9 @@ impl Inspired<'_> {
         self.piecewise(tissues, minutes)
     }
 
-    /// Whether a mix that is the same at both ends of the segment is so in between.
+    /// Whether a mix that is the same at both ends of the stretch is so in between.
     fn stays_between(&self, why: Counts) -> bool {
-        let breath = &self.segment.regime.breath;
+        let breath = &self.stretch.regime.breath;
         match why {
             Counts::Own => self.pace(0.0).slope == 0.0,
             // The fraction of a fed loop goes one way only, so it counts at most as much throughout.
@@ -151,12 +151,12 @@ impl Inspired<'_> {
 
     /// How fast a loop at one depth whose gas neither grows nor shrinks settles, and where.
     fn settling(&self) -> Option<(f64, Mix)> {
-        match self.segment.regime.breath {
+        match self.stretch.regime.breath {
             Breath::Loop { balance, he_lpm, .. }
                 if balance.gain_lpm == 0.0 && balance.gain_lpm_per_min == 0.0 && balance.wash_lpm > 0.0 =>
             {
                 let mix = Mix { o2: balance.oxygen_lpm / balance.wash_lpm, he: he_lpm / balance.wash_lpm };
-                // Where the loop's oxygen ends before that, the closed form ends with the segment.
+                // Where the loop's oxygen ends before that, the closed form ends with the stretch.
                 Some((balance.wash_lpm / balance.litres, mix))
             }
             Breath::Spilling { spill, supply_he, .. } if spill.spill_lpm_per_bar > 0.0 && !spill.gone => {
@@ -171,8 +171,8 @@ impl Inspired<'_> {
 
     /// How what counts moves after minutes.
     fn pace(&self, minutes: f64) -> Pace {
-        let (bar, rate) = (self.segment.bar_at(minutes), self.segment.start.bar_per_min);
-        let breath = &self.segment.regime.breath;
+        let (bar, rate) = (self.stretch.bar_at(minutes), self.stretch.bar_per_min);
+        let breath = &self.stretch.regime.breath;
         let own = breath.pace(minutes, bar, rate);
         let squeeze = 2.0 * rate.abs() / bar;
         match self.at(minutes).1 {
@@ -182,7 +182,7 @@ impl Inspired<'_> {
                 let mix = breath.mix_at(minutes, bar);
                 let helium = if mix.he > 0.0 { 2.0 * own.slope / (1.0 - mix.o2).max(1e-3) } else { 0.0 };
                 let on_bar =
-                    counts == Counts::SetPoint && matches!(self.segment.regime.clock_floor, ClockFloor::Bar(_));
+                    counts == Counts::SetPoint && matches!(self.stretch.regime.clock_floor, ClockFloor::Bar(_));
                 let held = if on_bar { squeeze } else { 0.0 };
                 Pace { per_min: 2.0 * own.per_min + held, slope: helium + held }
             }
@@ -191,13 +191,13 @@ impl Inspired<'_> {
 
     /// By cubics, each short enough to follow the course within [`FOLLOWED_BAR`].
     fn piecewise(&self, mut tissues: Tissues, minutes: f64) -> Tissues {
-        let rate = self.segment.start.bar_per_min;
+        let rate = self.stretch.bar_per_min;
         let mut from = 0.0;
         for piece in 0..PIECES {
             let left = minutes - from;
             let pace = self.pace(from);
             let follows =
-                |pace: Pace| pace.followed_min(self.segment.bar_at(from).max(self.segment.bar_at(minutes)), rate);
+                |pace: Pace| pace.followed_min(self.stretch.bar_at(from).max(self.stretch.bar_at(minutes)), rate);
             let mut lasts = left;
             if piece + 1 < PIECES {
                 let fits = follows(pace);
@@ -222,14 +222,14 @@ impl Inspired<'_> {
 
     /// A piece up to where another oxygen fraction counts, if that comes within it.
     fn up_to_change(&self, from: f64, lasts: f64) -> f64 {
-        let segment = self.segment;
+        let stretch = self.stretch;
         if self.at(from).1 == self.at(from + lasts).1 {
             return lasts;
         }
         let over = |minutes: f64| {
-            let bar = segment.bar_at(from + minutes);
-            let own = segment.regime.breath.o2_at(from + minutes, bar);
-            let set_point = match segment.regime.clock_floor {
+            let bar = stretch.bar_at(from + minutes);
+            let own = stretch.regime.breath.o2_at(from + minutes, bar);
+            let set_point = match stretch.regime.clock_floor {
                 ClockFloor::None => f64::INFINITY,
                 floor => floor.po2_bar(bar) / bar,
             };

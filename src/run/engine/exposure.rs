@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::physics::oxygen::{Dose, clock_after_surface};
-use crate::run::{Body, Segment};
+use crate::run::{Along, Body};
 
 /// What the body and the absorbent have taken up to an instant.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
@@ -25,18 +25,18 @@ pub struct Exposure {
 }
 
 impl Exposure {
-    /// What it is after so many minutes of a segment.
+    /// What it is after so many minutes of a stretch.
     ///
     /// Partial pressures for the clocks are the greater of what is simulated and what the set-point stands for.
-    pub(in crate::run) fn after(&self, segment: &Segment, minutes: f64) -> Exposure {
-        let dose = if self.clocks_stopped { Dose::default() } else { dose(segment, minutes) };
+    pub(in crate::run) fn after(&self, stretch: Along<'_>, minutes: f64) -> Exposure {
+        let dose = if self.clocks_stopped { Dose::default() } else { dose(stretch, minutes) };
         Exposure {
             clock: self.clock + dose.single,
             day: self.day + dose.day,
             units: self.units + dose.units,
-            absorbent_min: self.absorbent_min + segment.regime.absorbent_per_min * minutes,
-            co2_l: self.co2_l + segment.regime.co2_lpm * minutes,
-            body: self.body.map(|body| body.after(segment, minutes)),
+            absorbent_min: self.absorbent_min + stretch.regime.absorbent_per_min * minutes,
+            co2_l: self.co2_l + stretch.regime.co2_lpm * minutes,
+            body: self.body.map(|body| body.after(stretch, minutes)),
             clocks_stopped: self.clocks_stopped,
         }
     }
@@ -71,29 +71,29 @@ impl Exposure {
     }
 }
 
-fn dose(segment: &Segment, minutes: f64) -> Dose {
-    let floor = segment.regime.clock_floor;
-    let breath = &segment.regime.breath;
+fn dose(stretch: Along<'_>, minutes: f64) -> Dose {
+    let floor = stretch.regime.clock_floor;
+    let breath = &stretch.regime.breath;
     let counted = |at: f64| {
-        let bar = segment.bar_at(at);
+        let bar = stretch.bar_at(at);
         (breath.o2_at(at, bar) * bar).max(floor.po2_bar(bar))
     };
     let curvature = |at: f64| breath.curvature_per_min(at);
-    let (start_bar, end_bar) = (segment.bar_at(0.0), segment.bar_at(minutes));
+    let (start_bar, end_bar) = (stretch.bar_at(0.0), stretch.bar_at(minutes));
     let (start, end) = (counted(0.0), counted(minutes));
     // Where the floor counts at both ends and where the curve turns it counts throughout: a loop crosses its set-point only at an event, and may
     // be off it by rounding there.
     let counts = |counted: f64, bar: f64| counted <= floor.po2_bar(bar) * (1.0 + 1e-9);
-    let turn = breath.turning(start_bar, segment.start.bar_per_min, minutes);
+    let turn = breath.turning(start_bar, stretch.bar_per_min, minutes);
     let on_floor = counts(start, start_bar)
         && counts(end, end_bar)
-        && turn.is_none_or(|turn| counts(counted(turn), segment.bar_at(turn)));
+        && turn.is_none_or(|turn| counts(counted(turn), stretch.bar_at(turn)));
     if on_floor || curvature(0.0) == 0.0 {
         if let super::ClockFloor::Bar(po2) = floor
-            && segment.start.bar_per_min != 0.0
+            && stretch.bar_per_min != 0.0
         {
             // Where ambient pressure no longer allows the set-point the line has a kink.
-            let kink = (po2 - start_bar) / segment.start.bar_per_min;
+            let kink = (po2 - start_bar) / stretch.bar_per_min;
             if kink > 0.0 && kink < minutes {
                 return join(Dose::on_ramp(start, counted(kink), kink), counted(kink), end, minutes - kink);
             }

@@ -1,9 +1,8 @@
-//! Where a diver goes, how hard they work, and who decides on it.
+//! Where a diver goes, and how hard they work.
 
 use serde::Serialize;
 
 use crate::physics::SetPoint;
-use crate::run::{Limits, State};
 
 /// How hard a diver works, as what it costs.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
@@ -96,30 +95,5 @@ impl Leg {
             && bounded(self.lasts_min, 1e6)
             && bounded(self.work.oxygen_lpm, 1e3)
             && bounded(self.work.gas_lpm, 1e4)
-    }
-}
-
-/// Whoever decides where to go next: the plan as written, the worked-out way home, a bail-out.
-pub trait Route {
-    /// The next leg, seen from where the diver is; `None` ends the run.
-    fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg>;
-}
-
-/// A course that follows a list of legs.
-#[derive(Debug, Clone)]
-pub struct Planned<'a> {
-    legs: std::slice::Iter<'a, Leg>,
-}
-
-impl<'a> Planned<'a> {
-    /// The course along these legs.
-    pub fn new(legs: &'a [Leg]) -> Planned<'a> {
-        Planned { legs: legs.iter() }
-    }
-}
-
-impl Route for Planned<'_> {
-    fn next(&mut self, _now: &State, _limits: &Limits) -> Option<Leg> {
-        self.legs.next().copied()
     }
 }

@@ -67,6 +67,24 @@ impl Regime {
     }
 }
 
+/// A regime along a stretch of dive on which ambient pressure changes evenly.
+#[derive(Debug, Clone, Copy)]
+pub struct Along<'r> {
+    /// What holds.
+    pub regime: &'r Regime,
+    /// Ambient pressure at the start, bar.
+    pub bar: f64,
+    /// How it changes, bar a minute.
+    pub bar_per_min: f64,
+}
+
+impl Along<'_> {
+    /// Ambient pressure after minutes, bar.
+    pub fn bar_at(&self, minutes: f64) -> f64 {
+        self.bar + self.bar_per_min * minutes
+    }
+}
+
 /// What takes carbon dioxide out of a loop.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Scrubber {

@@ -6,7 +6,7 @@ use crate::physics::loop_gas::{LOOP_VAPOUR_BAR, free_l};
 use crate::physics::tolerance;
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, SetPoint, Water};
-use crate::run::{Cylinder, Exposure, Leg, Limits, Others, Why};
+use crate::run::{Cylinder, Exposure, Leg, Limits, LoopGas, Others, Why};
 
 /// All that is true of one diver at one instant: enough to go on from.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,18 +35,7 @@ pub struct State {
     /// What the body and the absorbent have taken.
     pub exposure: Exposure,
     /// What other divers draw from the cylinders; `None` where each has its own.
-    pub others: Option<Arc<Others>>,
-}
-
-/// The gas in a loop.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct LoopGas {
-    /// Oxygen fraction.
-    pub o2: f64,
-    /// Helium fraction.
-    pub he: f64,
-    /// Free litres.
-    pub litres: f64,
+    pub others: Option<Others>,
 }
 
 impl State {
@@ -105,7 +94,7 @@ impl State {
 
     /// Whether other divers draw from a cylinder.
     pub fn is_shared(&self, cylinder: usize) -> bool {
-        self.others.as_ref().is_some_and(|others| others.cylinders().any(|shared| shared == cylinder))
+        self.others.as_ref().is_some_and(|others| others.cylinders().contains(&cylinder))
     }
 
     /// Takes litres from a cylinder at once.

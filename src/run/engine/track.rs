@@ -3,7 +3,7 @@
 use crate::physics::Mix;
 use crate::physics::tolerance;
 use crate::run::{
-    Breath, ClockFloor, Draw, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why,
+    Along, Breath, ClockFloor, Draw, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why,
 };
 
 /// A stretch of a dive on which one regime holds.
@@ -26,9 +26,14 @@ impl Segment {
         Segment { start: now.clone(), minutes, regime, leg: index, metabolic_lpm: leg.work.oxygen_lpm }
     }
 
+    /// What holds, along the way that ambient pressure goes.
+    pub fn along(&self) -> Along<'_> {
+        Along { regime: &self.regime, bar: self.start.bar, bar_per_min: self.start.bar_per_min }
+    }
+
     /// Ambient pressure after minutes, bar.
     pub fn bar_at(&self, minutes: f64) -> f64 {
-        self.start.bar + self.start.bar_per_min * minutes
+        self.along().bar_at(minutes)
     }
 
     /// The mix that is breathed after minutes.
@@ -67,7 +72,7 @@ impl Segment {
                 state.take(cylinder, self.start.others_l(cylinder, minutes));
             }
         }
-        state.exposure = self.start.exposure.after(self, minutes);
+        state.exposure = self.start.exposure.after(self.along(), minutes);
         state
     }
 

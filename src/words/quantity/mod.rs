@@ -2,7 +2,7 @@
 
 mod units;
 
-pub(crate) use units::Unit;
+pub use units::Unit;
 
 use jiff::civil::{Date, Time};
 

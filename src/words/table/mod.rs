@@ -19,13 +19,13 @@ pub use limits::{LIMITS, LimitName};
 pub(crate) use limits::{LimitDef, Usual};
 
 /// The top of a file of any kind, as a place below which words stand.
-pub(super) const TOP: &str = "";
+pub const TOP: &str = "";
 /// The top of a plan file.
-pub(crate) const PLAN_TOP: &str = "*.plan.kdl";
+pub const PLAN_TOP: &str = "*.plan.kdl";
 /// The top of the archive's root file.
-pub(super) const HOUSE_TOP: &str = "leadsman.kdl";
+pub const HOUSE_TOP: &str = "leadsman.kdl";
 /// Below any node and at the top of any file.
-pub(super) const ANYWHERE: &str = "*";
+pub const ANYWHERE: &str = "*";
 
 /// Every row, in the order of the language's description.
 pub(super) fn rows() -> impl Iterator<Item = &'static NodeDef> {

@@ -4,14 +4,15 @@
 //! with what the others draw: that is exact up to the first moment at which a shared cylinder runs empty for all of them,
 //! and each further round is exact up to the next one.
 
-use std::sync::Arc;
+use std::any::Any;
+use std::collections::BTreeSet;
 
 use crate::physics::tolerance;
-use crate::run::{Draw, EventKind, Profile, State, Track};
+use crate::run::{Draw, EventKind, Others, Profile, Sharing, State, Track};
 
-/// What the others draw from a diver's cylinders, and the dives on which they do.
+/// What the others of a team draw from one diver's cylinders, and the dives on which they do.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Others {
+struct Team {
     drawn: Vec<Drawn>,
     /// The others' runs, in the order of [`Profile::others`].
     tracks: Vec<Track>,
@@ -67,7 +68,7 @@ impl Drawn {
     }
 }
 
-impl Others {
+impl Team {
     /// What the others of a team draw from the cylinders of one of its divers.
     fn of(team: &[&Profile], tracks: &[Track], me: usize) -> Option<Others> {
         let mine = team.get(me)?;
@@ -75,11 +76,12 @@ impl Others {
         let drawn = others()
             .enumerate()
             .flat_map(|(by, (dive, track))| shared(mine, dive).map(move |numbers| Drawn::of((by, track), numbers)));
-        Some(Others { drawn: drawn.collect(), tracks: others().map(|(_, track)| track.clone()).collect() })
+        let tracks = others().map(|(_, track)| track.clone()).collect();
+        Some(Others::new(Team { drawn: drawn.collect(), tracks }))
     }
 
     /// The same from a moment on at which all who share gas for the way out get out as well.
-    pub(in crate::run) fn getting_out(&self, dive: &Profile, t_min: f64) -> Others {
+    fn getting_out(&self, dive: &Profile, t_min: f64) -> Others {
         let mut drawn = self.drawn.clone();
         for (by, (other, track)) in dive.others.iter().zip(&self.tracks).enumerate() {
             let out = other.home.out.filter(|_| share_the_way_out(dive, other));
@@ -92,18 +94,26 @@ impl Others {
                 drawn.extend(shared(dive, other).map(|numbers| Drawn::of((by, &way), numbers)));
             }
         }
-        Others { drawn, tracks: self.tracks.clone() }
+        Others::new(Team { drawn, tracks: self.tracks.clone() })
     }
+}
 
-    /// Free litres that the others draw from a cylinder between two moments: after the first and up to the second.
-    pub fn litres(&self, cylinder: usize, from_min: f64, to_min: f64) -> f64 {
+impl Sharing for Team {
+    fn litres(&self, cylinder: usize, from_min: f64, to_min: f64) -> f64 {
         let drawn = self.drawn.iter().filter(|drawn| drawn.cylinder == cylinder);
         drawn.map(|drawn| drawn.until_l(to_min) - drawn.until_l(from_min)).sum()
     }
 
-    /// The cylinders they draw from.
-    pub fn cylinders(&self) -> impl Iterator<Item = usize> {
-        self.drawn.iter().map(|drawn| drawn.cylinder)
+    fn cylinders(&self) -> Vec<usize> {
+        self.drawn.iter().map(|drawn| drawn.cylinder).collect()
+    }
+
+    fn as_any(&self) -> &dyn Any {
+        self
+    }
+
+    fn is_same(&self, other: &dyn Sharing) -> bool {
+        other.as_any().downcast_ref::<Team>() == Some(self)
     }
 }
 
@@ -132,7 +142,7 @@ impl Profile {
         // As many rounds as there are cylinders that can run empty, and the one that no emptying ends.
         let rounds = 1 + self.cylinders.iter().filter(|kit| kit.common.is_some()).count();
         for _ in 0..rounds {
-            let beside = |(number, dive): (usize, &&Profile)| dive.run_beside(Others::of(&team, &tracks, number));
+            let beside = |(number, dive): (usize, &&Profile)| dive.run_beside(Team::of(&team, &tracks, number));
             tracks = team.iter().enumerate().map(beside).collect();
             if !team.iter().zip(&tracks).any(|(dive, track)| dive.runs_out_of_shared(track)) {
                 break;
@@ -149,20 +159,20 @@ impl Profile {
     fn run_beside(&self, others: Option<Others>) -> Track {
         let mut start = self.start();
         if let Some(others) = others {
-            for cylinder in others.cylinders().collect::<std::collections::BTreeSet<_>>() {
+            for cylinder in BTreeSet::from_iter(others.cylinders()) {
                 start.take(cylinder, others.litres(cylinder, f64::NEG_INFINITY, start.t_min));
             }
-            start.others = Some(Arc::new(others));
+            start.others = Some(others);
         }
         self.run_from_start(start)
     }
 
     /// The state from which a diver gets out when all get out who share the gas for it.
     pub(in crate::run) fn all_getting_out(&self, mut from: State) -> State {
-        if let Some(others) = &from.others
+        if let Some(team) = from.others.as_ref().and_then(|others| others.as_any().downcast_ref::<Team>())
             && self.others.iter().any(|other| share_the_way_out(self, other))
         {
-            from.others = Some(Arc::new(others.getting_out(self, from.t_min)));
+            from.others = Some(team.getting_out(self, from.t_min));
         }
         from
     }

@@ -3,8 +3,9 @@
 use kdl::{KdlDocument, KdlEntry, KdlNode, KdlValue};
 use serde::Serialize;
 
-use super::table::{ANYWHERE, HOUSE_TOP, PLAN_TOP, TOP};
-use super::{Either, Key, Measures, NodeDef, Quantity, ValueDef, vocabulary};
+use leadsman::words::{
+    ANYWHERE, Either, HOUSE_TOP, Key, Measures, NodeDef, PLAN_TOP, Quantity, TOP, Unit, ValueDef, vocabulary,
+};
 
 #[derive(Serialize)]
 struct Description {
@@ -119,7 +120,7 @@ const ABOUT: &str = "The words of the plan language: every node, argument and pr
 
 /// The vocabulary as JSON, in this project's own form: `schema/vocabulary.json`.
 pub fn vocabulary_json() -> String {
-    let unit_row = |unit: &super::Unit| UnitRow { annotation: unit.name, factor: unit.factor, zero: unit.zero };
+    let unit_row = |unit: &Unit| UnitRow { annotation: unit.name, factor: unit.factor, zero: unit.zero };
     let description = Description {
         version: 1,
         about: ABOUT,

@@ -1,0 +1,30 @@
+//! What contingencies are tried with.
+
+use serde::Serialize;
+
+use crate::run::Work;
+
+/// What contingencies are tried with.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Trials {
+    /// Minutes from an alarm to leaving the loop.
+    pub react_min: f64,
+    /// How much deeper the dive must also hold, metres.
+    pub deeper_m: f64,
+    /// How much longer, minutes.
+    pub longer_min: f64,
+    /// The hardest work, and the one after it.
+    pub peak: Work,
+    /// What follows five minutes of it.
+    pub heavy: Work,
+}
+
+/// Minutes from an alarm to leaving the loop where a plan says none (common practice, no source).
+pub const REACT_MIN: f64 = 3.0;
+
+impl Default for Trials {
+    fn default() -> Trials {
+        let (peak, heavy) = (Work::default(), Work::default());
+        Trials { react_min: REACT_MIN, deeper_m: 0.0, longer_min: 0.0, peak, heavy }
+    }
+}
