@@ -14,7 +14,6 @@ pub enum Family {
     Exposure,
     Unit,
     Team,
-    Archive,
     Contingency,
 }
 

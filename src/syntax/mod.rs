@@ -15,7 +15,7 @@ mod token;
 mod tree;
 mod words;
 
-pub(crate) use string::quoted;
+pub(crate) use string::{quoted, written};
 pub use tree::Tree;
 
 use std::borrow::Cow;

@@ -171,9 +171,14 @@ fn is_blank(line: &str) -> bool {
     line.chars().all(|c| matches!(c, ' ' | '\t') || is_wide_space(c))
 }
 
+/// A string as KDL writes it, in quotes where it must be.
+pub(crate) fn written(text: &str) -> String {
+    kdl::KdlValue::String(text.to_owned()).to_string()
+}
+
 /// A string in quotes, as names are written in plans, whether or not it could do without.
 pub(crate) fn quoted(text: &str) -> String {
-    let written = kdl::KdlValue::String(text.to_owned()).to_string();
+    let written = written(text);
     // What may stand without quotes needs none of its letters escaped.
     if written.starts_with('"') { written } else { format!("\"{written}\"") }
 }

@@ -3,11 +3,6 @@
 use crate::findings::FixKind;
 use crate::words::{Measures, Quantity};
 
-/// A text as KDL writes it, quoted where it must be.
-pub(super) fn quoted(text: &str) -> String {
-    kdl::KdlValue::String(text.to_owned()).to_string()
-}
-
 /// The number that a text was meant to be, as a plan writes it (with its unit where the text has one), and whether
 /// that can be the only meaning.
 pub(super) fn number_meant(text: &str, quantity: Quantity, measures: Measures) -> Option<(String, FixKind)> {

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use super::{Walk, dates, fixes};
 use crate::findings::{FixKind, Told, Wording, said};
-use crate::syntax::{Entry, Value};
+use crate::syntax::{self, Entry, Value};
 use crate::words::prose::{list, number};
 use crate::words::{
     NodeDef, Quantity, UnitError, ValueDef, ValueError, VocabularyErrorKind, VocabularyFix, near, vocabulary,
@@ -126,7 +126,7 @@ impl Walk<'_> {
         if let Some(why) = dates::no_such_day(text).filter(|_| word.quantity == Quantity::Date) {
             message = said!("{text:?} is no date: {why}", text, why = Wording(&why));
         }
-        let fix = |(text, kind): (String, _)| VocabularyFix::write(entry.value_span, &fixes::quoted(&text), kind);
+        let fix = |(text, kind): (String, _)| VocabularyFix::write(entry.value_span, &written(&text), kind);
         self.error(VocabularyErrorKind::DateInvalid, entry.value_span, message, meant.into_iter().map(fix).collect());
     }
 
@@ -158,15 +158,15 @@ impl Walk<'_> {
             (
                 Quantity::Name | Quantity::Text | Quantity::Path,
                 Value::Integer(_) | Value::Float(_) | Value::Bool(_),
-            ) => Some((fixes::quoted(written), FixKind::Safe)),
+            ) => Some((syntax::written(written), FixKind::Safe)),
             (Quantity::Date, Value::Integer(number)) => {
                 let digits = number.to_string();
                 let date = jiff::civil::Date::strptime("%Y%m%d", &digits).ok().filter(|_| digits.len() == 8)?;
-                Some((fixes::quoted(&date.to_string()), FixKind::Suggested))
+                Some((syntax::written(&date.to_string()), FixKind::Suggested))
             }
             (Quantity::Time, Value::Integer(number)) => {
                 let (time, kind) = dates::time_meant(&number.to_string())?;
-                Some((fixes::quoted(&dates::written_time(time)), kind))
+                Some((syntax::written(&dates::written_time(time)), kind))
             }
             (quantity, Value::Text(text)) if takes_number(quantity) => {
                 let (number, kind) = fixes::number_meant(text, quantity, self.measures)?;
