@@ -126,7 +126,7 @@ impl Walk<'_> {
         if let Some(why) = dates::no_such_day(text).filter(|_| word.quantity == Quantity::Date) {
             message = said!("{text:?} is no date: {why}", text, why = Wording(&why));
         }
-        let fix = |(text, kind): (String, _)| VocabularyFix::write(entry.value_span, &, kind);
+        let fix = |(text, kind): (String, _)| VocabularyFix::write(entry.value_span, &syntax::written(&text), kind);
         self.error(VocabularyErrorKind::DateInvalid, entry.value_span, message, meant.into_iter().map(fix).collect());
     }
 
