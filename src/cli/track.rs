@@ -15,7 +15,7 @@ use crate::forecast::{Day, Missing, Simulated};
 use crate::pages::track::{Tracks, json, table};
 use crate::pages::{file_name, spots};
 use crate::plan::Plan;
-use crate::run::{Scenario, Trouble};
+use crate::run::Trouble;
 use crate::source::FileId;
 
 /// Show a plan's dives as they would go, diver by diver
@@ -140,11 +140,10 @@ impl Track {
     /// The dive as planned, or with the trouble that is asked for; `None` where it can't meet that.
     fn troubled<'a>(&self, mut simulated: Simulated<'a>) -> io::Result<Option<Simulated<'a>>> {
         let Some(asked) = &self.scenario else { return Ok(Some(simulated)) };
-        let Some(trouble) = Trouble::ALL.into_iter().find(|trouble| trouble.name() == asked) else {
-            let names = Trouble::ALL.iter().map(Scenario::name);
-            return Err(none_such("scenario", asked, names));
-        };
-        Ok(simulated.ran.with_trouble(trouble).map(|ran| {
+        if !Trouble::NAMES.contains(&&**asked) {
+            return Err(none_such("scenario", asked, Trouble::NAMES.into_iter()));
+        }
+        Ok(simulated.ran.with_trouble(asked).map(|ran| {
             simulated.ran = Arc::new(ran);
             simulated
         }))

@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::DiveInput;
 use crate::physics::Mix;
-use crate::run::{Body, Circuit, Cylinder, Escape, Outcome, Profile, Scenario, Stuck, Track, Trouble, outcomes, story};
+use crate::run::{Body, Circuit, Cylinder, Escape, Outcome, Profile, Scenario, Stuck, Track, outcomes, story};
 
 /// A dive and the run of it, with the same dive on the feeds and mixes that it may as well have.
 #[derive(Debug)]
@@ -106,12 +106,14 @@ impl Simulation {
         self.outcomes.get_or_init(run)
     }
 
-    /// The same dive told with a trouble from its worst moment on; `None` where the dive can't meet it.
-    pub fn with_trouble(&self, trouble: Trouble) -> Option<Simulation> {
-        let outcome = self.outcomes().iter().find(|outcome| outcome.trouble == trouble)?;
+    /// The same dive told with the trouble of a name from its worst moment on, of several the one that is not covered;
+    /// `None` where the dive can't meet it.
+    pub fn with_trouble(&self, name: &str) -> Option<Simulation> {
+        let of_name = self.outcomes().iter().filter(|outcome| outcome.trouble.name() == name);
+        let outcome = of_name.min_by_key(|outcome| outcome.is_covered())?;
         let track = story(&self.low_feed_dive(), self.low_feed(), self.escapes(), outcome)?;
         Some(Simulation {
-            dive: trouble.worsen(&self.dive),
+            dive: outcome.trouble.worsen(&self.dive),
             track,
             feed_tolerance: 0.0,
             rich: self.rich.clone(),
@@ -292,7 +294,7 @@ mod tests {
             pre_breathe_min: 0.0,
             checks_l: 0.0,
             inflates: None,
-            cylinders: vec![CylinderInput { filled, rich: filled.mix, used_l: 0.0, common: None }],
+            cylinders: vec![CylinderInput { filled, rich: filled.mix, used_l: 0.0, common: None, twins: None }],
             rest: work,
             legs: vec![Leg::new(20.0, 2.0, work, Why::Asked(0)), Leg::new(20.0, minutes, work, Why::Asked(1))],
             carried: Exposure::default(),

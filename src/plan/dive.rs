@@ -135,6 +135,8 @@ pub struct Dive {
     pub legs: Vec<Leg>,
     /// Its divers.
     pub divers: Vec<TeamMember>,
+    /// Whether each diver's bailout is planned to bring a buddy home as well.
+    pub team_bailout: Maybe<bool>,
     /// Alternative dives, with the divers of this one.
     pub otherwise: Vec<Dive>,
     /// What was dived.

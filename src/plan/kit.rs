@@ -103,6 +103,16 @@ pub struct Reading {
     pub air_mv: Maybe<f64>,
     /// In oxygen, millivolts.
     pub oxygen_mv: Maybe<f64>,
+    /// The pressure of the oxygen it was read in, bar; that of the surface unless said.
+    pub oxygen_bar: Maybe<f64>,
+}
+
+impl Reading {
+    /// What was read in oxygen at the pressure of the surface, millivolts.
+    pub fn oxygen_at_surface_mv(&self) -> &Maybe<f64> {
+        static NONE: Maybe<f64> = None;
+        if self.oxygen_bar.is_some() { &NONE } else { &self.oxygen_mv }
+    }
 }
 
 /// A battery and its charges.

@@ -67,6 +67,15 @@ pub enum LegKind {
     },
 }
 
+/// Which way a leg leads under something overhead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// Farther in.
+    In,
+    /// Back out.
+    Out,
+}
+
 /// A leg as written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Leg {
@@ -76,6 +85,10 @@ pub struct Leg {
     pub place: Place,
     /// Work.
     pub work: Maybe<Work>,
+    /// Which way it leads under something overhead.
+    pub way: Maybe<Way>,
+    /// Under something overhead: minutes back to where the diver may go up, where that is known.
+    pub exit_min: Maybe<f64>,
 }
 
 impl LegKind {

@@ -58,7 +58,8 @@ impl Role {
         match self {
             Role::Deco => LimitName::Po2Deco,
             Role::Bailout | Role::Spare => LimitName::Po2Bailout,
-            Role::Back | Role::Supply | Role::Travel | Role::Diluent | Role::Oxygen => LimitName::Po2Working,
+            Role::Supply => LimitName::Po2Supply,
+            Role::Back | Role::Travel | Role::Diluent | Role::Oxygen => LimitName::Po2Working,
         }
     }
 

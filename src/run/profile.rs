@@ -5,8 +5,8 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::{
-    Act, Ascent, Breathing, Closed, Cylinder, Exposure, Leg, Limits, LoopGas, Open, Passive, SemiClosed, State, Stops,
-    Trials, WayOut, Why, Work,
+    Act, Ascent, Breathing, Closed, Cylinder, Exposure, Inside, Leg, Limits, LoopGas, Open, Passive, SemiClosed, State,
+    Stops, Trials, WayOut, Why, Work,
 };
 use crate::physics::loop_gas::free_l;
 use crate::physics::transient::EXHALED_AIR_O2;
@@ -105,6 +105,8 @@ pub struct Home {
     pub ascent: Ascent,
     /// How the diver gets out on open circuit; `None` where nothing says what they breathe.
     pub out: Option<WayOut>,
+    /// How fast the way back from under something overhead is swum against the way in; as fast unless said.
+    pub exit_pace: Option<f64>,
     /// Those of the cylinders that are for decompression.
     pub deco: Vec<usize>,
     /// Those of the cylinders that a buddy carries, for whoever is in need.
@@ -129,6 +131,7 @@ impl Profile {
             kit: Arc::clone(&self.cylinders),
             inflates: self.inflates,
             exposure: self.carried,
+            inside: Inside::default(),
             others: None,
         }
     }

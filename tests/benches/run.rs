@@ -101,7 +101,7 @@ fn with_way_out() -> Profile {
         home: Home {
             stops: Some(Stops { gradients: Gradients::from_percent(45.0, 80.0), shallowest_m: 3.0 }),
             way_out: vec![2, 1, 0],
-            out: Some(WayOut { problem_min: 2.0, problem: breathing(60.0), ascent }),
+            out: Some(WayOut { problem_min: 2.0, problem: breathing(60.0), ascent, divers: 1.0 }),
             ascent,
             ..Home::default()
         },

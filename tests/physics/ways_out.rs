@@ -25,7 +25,7 @@ fn on_a_loop(kit: Vec<Cylinder>, way_out: &[usize], depth_m: f64, stay_min: f64,
         home: Home {
             stops,
             way_out: way_out.to_vec(),
-            out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent }),
+            out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent, divers: 1.0 }),
             ascent,
             ..Home::default()
         },

@@ -31,7 +31,7 @@ pub(super) fn of<'a>(scope: &Scope, dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: 
         return None;
     };
     if kind == ApparatusKind::Open {
-        let circuit = run::Circuit::Open(Open { cylinder: kit.needed(dive, Role::Back, lacks)? });
+        let circuit = run::Circuit::Open(Open { cylinder: kit.head(kit.needed(dive, Role::Back, lacks)?) });
         return Some(Fitted { circuit, feed_tolerance: 0.0, set_point: None, pre_breathe_min: 0.0, checks_l: 0.0 });
     }
     let unit = dive.unit()?;

@@ -51,6 +51,26 @@ impl<'a> Kit<'a> {
         }
     }
 
+    /// The first of the cylinders that are breathed from evenly with one, where there are several: `back` cylinders of one mix,
+    /// side by side.
+    fn twins(&self, number: usize) -> Option<usize> {
+        let alike = |a: &CylinderInput, b: &CylinderInput| {
+            let (a, b) = (a.filled.mix, b.filled.mix);
+            (a.o2 - b.o2).abs() <= ALIKE && (a.he - b.he).abs() <= ALIKE
+        };
+        let one = self.inputs.get(number)?;
+        let is_back = |number: usize| self.carried.get(number).is_some_and(|carried| carried.role.value == Role::Back);
+        let all = self.inputs.iter().enumerate();
+        let with: Vec<usize> =
+            all.filter(|(other, input)| is_back(*other) && alike(one, input)).map(|(other, _)| other).collect();
+        (is_back(number) && with.len() > 1).then(|| with[0])
+    }
+
+    /// The cylinder that stands for those breathed from evenly with one.
+    pub(super) fn head(&self, number: usize) -> usize {
+        self.inputs.get(number).and_then(|input| input.twins).unwrap_or(number)
+    }
+
     /// Of a role's cylinders the richest that may be breathed at an ambient pressure, else the leanest.
     pub(super) fn best(&self, dive: &DiverDive<'a>, role: Role, bar: f64, lacks: &mut Lacks) -> Option<usize> {
         // One that nothing is known of might be the one.
@@ -62,7 +82,7 @@ impl<'a> Kit<'a> {
         let all = || dive.cylinders(role).filter_map(|carried| self.number(carried));
         let limit = limits::po2(&dive.plan.limits, role).value;
         let breathable = all().filter(|number| o2(number) * bar <= limit + tolerance::PO2_BAR);
-        breathable.max_by(by_oxygen).or_else(|| all().min_by(by_oxygen))
+        breathable.max_by(by_oxygen).or_else(|| all().min_by(by_oxygen)).map(|number| self.head(number))
     }
 }
 
@@ -81,8 +101,15 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lack
             }
         }
     }
+    let numbers: Vec<Option<usize>> = (0..kit.inputs.len()).map(|number| kit.twins(number)).collect();
+    for (input, twins) in kit.inputs.iter_mut().zip(numbers) {
+        input.twins = twins;
+    }
     kit
 }
+
+/// Mixes of cylinders that are breathed from evenly are no farther apart, a fraction of oxygen or helium.
+const ALIKE: f64 = 0.01;
 
 fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<CylinderInput, Unknown> {
     let gas = dive.gas(carried)?;
@@ -110,5 +137,6 @@ fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<Cylinde
         rich: fractions(gas.rich),
         used_l,
         common: None,
+        twins: None,
     })
 }

@@ -5,7 +5,7 @@ use super::{gas_lpm, oxygen};
 use crate::forecast::dives::DiverDive;
 use crate::physics::tissues::{Gradients, acclimatised_bar};
 use crate::plan::{self, ApparatusKind, Carried, Role};
-use crate::run::{Ascent, Body, Home, Stops, Trials, WayOut, Work};
+use crate::run::{Ascent, Body, Buddy, Home, Stops, Trials, WayOut, Work};
 use crate::words::LimitName;
 
 /// Minutes at depth, at peak breathing, to solve the problem before the way out begins (common practice, no source).
@@ -45,6 +45,7 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: 
     Home {
         stops: said.or_else(|| Some(fewest_stops(dive))),
         fewest_stops: said.is_none(),
+        exit_pace: Some(dive.plan.limits.value(LimitName::ExitPace)),
         planned: roles(&[&[Role::Deco, Role::Travel], main]),
         way_out: roles(&[&[Role::Deco], &[Role::Bailout], main, &[Role::Spare]]),
         deco: roles(&[&[Role::Deco]]),
@@ -69,6 +70,19 @@ fn trials(dive: &DiverDive<'_>) -> Trials {
         longer_min: limits.value(LimitName::OverrunTime),
         peak: work(plan::Work::Peak),
         heavy: work(plan::Work::Heavy),
+        buddy: buddy(dive),
+    }
+}
+
+/// Whether the way out must do for a buddy: on open circuit, and where the bailout of loops is planned for the team. Whoever
+/// dives alone has none.
+fn buddy(dive: &DiverDive<'_>) -> Buddy {
+    let for_team = dive.dive.team_bailout.as_ref().is_some_and(|said| said.value);
+    match dive.kind() {
+        _ if dive.team().len() < 2 => Buddy::None,
+        Some(ApparatusKind::Open) => Buddy::Asked,
+        _ if for_team => Buddy::Asked,
+        _ => Buddy::Told,
     }
 }
 
@@ -79,6 +93,7 @@ fn way_out(gas_lpm: [f64; 5], ascent: Ascent, rest: Work) -> WayOut {
         problem_min: PROBLEM_MIN,
         problem: breathing(gas_lpm[plan::Work::Peak as usize]),
         ascent: Ascent { work: breathing(OUT_OVER_REST * gas_lpm[plan::Work::Rest as usize]), ..ascent },
+        divers: 1.0,
     }
 }
 
@@ -89,6 +104,8 @@ fn richest_first(kit: &Kit<'_>, roles: &[Role]) -> Vec<usize> {
     let mut numbers: Vec<usize> = numbers.collect();
     let o2 = |number: &usize| kit.inputs.get(*number).map_or(0.0, |input| input.filled.mix.o2);
     numbers.sort_by(|a, b| o2(b).total_cmp(&o2(a)));
+    // Of those that are breathed from evenly one stands for all.
+    numbers.retain(|number| kit.head(*number) == *number);
     numbers
 }
 

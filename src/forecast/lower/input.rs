@@ -18,6 +18,8 @@ pub struct CylinderInput {
     pub used_l: f64,
     /// Its number among the cylinders that several divers of the dive draw from; `None` where it is one diver's own.
     pub common: Option<usize>,
+    /// The number of the cylinders that are breathed from evenly, this one among them; `None` where it is breathed alone.
+    pub twins: Option<usize>,
 }
 
 /// One diver's dive, before anything is worked out from it: no places, no names.
@@ -80,6 +82,7 @@ impl CylinderInput {
     fn cylinder(&self) -> Option<Cylinder> {
         let mut cylinder = Cylinder::new(self.filled)?;
         cylinder.common = self.common;
+        cylinder.twins = self.twins;
         cylinder.full_l = (cylinder.full_l - self.used_l).max(0.0);
         Some(cylinder)
     }

@@ -5,7 +5,8 @@ use super::cylinders::Kit;
 use super::{Lacks, USUAL_OXYGEN, Unknown, gas_lpm, oxygen};
 use crate::forecast::dives::{DESCENT_RATE, DiverDive, WORK_HOME_UNSAID};
 use crate::plan::{self, ApparatusKind, LegKind, Role};
-use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Open, Why, Work};
+use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Open, Way, Why, Work};
+use crate::words::LimitName;
 
 /// The source that is the apparatus.
 const APPARATUS: usize = 0;
@@ -26,7 +27,7 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> 
         return None;
     }
     let kind = dive.kind()?;
-    let mut way = Way {
+    let mut way = Lowering {
         dive,
         kit,
         kind,
@@ -37,6 +38,7 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> 
         on_loop: kind != ApparatusKind::Open,
         bailed_out: false,
         ascent: None,
+        going: None,
     };
     let rest = way.work(plan::Work::Rest, lacks)?;
     for (number, leg) in dive.legs().iter().enumerate() {
@@ -47,11 +49,33 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> 
         let work = usual;
         way.go_home(way.depth_m / ASCENT_RATE, work, Why::WayHome);
     }
+    ways_out(&mut way.legs, dive.plan.limits.value(LimitName::ExitPace));
     let ascent = way.ascent.unwrap_or(Ascent { rate_m_per_min: ASCENT_RATE, work: usual });
     Some(Course { legs: way.legs, rest, ascent })
 }
 
-struct Way<'s, 'a> {
+/// How much of the way in each leg that leads out undoes: where the divers go in once more, as much as the pace says; else
+/// what is left, so that they are out where the last of them ends.
+fn ways_out(legs: &mut [Leg], pace: f64) {
+    let mut inside_min = 0.0;
+    for number in 0..legs.len() {
+        match legs[number].way {
+            Some(Way::In) => inside_min += legs[number].lasts_min,
+            Some(Way::Out(_)) => {
+                let ahead = legs[number..].iter().take_while(|leg| leg.way != Some(Way::In));
+                let goes_in_again = legs[number..].iter().any(|leg| leg.way == Some(Way::In));
+                let out_min: f64 =
+                    ahead.filter(|leg| matches!(leg.way, Some(Way::Out(_)))).map(|leg| leg.lasts_min).sum();
+                let undoes = if goes_in_again || out_min <= 0.0 { pace } else { inside_min / out_min };
+                legs[number].way = Some(Way::Out(undoes));
+                inside_min = (inside_min - undoes * legs[number].lasts_min).max(0.0);
+            }
+            _ => {}
+        }
+    }
+}
+
+struct Lowering<'s, 'a> {
     dive: &'s DiverDive<'a>,
     kit: &'s Kit<'a>,
     kind: ApparatusKind,
@@ -62,9 +86,11 @@ struct Way<'s, 'a> {
     on_loop: bool,
     bailed_out: bool,
     ascent: Option<Ascent>,
+    /// Which way the leg that is followed leads under something overhead.
+    going: Option<Way>,
 }
 
-impl<'a> Way<'_, 'a> {
+impl<'a> Lowering<'_, 'a> {
     /// What a level of work costs. Oxygen counts on a loop alone, gas on open circuit alone.
     fn work(&self, work: plan::Work, lacks: &mut Lacks) -> Option<Work> {
         let oxygen_lpm = match oxygen(self.dive, work) {
@@ -81,7 +107,7 @@ impl<'a> Way<'_, 'a> {
     }
 
     fn go(&mut self, to_m: f64, minutes: f64, work: Work, why: Why) {
-        self.legs.push(Leg::new(to_m, minutes, work, why));
+        self.legs.push(Leg::new(to_m, minutes, work, why).going(self.going));
         self.now_min += minutes;
         self.depth_m = to_m;
     }
@@ -128,6 +154,10 @@ impl<'a> Way<'_, 'a> {
         let usual = if to > self.depth_m { DESCENT_RATE } else { ASCENT_RATE };
         let rate = leg.rate().map(|rate| rate.value).filter(|rate| *rate > 0.0).unwrap_or(usual);
         let takes = (to - self.depth_m).abs() / rate;
+        self.going =
+            leg.exit_min.as_ref().map(|exit| Way::Known(exit.value)).or_else(|| {
+                leg.way.as_ref().map(|way| if way.value == plan::Way::In { Way::In } else { Way::Out(0.0) })
+            });
         let act = self.act(leg, lacks)?;
         let work = self.work(self.dive.work(leg), lacks)?;
         if act != Act::None {

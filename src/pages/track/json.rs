@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use serde::{Serialize, Serializer};
 
 use super::instant::Instant;
-use super::{Tracks, margin_text, name, text, unending};
+use super::{Tracks, margin_text, name, text, trouble, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
 use crate::pages::json::pretty;
@@ -136,7 +136,7 @@ fn dive_of<'a>(tracks: &'a Tracks<'a>, dive: &'a Simulated<'a>) -> Dive<'a> {
         stops: dive.ran.track.stops().iter().map(stop).collect(),
         extremes: extremes(dive),
         never_surfaces: unending(dive),
-        contingencies: dive.ran.outcomes().iter().map(contingency).collect(),
+        contingencies: dive.ran.outcomes().iter().map(|outcome| contingency(dive, outcome)).collect(),
     }
 }
 
@@ -167,7 +167,7 @@ fn happened(dive: &Simulated<'_>, event: &Event) -> Happened {
     Happened { t_s: plain(event.t_min * 60.0), kind: event.kind.slug(), text: text(dive, event.kind) }
 }
 
-fn contingency(outcome: &Outcome) -> Contingency {
+fn contingency(dive: &Simulated<'_>, outcome: &Outcome) -> Contingency {
     let margin = match outcome.margin {
         run::Margin::Gas(litres) => Margin { gas_litres: Some(litres), least_po2_bar: None, greatest_po2_bar: None },
         run::Margin::Oxygen { least_bar, .. } => {
@@ -191,7 +191,7 @@ fn contingency(outcome: &Outcome) -> Contingency {
             least_po2_bar: finite(margin.least_po2_bar),
             greatest_po2_bar: finite(margin.greatest_po2_bar),
         },
-        text: format!("{}: {}", outcome.trouble.words(), margin_text(&outcome.margin)),
+        text: format!("{}: {}", trouble(dive, outcome), margin_text(&outcome.margin)),
     }
 }
 

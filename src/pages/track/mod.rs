@@ -5,7 +5,7 @@ pub(crate) mod json;
 pub(crate) mod table;
 mod text;
 
-pub(crate) use text::{PURPOSES, margin_text, name, text, unending};
+pub(crate) use text::{PURPOSES, margin_text, name, text, trouble, unending};
 
 use crate::forecast::Simulated;
 use crate::physics::tolerance;

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use textwrap::core::display_width;
 
 use super::instant::Instant;
-use super::{Tracks, margin_text, name, text, unending};
+use super::{Tracks, margin_text, name, text, trouble, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
 use crate::pages::clean::clean;
@@ -64,10 +64,10 @@ fn contingencies(out: &mut dyn Write, dive: &Simulated<'_>) -> io::Result<()> {
         return Ok(());
     }
     writeln!(out, "  Contingencies, each from its worst moment:")?;
-    let words = outcomes.iter().map(|outcome| display_width(outcome.trouble.words())).max().unwrap_or(0);
-    for outcome in outcomes {
-        let what = outcome.trouble.words();
-        let space = " ".repeat(words.saturating_sub(display_width(what)));
+    let words: Vec<String> = outcomes.iter().map(|outcome| clean(&trouble(dive, outcome)).into_owned()).collect();
+    let widest = words.iter().map(|what| display_width(what)).max().unwrap_or(0);
+    for (outcome, what) in outcomes.iter().zip(words) {
+        let space = " ".repeat(widest.saturating_sub(display_width(&what)));
         let covered = if outcome.is_covered() { "covered" } else { "not covered" };
         let (time, depth) = (say::run_time(outcome.t_min), say::number(say::up(outcome.depth_m, 1.0)));
         writeln!(out, "  {what}{space}  {time:>6} at {depth:>2} m  {covered:<11}  {}", margin_text(&outcome.margin))?;

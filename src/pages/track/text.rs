@@ -1,9 +1,10 @@
 //! What happens on a dive, in words.
 
 use crate::forecast::Simulated;
+use crate::rules::contingency::covered::trouble_in_words;
 use crate::rules::exposure::stuck::why;
 use crate::rules::say;
-use crate::run::{EventKind, Margin, Purpose};
+use crate::run::{EventKind, Margin, Outcome, Purpose};
 
 /// A cylinder of a dive as its plan calls it.
 pub(crate) fn name<'a>(dive: &Simulated<'a>, cylinder: usize) -> &'a str {
@@ -29,8 +30,8 @@ pub(crate) fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
         EventKind::OxygenLow => "the PO2 falls below the least",
         EventKind::OxygenRegained => "the PO2 is back at the least",
         EventKind::Faint => "the PO2 is so low that the diver may faint",
-        EventKind::OxygenHigh => "the PO2 rises over the greatest while working",
-        EventKind::OxygenHighOver => "the PO2 is back at the greatest while working",
+        EventKind::OxygenHigh => "the PO2 rises over the greatest that the gas is meant for",
+        EventKind::OxygenHighOver => "the PO2 is back at the greatest that the gas is meant for",
         EventKind::AbsorbentSpent => "the usable absorbent is used up",
         EventKind::ClockSpent => "the oxygen clock of a single exposure is at its limit",
         EventKind::CylinderReserve(number) => return format!("{} is down to its reserve", cylinder(number)),
@@ -41,6 +42,11 @@ pub(crate) fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
         }
     };
     said.to_owned()
+}
+
+/// A contingency's trouble.
+pub(crate) fn trouble(dive: &Simulated<'_>, outcome: &Outcome) -> String {
+    trouble_in_words(dive, outcome.trouble).into()
 }
 
 /// What a contingency leaves, or lacks, in words, rounded the way that never flatters.

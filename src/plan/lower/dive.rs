@@ -7,7 +7,7 @@ use super::view::Node;
 use crate::physics::SetPoint;
 use crate::plan::{
     Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, NameUse, Plan,
-    Preparation, Record, Role, Scope, Site, Status, TeamMember, Use,
+    Preparation, Record, Role, Scope, Site, Status, TeamMember, Use, Way,
 };
 use crate::source::Placed;
 use crate::words::LIMITS;
@@ -149,6 +149,7 @@ impl Context<'_> {
             at: node.time("at"),
             legs: legs(&children),
             divers: named("diver").map(|node| self.member(node)).collect(),
+            team_bailout: node.child("team-bailout").and_then(|said| said.yes_arg()),
             otherwise: named("otherwise").map(|node| self.dive(node)).collect(),
             dived: named("dived").map(record).collect(),
             prepared: named("prepared").map(|node| self.preparation(node)).collect(),
@@ -284,5 +285,13 @@ fn leg(node: &Node<'_>) -> Option<Leg> {
         "bail-out" => LegKind::BailOut { who: node.text("who") },
         _ => return None,
     };
-    Some(Leg { kind, place: node.header(), work: work(node) })
+    let way = node.text("way").and_then(|said| {
+        let way = match &*said.value {
+            "in" => Way::In,
+            "out" => Way::Out,
+            _ => return None,
+        };
+        Some(Placed::new(way, said.place))
+    });
+    Some(Leg { kind, place: node.header(), work: work(node), way, exit_min: node.number("exit") })
 }

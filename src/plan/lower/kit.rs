@@ -121,6 +121,7 @@ impl Apparatus {
         let readings = records(node, "reading", |reading| Reading {
             air_mv: reading.number("air"),
             oxygen_mv: reading.number("oxygen"),
+            oxygen_bar: reading.number("pressure"),
         });
         let fitted = node.date("fitted");
         let known = known.entry(name.value.clone()).or_default();

@@ -18,6 +18,10 @@ pub(crate) const RULE: Rule = Rule::new(
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, |_, simulated, sink| {
-        each(simulated, sink, &RULE, |trouble| trouble != Trouble::BuddyOnGas);
+        each(simulated, sink, &RULE, |trouble| match trouble {
+            Trouble::BuddyOnGas => None,
+            trouble if trouble.is_overrun() => Some(Level::Warning),
+            _ => Some(Level::Error),
+        });
     });
 }

@@ -6,39 +6,48 @@ use crate::physics::tolerance;
 use crate::rules::mix::least_oxygen;
 use crate::rules::supply::{first_end, way_out};
 use crate::rules::{Rule, Sink, say};
-use crate::run::{self, Escape, Margin, Outcome, Profile, Track, Trouble};
+use crate::run::{self, Escape, Margin, Outcome, Profile, Scenario, Track, Trouble};
 
-/// Looks at what comes of some troubles, for a rule.
+/// A trouble of a dive in words.
+pub(crate) fn trouble_in_words(simulated: &Simulated<'_>, trouble: Trouble) -> Said {
+    match trouble.lost().and_then(|cylinder| simulated.kit.get(cylinder)) {
+        Some(carried) => {
+            said!("with {role} {lost:?} lost", role = carried.role.value, lost = carried.name.value)
+        }
+        None => said!("{trouble}", trouble = Wording(trouble.words())),
+    }
+}
+
+/// Looks at what comes of some troubles, for a rule; `troubles` gives the level at which one is told.
 pub(in crate::rules) fn each(
     simulated: &Simulated<'_>,
     sink: &mut Sink<'_>,
     rule: &Rule,
-    troubles: impl Fn(Trouble) -> bool,
+    troubles: impl Fn(Trouble) -> Option<Level>,
 ) {
     let dive = &simulated.dive;
     if let Err(Unknown::Lacks(missing)) = gas_lpm(dive) {
         sink.lacks_all([missing]);
         return;
     }
-    let uncovered: Vec<&Outcome> =
-        simulated.ran.outcomes().iter().filter(|outcome| troubles(outcome.trouble) && !outcome.is_covered()).collect();
+    let uncovered = simulated.ran.outcomes().iter().filter(|outcome| !outcome.is_covered());
+    let uncovered: Vec<(Level, &Outcome)> =
+        uncovered.filter_map(|outcome| Some((troubles(outcome.trouble)?, outcome))).collect();
     // A cylinder of which something is lacking might be the one that would do.
     if !uncovered.is_empty() && !simulated.lacking.is_empty() {
         sink.lacks_all(simulated.lacking.iter().cloned());
         return;
     }
-    for outcome in uncovered.into_iter().filter(|outcome| !is_said_of_the_plan(simulated, outcome)) {
+    for (level, outcome) in uncovered.into_iter().filter(|(_, outcome)| !is_said_of_the_plan(simulated, outcome)) {
         let message = said!(
             "{trouble}, {moment}: {ends}",
-            trouble = Wording(outcome.trouble.words()),
+            trouble = trouble_in_words(simulated, outcome.trouble),
             moment = say::moment(outcome.t_min, outcome.depth_m),
             ends = ends(&dive.member.name.value, &outcome.margin)
         )
-        .with("trouble", outcome.trouble.word());
+        .with("trouble", outcome.trouble.name());
         let mut finding = rule.finding(dive.member.name.place.clone(), message).with_about(dive.about());
-        if outcome.trouble.is_overrun() {
-            finding.level = Level::Warning;
-        }
+        finding.level = level;
         let leg = simulated.ran.low_feed().asked_at(outcome.t_min).and_then(|leg| dive.legs().get(leg));
         if let Some(leg) = leg {
             finding = finding.with_related(leg.place.clone(), "here it is worst");

@@ -2,4 +2,4 @@
 
 pub(crate) mod contingency_uncovered;
 
-pub(in crate::rules) mod covered;
+pub(crate) mod covered;

@@ -3,6 +3,8 @@
 use super::endurance::By;
 use super::first_end::first_end;
 use super::way_out::{way_out_in_words, worst};
+use std::collections::BTreeSet;
+
 use crate::findings::{Finding, Fix, Level, Wording, said};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::forecast::{Simulated, Unknown, gas_lpm};
@@ -82,6 +84,12 @@ fn lacking(context: &Context<'_>, simulated: &Simulated<'_>, escape: &Escape) ->
         diver = *dive.member.name,
         minutes = say::number(say::up(escape.minutes, 1.0))
     );
+    if escape.back_min > 0.0 {
+        message += said!(
+            ", {back} of them back from under what is overhead",
+            back = say::number(say::up(escape.back_min, 1.0))
+        );
+    }
     if let Some((number, carried)) = carried
         && let Some(would_do) = pressure_that_would_do(planned, number, escape, working_bar(carried))
     {
@@ -93,7 +101,8 @@ fn lacking(context: &Context<'_>, simulated: &Simulated<'_>, escape: &Escape) ->
     }
     let place = carried.map_or(&dive.member.name.place, |(_, carried)| &carried.name.place);
     let mut finding = RULE.finding(place.clone(), message).with_about(dive.about());
-    for number in &planned.home.way_out {
+    // What is carried as bailout is often what the mouthpiece gives, too.
+    for number in planned.home.way_out.iter().collect::<BTreeSet<_>>() {
         let Some(gas) = simulated.kit.get(*number).and_then(|carried| dive.gas(carried).ok()) else { continue };
         finding = finding.with_related(gas.fill_place.clone(), "the fill");
     }

@@ -149,7 +149,7 @@ mod tests {
             carried: Exposure::default(),
             home: Home {
                 way_out: vec![0],
-                out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent }),
+                out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent, divers: 1.0 }),
                 ascent,
                 ..Home::default()
             },

@@ -14,4 +14,6 @@ pub(crate) mod shared_ascent_short;
 pub(crate) mod turn;
 pub(crate) mod turn_pressure;
 pub(crate) mod underfilled;
+pub(crate) mod way_in_long;
+pub(crate) mod way_in_unanswered;
 pub(in crate::rules) mod way_out;

@@ -4,7 +4,7 @@ use crate::findings::Level;
 use crate::rules::contingency::covered;
 use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, Rule, Sink};
-use crate::run::Trouble;
+use crate::run::{Buddy, Trouble};
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -13,6 +13,9 @@ pub(crate) const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, |_, simulated, sink| {
-        covered::each(simulated, sink, &RULE, |trouble| trouble == Trouble::BuddyOnGas);
+        let asked = simulated.ran.dive.home.trials.buddy == Buddy::Asked;
+        covered::each(simulated, sink, &RULE, |trouble| {
+            (trouble == Trouble::BuddyOnGas).then_some(if asked { Level::Error } else { Level::Note })
+        });
     });
 }

@@ -11,8 +11,12 @@ pub(in crate::rules) fn way_out_in_words(simulated: &Simulated<'_>, escape: &Esc
     let each: Vec<String> =
         draws.map(|(carried, draws_l)| format!("{:?} {draws_l:.1} L", carried.name.value)).collect();
     let taken = if each.is_empty() { "nothing".to_owned() } else { each.join(" + ") };
+    let back = match escape.back_min > 0.0 {
+        true => format!("{:.1} min the way in back, ", escape.back_min),
+        false => String::new(),
+    };
     format!(
-        "{taken} over {:.1} min: {} min at peak, then up with its stops at {} × rest",
+        "{taken} over {:.1} min: {} min at peak, {back}then up with its stops at {} × rest",
         escape.minutes,
         say::number(PROBLEM_MIN),
         say::number(OUT_OVER_REST)

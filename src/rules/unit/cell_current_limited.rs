@@ -1,9 +1,8 @@
 //! `cell-current-limited`: an oxygen cell gives less in oxygen than its reading in air promises.
 
-use super::{last_readings, named, of_unit, taken};
-use crate::findings::{Level, Wording, said};
-use crate::physics::cells::{LINEARITY_ERROR, LINEARITY_NOTE, OXYGEN_OVER_AIR, linearity};
-use crate::rules::{Context, Family, Rule, Sink, say};
+use super::linearity::{Off, each};
+use crate::findings::Level;
+use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -11,41 +10,5 @@ pub(crate) const RULE: Rule =
         .safety();
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
-    // Readings are of a day, and a plan that says none has a rule of its own.
-    for (dive, unit) in taken(context).into_iter().filter(|(dive, _)| dive.day().is_some()) {
-        for cell in &unit.thing.cells {
-            let Some((air, oxygen)) = last_readings(&dive, cell) else {
-                let (cell, unit_name) = (&cell.name.value, &unit.name.value);
-                let fact = format!("a `reading` in air and in oxygen of cell {cell:?} of unit {unit_name:?}");
-                sink.lacks(named(&dive, unit).clone(), fact);
-                continue;
-            };
-            let Some(off) = linearity(air.value, oxygen.value) else { continue };
-            if off.abs() < LINEARITY_NOTE {
-                continue;
-            }
-            let promised = air.value * OXYGEN_OVER_AIR;
-            let message = said!(
-                "cell {cell:?} of unit {unit:?} gives {oxygen} mV in oxygen, {off} % {than} than the {promised} mV that its {air} mV in air promises",
-                cell = *cell.name,
-                unit = unit.name.value,
-                oxygen = say::number(oxygen.value),
-                off = say::number(say::up(off.abs() * 100.0, 0.1)),
-                than = Wording(if off < 0.0 { "less" } else { "more" }),
-                promised = say::number(say::up(promised, 0.1)),
-                air = say::number(air.value)
-            );
-            let place = &oxygen.place;
-            let mut finding = of_unit(context, &dive, unit, RULE.finding(place.clone(), message), place, "the reading");
-            if off.abs() < LINEARITY_ERROR {
-                finding.level = Level::Note;
-            }
-            finding = finding.with_related(air.place.clone(), "its reading in air");
-            sink.find(finding.with_step(
-                "off = oxygen/air/4.773 − 1",
-                format!("{}/{}/{OXYGEN_OVER_AIR:.4} − 1", oxygen.value, air.value),
-                format!("{:.2} %", off * 100.0),
-            ));
-        }
-    }
+    each(context, sink, &RULE, Off::Less);
 }

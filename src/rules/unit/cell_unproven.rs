@@ -15,6 +15,9 @@ use crate::source::Placed;
 pub(crate) const RULE: Rule =
     Rule::new("cell-unproven", Family::Unit, Level::Note, include_str!("cell_unproven.md"), look).safety();
 
+/// A cell may be asked for so much more than it was ever logged in, bar (common practice, no source).
+const MARGIN_BAR: f64 = 0.2;
+
 /// The greatest oxygen pressure that a dive's set-point asks a cell to show, bar, and where it is said.
 fn asked<'a>(dive: &DiverDive<'a>) -> Option<(f64, &'a Placed<SetPoint>, &'a Placed<f64>)> {
     let (depth, point) = (dive.deepest()?, dive.set_point_at_depth()?);
@@ -29,8 +32,12 @@ fn asked<'a>(dive: &DiverDive<'a>) -> Option<(f64, &'a Placed<SetPoint>, &'a Pla
 /// The greatest oxygen pressure that a cell was logged in by the day, bar; `None` where it was never logged.
 fn proven(dive: &DiverDive<'_>, cell: &Cell) -> Option<f64> {
     let surface = dive.water().surface_bar;
-    if !readings(dive, cell, |reading| &reading.oxygen_mv).is_empty() {
-        return Some(surface);
+    let day = dive.day()?;
+    let by_day = cell.readings.iter().filter(|reading| reading.on.as_ref().is_some_and(|on| on.value <= day));
+    let in_oxygen = by_day.filter(|reading| reading.what.oxygen_mv.is_some());
+    let logged = in_oxygen.map(|reading| reading.what.oxygen_bar.as_ref().map_or(surface, |pressure| pressure.value));
+    if let Some(greatest) = logged.max_by(f64::total_cmp) {
+        return Some(greatest);
     }
     (!readings(dive, cell, |reading| &reading.air_mv).is_empty()).then_some(AIR_O2 * surface)
 }
@@ -42,7 +49,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let greatest = dives.filter_map(|dive| Some((dive, asked(&dive)?))).max_by(|a, b| a.1.0.total_cmp(&b.1.0));
         let Some((dive, (po2, point, depth))) = greatest else { continue };
         let known = unit.thing.cells.iter().filter_map(|cell| Some((cell, proven(&dive, cell)?)));
-        let short: Vec<_> = known.filter(|(_, proven)| *proven < po2 - tolerance::PO2_BAR).collect();
+        let short: Vec<_> = known.filter(|(_, proven)| *proven < po2 - MARGIN_BAR - tolerance::PO2_BAR).collect();
         if short.is_empty() {
             continue;
         }

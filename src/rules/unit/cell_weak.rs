@@ -4,6 +4,7 @@ use super::{of_unit, readings, taken};
 use crate::findings::{Level, said};
 use crate::physics::cells::WEAK_SHARE;
 use crate::physics::tolerance;
+use crate::plan::Reading;
 use crate::rules::{Context, Family, Rule, Sink, say};
 
 /// The rule.
@@ -13,7 +14,7 @@ pub(crate) const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {
         for cell in &unit.thing.cells {
-            let read = readings(&dive, cell, |reading| &reading.oxygen_mv);
+            let read = readings(&dive, cell, Reading::oxygen_at_surface_mv);
             let [first, .., last] = read.as_slice() else { continue };
             let share = last.value / first.value;
             // A cell that was dead when it was first logged has no share.

@@ -2,7 +2,7 @@
 
 use super::{of_unit, taken};
 use crate::findings::{Level, Wording, said};
-use crate::plan::{ApparatusKind, Status};
+use crate::plan::{Apparatus, ApparatusKind, Status};
 use crate::rules::{Context, Family, Rule, Sink};
 
 /// The rule.
@@ -10,9 +10,11 @@ pub(crate) const RULE: Rule =
     Rule::new("cells-too-few", Family::Unit, Level::Error, include_str!("cells_too_few.md"), look).safety();
 
 /// The fewest cells that a kind of apparatus dives with (common practice, no source).
-fn fewest(kind: ApparatusKind) -> usize {
+fn fewest(kind: ApparatusKind, unit: &Apparatus) -> usize {
     match kind {
         ApparatusKind::Closed => 3,
+        // A controller that feeds the loop is watched by a second cell.
+        ApparatusKind::SemiClosed if unit.feed_controlled_lpm.as_ref().is_some_and(|feed| feed.value > 0.0) => 2,
         ApparatusKind::SemiClosed => 1,
         ApparatusKind::Passive | ApparatusKind::Open => 0,
     }
@@ -21,7 +23,7 @@ fn fewest(kind: ApparatusKind) -> usize {
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, unit) in taken(context) {
         let Some(kind) = &unit.thing.kind else { continue };
-        let (needed, has) = (fewest(kind.value), unit.thing.cells.len());
+        let (needed, has) = (fewest(kind.value, &unit.thing), unit.thing.cells.len());
         // A unit of which no cell is written may still have them: only a plan that claims to be ready is held to it.
         if has >= needed || (has == 0 && dive.plan.status != Status::Ready) {
             continue;

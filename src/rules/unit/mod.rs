@@ -9,6 +9,7 @@ pub(crate) mod calibration_stale;
 pub(crate) mod cell_current_limited;
 pub(crate) mod cell_disagrees;
 pub(crate) mod cell_expired;
+pub(crate) mod cell_high;
 pub(crate) mod cell_unproven;
 pub(crate) mod cell_weak;
 pub(crate) mod cells;
@@ -18,6 +19,7 @@ pub(crate) mod cold_outside_unit;
 pub(crate) mod cylinder_test_due;
 pub(crate) mod feed_flow_off;
 pub(crate) mod feed_flow_unmeasured;
+mod linearity;
 pub(crate) mod oxygen_clean_due;
 pub(crate) mod pre_breathe_missing;
 pub(crate) mod service_due;
@@ -138,6 +140,6 @@ pub(crate) fn readings<'a>(
 /// A cell's last readings in air and in oxygen on or before a plan's day, where it was read in both.
 pub(crate) fn last_readings<'a>(dive: &DiverDive<'_>, cell: &'a Cell) -> Option<(&'a Placed<f64>, &'a Placed<f64>)> {
     let air = readings(dive, cell, |reading| &reading.air_mv).pop()?;
-    let oxygen = readings(dive, cell, |reading| &reading.oxygen_mv).pop()?;
+    let oxygen = readings(dive, cell, Reading::oxygen_at_surface_mv).pop()?;
     Some((air, oxygen))
 }

@@ -20,21 +20,24 @@ const INSIDE: [f64; 3] = [0.25, 0.5, 0.75];
 pub struct Stops {
     /// Gradient factors.
     pub gradients: Gradients,
-    /// The shallowest stop, metres; the way from there is to the surface.
+    /// The shallowest stop, metres, of the grid or not; the way from there is to the surface.
     pub shallowest_m: f64,
 }
 
 impl Stops {
-    /// The depth that a way up from `depth_m` leads to next: of the grid, or `to_m` where none of it is left between.
+    /// The depth that a way up from `depth_m` leads to next: of the grid, the shallowest stop, or `to_m` where none of them is
+    /// left between.
     pub(in crate::run) fn next_up_m(&self, depth_m: f64, to_m: f64) -> f64 {
         let grid = (libm::ceil((depth_m - tolerance::DEPTH_M) / GRID_M) - 1.0) * GRID_M;
-        if grid < self.shallowest_m - tolerance::DEPTH_M || grid <= to_m + tolerance::DEPTH_M { to_m } else { grid }
+        let next = if depth_m > self.shallowest_m + tolerance::DEPTH_M { grid.max(self.shallowest_m) } else { grid };
+        if next < self.shallowest_m - tolerance::DEPTH_M || next <= to_m + tolerance::DEPTH_M { to_m } else { next }
     }
 
     /// Whether stops are made at a depth.
     pub(in crate::run) fn on_grid(&self, depth_m: f64) -> bool {
         let off = depth_m - libm::round(depth_m / GRID_M) * GRID_M;
-        off.abs() <= tolerance::DEPTH_M && depth_m >= self.shallowest_m - tolerance::DEPTH_M
+        let is_last = (depth_m - self.shallowest_m).abs() <= tolerance::DEPTH_M;
+        is_last || off.abs() <= tolerance::DEPTH_M && depth_m >= self.shallowest_m - tolerance::DEPTH_M
     }
 
     pub(in crate::run) fn is_sane(&self) -> bool {
@@ -60,6 +63,8 @@ pub struct WayOut {
     pub problem: Work,
     /// The way up.
     pub ascent: Ascent,
+    /// How many breathe: what was breathed on the way in goes so many times on the way back.
+    pub divers: f64,
 }
 
 /// Metres a minute up where a plan says no rate (common practice, no source).

@@ -1,5 +1,6 @@
 //! What lies ahead of a diver at an instant: the ceiling, the no-stop time, the time to the surface.
 
+use std::collections::VecDeque;
 use std::rc::Rc;
 
 use super::stops::Paces;
@@ -26,8 +27,9 @@ impl Profile {
     /// The way home from an instant at which a diver is under way, on what is breathed then, with the stops that the
     /// tissues ask for.
     pub fn home_from(&self, from: State, sources: &[Box<dyn Breathing>], ascent: Ascent) -> Track {
-        let gases = self.gases(&from);
-        run(from, &mut WayHome::new(sources, self.home.stops, ascent, gases), sources, &self.limits)
+        let way = WayHome::new(sources, self.home.stops, ascent, self.gases(&from));
+        let back = self.way_back(&from, ascent.work, 1.0, Why::WayHome);
+        run(from, &mut BackAndUp { back, way }, sources, &self.limits)
     }
 
     /// What lies ahead of a diver who works so hard at an instant and would go up like that; `None` where tissues are not
@@ -65,9 +67,22 @@ impl Profile {
         limits: &Limits,
     ) -> Track {
         let way = WayHome::new(sources, self.home.stops, out.ascent, &self.home.way_out);
-        let mut course =
-            BailOut { problem: Some(*out), way: way.because(Why::BailOut).at_paces(paces), gases: &self.home.way_out };
+        let back = self.way_back(&from, out.ascent.work, out.divers, Why::BailOut);
+        let way = way.because(Why::BailOut).at_paces(paces);
+        let mut course = BailOut { problem: Some(*out), back, way, gases: &self.home.way_out };
         run(from, &mut course, sources, limits)
+    }
+
+    /// The legs from under what is overhead to where the diver may go up, in order: as hard as they were swum in, and no less
+    /// than on the way up; open circuit gives for so many divers.
+    pub(in crate::run) fn way_back(&self, from: &State, least: Work, divers: f64, why: Why) -> VecDeque<Leg> {
+        let pace = self.home.exit_pace.unwrap_or(1.0);
+        let harder = |work: Work| Work {
+            oxygen_lpm: work.oxygen_lpm.max(least.oxygen_lpm),
+            gas_lpm: (divers * work.gas_lpm).max(least.gas_lpm),
+        };
+        let back = from.inside.way_back(from.depth_m().max(0.0)).into_iter();
+        back.map(|piece| Leg::new(piece.from_m, piece.minutes / pace, harder(piece.work), why)).collect()
     }
 
     /// The gases to go over to on a way up: on a loop none, on open circuit by plan those of the plan, else those for the
@@ -81,43 +96,68 @@ impl Profile {
     }
 }
 
+/// The course home: back from under what is overhead, and up.
+#[derive(Debug)]
+struct BackAndUp<'a> {
+    back: VecDeque<Leg>,
+    way: WayHome<'a>,
+}
+
+impl Route for BackAndUp<'_> {
+    fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
+        self.back.pop_front().or_else(|| self.way.next(now, limits))
+    }
+}
+
 /// The course out on open circuit.
 #[derive(Debug)]
 struct BailOut<'a> {
     /// Until the gas is chosen and the problem solved.
     problem: Option<WayOut>,
+    /// What is left of the way back from under what is overhead.
+    back: VecDeque<Leg>,
     way: WayHome<'a>,
     gases: &'a [usize],
 }
 
+impl BailOut<'_> {
+    /// Over to the best gas for this depth.
+    fn over(&self, now: &State, limits: &Limits) -> Option<usize> {
+        let best = self.gases.iter().copied().find(|gas| now.may_breathe(*gas, limits));
+        // What suits this depth and is empty is counted on, as gas that is lacking; where nothing suits it, whatever gives
+        // gas is better than none, the leanest most likely.
+        let counted = || {
+            let suits = self.gases.iter().copied().find(|gas| now.suits(*gas, limits));
+            let o2 = |gas: &usize| now.kit.get(*gas).map_or(0.0, |kit| kit.mix.o2);
+            let gives = self.gases.iter().copied().filter(|gas| now.gives(*gas));
+            suits.or_else(|| gives.min_by(|a, b| o2(a).total_cmp(&o2(b))).or(self.gases.first().copied()))
+        };
+        Some(Open::source(best.or_else(counted)?))
+    }
+
+    /// A leg on the best gas, as long as that lasts.
+    fn on_the_best(&self, now: &State, limits: &Limits, leg: Leg) -> Option<Leg> {
+        let source = self.over(now, limits)?;
+        let there = State { source, ..now.clone() };
+        Some(self.way.up_to_empty(&there, leg).doing(Act::Breathe(source)))
+    }
+}
+
 impl Route for BailOut<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
-        let Some(out) = self.problem.as_mut() else { return self.way.next(now, limits) };
-        let at = Leg::new(now.depth_m().max(0.0), out.problem_min, out.problem, Why::BailOut);
-        let act = match self.gases.iter().copied().find(|gas| now.may_breathe(*gas, limits)) {
-            Some(best) => Act::Breathe(Open::source(best)),
-            // What suits this depth and is empty is counted on, as gas that is lacking; where nothing suits it, whatever gives
-            // gas is better than none, the leanest most likely.
-            None => {
-                let suits = self.gases.iter().copied().find(|gas| now.suits(*gas, limits));
-                let o2 = |gas: &usize| now.kit.get(*gas).map_or(0.0, |kit| kit.mix.o2);
-                let gives = self.gases.iter().copied().filter(|gas| now.gives(*gas));
-                let leanest = gives.min_by(|a, b| o2(a).total_cmp(&o2(b))).or(self.gases.first().copied());
-                Act::Breathe(Open::source(suits.or(leanest)?))
-            }
-        };
-        let there = State {
-            source: match act {
-                Act::Breathe(source) => source,
-                _ => now.source,
-            },
-            ..now.clone()
-        };
-        let leg = self.way.up_to_empty(&there, at);
-        out.problem_min -= leg.lasts_min;
-        if out.problem_min <= tolerance::INSTANT_MIN {
-            self.problem = None;
+        if let Some(out) = self.problem {
+            let at = Leg::new(now.depth_m().max(0.0), out.problem_min, out.problem, Why::BailOut);
+            let leg = self.on_the_best(now, limits, at)?;
+            let left = out.problem_min - leg.lasts_min;
+            self.problem = (left > tolerance::INSTANT_MIN).then_some(WayOut { problem_min: left, ..out });
+            return Some(leg);
         }
-        Some(leg.doing(act))
+        let Some(next) = self.back.pop_front() else { return self.way.next(now, limits) };
+        let leg = self.on_the_best(now, limits, next)?;
+        let left = next.lasts_min - leg.lasts_min;
+        if left > tolerance::INSTANT_MIN {
+            self.back.push_front(Leg { lasts_min: left, ..next });
+        }
+        Some(leg)
     }
 }

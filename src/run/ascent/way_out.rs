@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use super::stops::Paces;
 use crate::physics::tolerance;
-use crate::run::{Breathing, Limits, Profile, State, Track, WayOut};
+use crate::run::{Breathing, Limits, Profile, State, Track, WayOut, Why};
 
 /// What the way out from a moment takes, and what of it there is not.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,6 +15,8 @@ pub struct Escape {
     pub depth_m: f64,
     /// Minutes to the surface.
     pub minutes: f64,
+    /// How many of them lead back from under something overhead.
+    pub back_min: f64,
     /// What it draws from each cylinder, free litres, beyond what that gives too.
     pub draws_l: Vec<f64>,
     /// What is lacking, free litres; infinite where there is no gas to get out on, or no end of the stops.
@@ -38,6 +40,8 @@ impl Profile {
     ) -> Escape {
         let (t_min, depth_m) = (from.t_min, from.depth_m());
         let before = from.litres.clone();
+        let back_min =
+            self.way_back(&from, out.ascent.work, out.divers, Why::BailOut).iter().map(|leg| leg.lasts_min).sum();
         let from = self.all_getting_out(from.with_clocks_stopped());
         let short = |cylinder: usize, litres: f64| {
             self.cylinders.get(cylinder).map_or(0.0, |kit| (kit.unusable_l - litres).max(0.0))
@@ -47,6 +51,7 @@ impl Profile {
                 t_min,
                 depth_m,
                 minutes: 0.0,
+                back_min: 0.0,
                 draws_l: vec![0.0; before.len()],
                 lacks_l: f64::INFINITY,
                 spare_l: 0.0,
@@ -62,7 +67,7 @@ impl Profile {
             f64::INFINITY
         };
         let spare_l = self.home.way_out.iter().map(|cylinder| end.to_be_had_l(*cylinder)).sum();
-        Escape { t_min, depth_m, minutes: end.t_min - t_min, draws_l, lacks_l, spare_l }
+        Escape { t_min, depth_m, minutes: end.t_min - t_min, back_min, draws_l, lacks_l, spare_l }
     }
 
     /// The way out from every minute of a run of this dive and from the end of each of its legs, in order of time: from

@@ -5,7 +5,7 @@ mod trials;
 mod trouble;
 
 pub use story::story;
-pub use trials::{REACT_MIN, Trials};
+pub use trials::{Buddy, REACT_MIN, Trials};
 pub use trouble::Trouble;
 
 use std::rc::Rc;
@@ -100,7 +100,7 @@ impl Outcome {
 /// `escapes` are the ways out from every minute of `track`.
 pub fn outcomes(dive: &Profile, track: &Track, escapes: &[Escape]) -> Vec<Outcome> {
     let (Some(out), Some(trial)) = (dive.home.out, Trial::of(dive, track, escapes)) else { return Vec::new() };
-    Trouble::ALL.iter().filter_map(|trouble| trial.outcome(*trouble, &out)).collect()
+    Trouble::all(dive, track).into_iter().filter_map(|trouble| trial.outcome(trouble, &out)).collect()
 }
 
 /// What a trial goes by.
@@ -122,9 +122,6 @@ impl<'a> Trial<'a> {
     }
 
     fn outcome(&self, trouble: Trouble, out: &WayOut) -> Option<Outcome> {
-        if !trouble.can_happen(self.dive) {
-            return None;
-        }
         let mut worse = trouble.worsen(self.dive);
         worse.carried.clocks_stopped = true;
         let sources = worse.sources();
@@ -136,7 +133,8 @@ impl<'a> Trial<'a> {
             return worst_of(self.on_the_loop().into_iter().flat_map(of));
         }
         let out = trouble.way_out(out);
-        let from = self.track.at(self.worst.t_min);
+        let mut from = self.track.at(self.worst.t_min);
+        trouble.strike(&mut from);
         Some(outcome(trouble, &from, gas(&worse.escape_at(from.clone(), &sources, &out, self.paces.clone()))))
     }
 
@@ -200,7 +198,9 @@ impl<'a> Trial<'a> {
         if trouble != Trouble::HardWork {
             let work = self.work_at(t_min, depth_m).unwrap_or(worse.rest);
             let minutes = depth_m / worse.home.ascent.rate_m_per_min;
-            courses.push(vec![Leg::new(0.0, minutes, work, Why::WayHome)]);
+            let mut course: Vec<Leg> = worse.way_back(&from, work, 1.0, Why::WayHome).into();
+            course.push(Leg::new(0.0, minutes, work, Why::WayHome));
+            courses.push(course);
         }
         let of = |legs: Vec<Leg>| {
             let limits = Limits { absorbent_min: f64::INFINITY, ..worse.limits };

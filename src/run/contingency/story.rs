@@ -18,7 +18,8 @@ pub fn story(dive: &Profile, track: &Track, escapes: &[Escape], outcome: &Outcom
         return Some(worse.run());
     }
     let sources = worse.sources();
-    let from = track.at(outcome.t_min);
+    let mut from = track.at(outcome.t_min);
+    trouble.strike(&mut from);
     let before = cut(track, outcome.t_min);
     let out = trouble.way_out(&out);
     let paces = Rc::new(Paces::of(&out.ascent));

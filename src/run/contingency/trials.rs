@@ -17,6 +17,20 @@ pub struct Trials {
     pub peak: Work,
     /// What follows five minutes of it.
     pub heavy: Work,
+    /// Whether the gas must do for a buddy, too.
+    pub buddy: Buddy,
+}
+
+/// Whether a diver's way out must do for a buddy, too.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub enum Buddy {
+    /// There is none.
+    None,
+    /// There is one with a way out of their own: it is worth knowing.
+    #[default]
+    Told,
+    /// It must.
+    Asked,
 }
 
 /// Minutes from an alarm to leaving the loop where a plan says none (common practice, no source).
@@ -25,6 +39,6 @@ pub const REACT_MIN: f64 = 3.0;
 impl Default for Trials {
     fn default() -> Trials {
         let (peak, heavy) = (Work::default(), Work::default());
-        Trials { react_min: REACT_MIN, deeper_m: 0.0, longer_min: 0.0, peak, heavy }
+        Trials { react_min: REACT_MIN, deeper_m: 0.0, longer_min: 0.0, peak, heavy, buddy: Buddy::default() }
     }
 }

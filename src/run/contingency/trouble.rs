@@ -1,8 +1,8 @@
 //! What may go wrong, one thing at a time.
 
-use super::BREATHLESS_LPM;
+use super::{BREATHLESS_LPM, Buddy};
 use crate::physics::tolerance;
-use crate::run::{Circuit, Profile, Scenario, WayOut, Work};
+use crate::run::{Circuit, Profile, Purpose, Scenario, State, Track, WayOut, Work};
 
 /// What may go wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -17,8 +17,10 @@ pub enum Trouble {
     ControllerStuckOpen,
     /// The cylinder that feeds the loop is lost, and with it what the mouthpiece gives.
     SupplyLost,
-    /// The deco cylinders are lost.
-    DecoLost,
+    /// A deco cylinder of this number is lost.
+    DecoLost(usize),
+    /// One of several cylinders that are breathed from evenly is lost, the one of this number.
+    TwinLost(usize),
     /// The diver who bails out is out of breath.
     Breathless,
     /// Five minutes of peak work on the loop, then heavy work.
@@ -36,22 +38,56 @@ pub enum Trouble {
 }
 
 impl Trouble {
-    /// All of them, in the order in which they are told.
-    pub const ALL: [Trouble; 13] = [
-        Trouble::ControlledFeedShut,
-        Trouble::ConstantFeedShut,
-        Trouble::MakeUpLost,
-        Trouble::ControllerStuckOpen,
-        Trouble::SupplyLost,
-        Trouble::DecoLost,
-        Trouble::Breathless,
-        Trouble::HardWork,
-        Trouble::LoopFlooded,
-        Trouble::BuddyOnGas,
-        Trouble::Deeper,
-        Trouble::Longer,
-        Trouble::DeeperAndLonger,
+    /// Those that a dive can meet, in the order in which they are told. `track` is the dive as it goes.
+    pub(super) fn all(dive: &Profile, track: &Track) -> Vec<Trouble> {
+        let each = |trouble: fn(usize) -> Trouble| (0..dive.cylinders.len()).map(trouble);
+        let mut all = vec![
+            Trouble::ControlledFeedShut,
+            Trouble::ConstantFeedShut,
+            Trouble::MakeUpLost,
+            Trouble::ControllerStuckOpen,
+            Trouble::SupplyLost,
+        ];
+        all.extend(each(Trouble::DecoLost));
+        all.extend(each(Trouble::TwinLost));
+        all.extend([
+            Trouble::Breathless,
+            Trouble::HardWork,
+            Trouble::LoopFlooded,
+            Trouble::BuddyOnGas,
+            Trouble::Deeper,
+            Trouble::Longer,
+            Trouble::DeeperAndLonger,
+        ]);
+        all.retain(|trouble| trouble.can_happen(dive, track));
+        all
+    }
+
+    /// The names of all kinds, in the order in which they are told.
+    pub const NAMES: [&str; 14] = [
+        "controlled-feed-shut",
+        "constant-feed-shut",
+        "make-up-lost",
+        "controller-stuck-open",
+        "supply-lost",
+        "deco-lost",
+        "twin-lost",
+        "breathless",
+        "hard-work",
+        "loop-flooded",
+        "buddy-on-gas",
+        "deeper",
+        "longer",
+        "deeper-and-longer",
     ];
+
+    /// The cylinder that is lost, where one is.
+    pub const fn lost(self) -> Option<usize> {
+        match self {
+            Trouble::DecoLost(cylinder) | Trouble::TwinLost(cylinder) => Some(cylinder),
+            _ => None,
+        }
+    }
 
     /// What happens, in words.
     pub const fn words(self) -> &'static str {
@@ -61,7 +97,8 @@ impl Trouble {
             Trouble::MakeUpLost => "without make-up",
             Trouble::ControllerStuckOpen => "with the controller's valve stuck open",
             Trouble::SupplyLost => "with the supply lost",
-            Trouble::DecoLost => "with the deco gas lost",
+            Trouble::DecoLost(_) => "with a deco gas lost",
+            Trouble::TwinLost(_) => "with one of the cylinders lost",
             Trouble::Breathless => "bailing out breathless",
             Trouble::HardWork => "after five minutes at peak and heavy work from then on",
             Trouble::LoopFlooded => "with the loop flooded",
@@ -72,32 +109,13 @@ impl Trouble {
         }
     }
 
-    /// Its name for programs.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Trouble::ControlledFeedShut => "controlled-feed-shut",
-            Trouble::ConstantFeedShut => "constant-feed-shut",
-            Trouble::MakeUpLost => "make-up-lost",
-            Trouble::ControllerStuckOpen => "controller-stuck-open",
-            Trouble::SupplyLost => "supply-lost",
-            Trouble::DecoLost => "deco-lost",
-            Trouble::Breathless => "breathless",
-            Trouble::HardWork => "hard-work",
-            Trouble::LoopFlooded => "loop-flooded",
-            Trouble::BuddyOnGas => "buddy-on-gas",
-            Trouble::Deeper => "deeper",
-            Trouble::Longer => "longer",
-            Trouble::DeeperAndLonger => "deeper-and-longer",
-        }
-    }
-
     /// Whether it is the plan's own overrun, and not a single failure.
     pub const fn is_overrun(self) -> bool {
         matches!(self, Trouble::Deeper | Trouble::Longer | Trouble::DeeperAndLonger)
     }
 
     /// Whether a dive can meet it.
-    pub(super) fn can_happen(self, dive: &Profile) -> bool {
+    pub(super) fn can_happen(self, dive: &Profile, track: &Track) -> bool {
         let trials = dive.home.trials;
         let semi_closed = match dive.circuit {
             Circuit::SemiClosed(unit) => Some(unit),
@@ -114,11 +132,28 @@ impl Trouble {
             Trouble::LoopFlooded => dive.circuit.is_loop(),
             // Without any other gas the feed and the way out are one, which is said as such.
             Trouble::SupplyLost => dive.circuit.is_loop() && others,
-            Trouble::DecoLost => !dive.home.deco.is_empty(),
-            Trouble::Breathless | Trouble::BuddyOnGas => true,
+            // On a loop that never goes over to it, its loss and the loop's are two failures.
+            Trouble::DecoLost(cylinder) => {
+                dive.home.deco.contains(&cylinder)
+                    && (!dive.circuit.is_loop() || track.used_l(cylinder, Purpose::OpenCircuit) > 0.0)
+            }
+            Trouble::TwinLost(cylinder) => {
+                let twin = |number: usize| dive.cylinders.get(number).and_then(|kit| kit.twins);
+                let is_of = |number: usize| twin(number).is_some() && twin(number) == twin(cylinder);
+                !dive.circuit.is_loop() && (0..dive.cylinders.len()).filter(|number| is_of(*number)).count() > 1
+            }
+            Trouble::Breathless => true,
+            Trouble::BuddyOnGas => trials.buddy != Buddy::None,
             Trouble::Deeper => trials.deeper_m > 0.0,
             Trouble::Longer => trials.longer_min > 0.0,
             Trouble::DeeperAndLonger => trials.deeper_m > 0.0 && trials.longer_min > 0.0,
+        }
+    }
+
+    /// What it takes at once.
+    pub(super) fn strike(self, now: &mut State) {
+        if let Trouble::TwinLost(cylinder) = self {
+            now.run_dry(cylinder);
         }
     }
 
@@ -134,6 +169,7 @@ impl Trouble {
                 let mut shared = *out;
                 shared.problem = twice(out.problem);
                 shared.ascent.work = twice(out.ascent.work);
+                shared.divers = 2.0 * out.divers;
                 shared
             }
             _ => *out,
@@ -149,7 +185,8 @@ impl Scenario for Trouble {
             Trouble::MakeUpLost => "make-up-lost",
             Trouble::ControllerStuckOpen => "controller-stuck-open",
             Trouble::SupplyLost => "supply-lost",
-            Trouble::DecoLost => "deco-lost",
+            Trouble::DecoLost(_) => "deco-lost",
+            Trouble::TwinLost(_) => "twin-lost",
             Trouble::Breathless => "breathless",
             Trouble::HardWork => "hard-work",
             Trouble::LoopFlooded => "loop-flooded",
@@ -177,9 +214,9 @@ impl Scenario for Trouble {
         }
         match self {
             Trouble::SupplyLost => worse.home.way_out.retain(|cylinder| Some(*cylinder) != dive.circuit.feeds()),
-            Trouble::DecoLost => {
-                worse.home.way_out.retain(|cylinder| !dive.home.deco.contains(cylinder));
-                worse.home.planned.retain(|cylinder| !dive.home.deco.contains(cylinder));
+            Trouble::DecoLost(lost) => {
+                worse.home.way_out.retain(|cylinder| cylinder != lost);
+                worse.home.planned.retain(|cylinder| cylinder != lost);
             }
             Trouble::Deeper => return worse.alike(|dive| deepen(dive, trials.deeper_m)),
             Trouble::Longer => return worse.alike(|dive| lengthen(dive, trials.longer_min)),

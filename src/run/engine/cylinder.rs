@@ -44,6 +44,8 @@ pub struct Cylinder {
     pub unusable_l: f64,
     /// Its number among the cylinders that several divers of the dive draw from; `None` where it is one diver's own.
     pub common: Option<usize>,
+    /// The number of the cylinders that are breathed from evenly, this one among them; `None` where it is breathed alone.
+    pub twins: Option<usize>,
     in_water: Stored,
 }
 
@@ -63,6 +65,7 @@ impl Cylinder {
             reserve_l: free_l(filled.reserve_bar)?,
             unusable_l: free_l(filled.unusable_bar)?,
             common: None,
+            twins: None,
             in_water,
         })
     }

@@ -3,15 +3,7 @@
 use serde::Serialize;
 
 use crate::physics::SetPoint;
-
-/// How hard a diver works, as what it costs.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
-pub struct Work {
-    /// Oxygen that the body takes, free litres a minute.
-    pub oxygen_lpm: f64,
-    /// Gas breathed on open circuit at the surface, free litres a minute.
-    pub gas_lpm: f64,
-}
+use crate::run::{Way, Work};
 
 /// Why a leg is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
@@ -62,12 +54,14 @@ pub struct Leg {
     /// Whether it makes, on its way up, the stops that the diver's tissues ask for. What it lasts is then the time
     /// without them.
     pub stops: bool,
+    /// Which way it leads under something overhead.
+    pub way: Option<Way>,
 }
 
 impl Leg {
     /// A leg on which nothing but time and depth changes.
     pub fn new(to_m: f64, lasts_min: f64, work: Work, why: Why) -> Leg {
-        Leg { to_m, lasts_min, work, why, act: Act::None, stops: false }
+        Leg { to_m, lasts_min, work, why, act: Act::None, stops: false, way: None }
     }
 
     /// The same with something done at its start.
@@ -82,6 +76,12 @@ impl Leg {
         Leg { stops: true, ..self }
     }
 
+    /// The same under something overhead.
+    #[must_use]
+    pub fn going(self, way: Option<Way>) -> Leg {
+        Leg { way, ..self }
+    }
+
     /// Whether its numbers can be meant: finite, no time or work below 0, no depth above the surface or beyond 10 km.
     pub(in crate::run) fn is_sane(&self) -> bool {
         let meant = |x: f64| x.is_finite() && x >= 0.0;
@@ -93,6 +93,10 @@ impl Leg {
         let bounded = |x: f64, most: f64| (0.0..=most).contains(&x);
         act && bounded(self.to_m, 1e4)
             && bounded(self.lasts_min, 1e6)
+            && self.way.is_none_or(|way| match way {
+                Way::In => true,
+                Way::Out(number) | Way::Known(number) => meant(number),
+            })
             && bounded(self.work.oxygen_lpm, 1e3)
             && bounded(self.work.gas_lpm, 1e4)
     }

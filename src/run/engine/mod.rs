@@ -4,6 +4,7 @@ mod body;
 mod cylinder;
 mod events;
 mod exposure;
+mod inside;
 mod legs;
 mod limits;
 mod loop_gas;
@@ -13,12 +14,14 @@ mod route;
 mod state;
 mod track;
 mod watch;
+mod work;
 
 pub use body::{Body, FOLLOWED_BAR};
 pub use cylinder::{Cylinder, Draw, Draws, Filled, Purpose};
 pub use events::{Event, EventKind};
 pub use exposure::Exposure;
-pub use legs::{Act, Leg, Why, Work};
+pub use inside::{Inside, Way, WayIn};
+pub use legs::{Act, Leg, Why};
 pub use limits::Limits;
 pub use loop_gas::LoopGas;
 pub use others::{Others, Sharing};
@@ -26,6 +29,7 @@ pub use regime::{Along, Breath, ClockFloor, Crossing, Regime, Scrubber, Volume};
 pub use route::{Planned, Route};
 pub use state::State;
 pub use track::{Ended, Extremes, Halt, Segment, Spent, Stuck, Track};
+pub use work::Work;
 
 use super::Breathing;
 use crate::physics::consumption::{SUIT_L_PER_BAR, WING_AT_SURFACE_L, WING_L};
@@ -56,11 +60,13 @@ pub fn run(start: State, course: &mut dyn Route, sources: &[Box<dyn Breathing>],
         }
         idle = if leg.lasts_min > tolerance::INSTANT_MIN { 0 } else { idle + 1 };
         track.begin_leg(now.t_min, leg);
+        now.begin_way(&leg);
         act(&mut now, &leg, sources, &mut track);
         now.mark_stop(&leg);
         if let Some(ended) = follow(&mut now, leg, sources, limits, &mut track) {
             break ended;
         }
+        now.inside.end();
         now.mark_stop(&leg);
     };
     now.bar_per_min = 0.0;

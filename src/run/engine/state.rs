@@ -6,7 +6,7 @@ use crate::physics::loop_gas::{LOOP_VAPOUR_BAR, free_l};
 use crate::physics::tolerance;
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, SetPoint, Water};
-use crate::run::{Cylinder, Exposure, Leg, Limits, LoopGas, Others, Why};
+use crate::run::{Cylinder, Exposure, Inside, Leg, Limits, LoopGas, Others, WayIn, Why};
 
 /// All that is true of one diver at one instant: enough to go on from.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,6 +34,8 @@ pub struct State {
     pub inflates: Option<usize>,
     /// What the body and the absorbent have taken.
     pub exposure: Exposure,
+    /// What lies between the diver and where they may go up.
+    pub inside: Inside,
     /// What other divers draw from the cylinders; `None` where each has its own.
     pub others: Option<Others>,
 }
@@ -55,8 +57,20 @@ impl State {
         self.kit.get(cylinder)?.gauge_bar(*self.litres.get(cylinder)?)
     }
 
-    /// Whether a cylinder gives gas: there is one, and it holds more than what can't be had.
+    /// Whether a cylinder, or one that is breathed evenly with it, gives gas.
     pub fn gives(&self, cylinder: usize) -> bool {
+        self.together(cylinder).any(|cylinder| self.holds_gas(cylinder))
+    }
+
+    /// A cylinder and those that are breathed evenly with it.
+    pub(in crate::run) fn together(&self, cylinder: usize) -> impl Iterator<Item = usize> {
+        let twins = self.kit.get(cylinder).and_then(|kit| kit.twins);
+        let with = move |number: usize, kit: &Cylinder| number == cylinder || (twins.is_some() && kit.twins == twins);
+        self.kit.iter().enumerate().filter(move |(number, kit)| with(*number, kit)).map(|(number, _)| number)
+    }
+
+    /// Whether a cylinder gives gas: there is one, and it holds more than what can't be had.
+    fn holds_gas(&self, cylinder: usize) -> bool {
         match (self.kit.get(cylinder), self.litres.get(cylinder)) {
             (Some(kit), Some(litres)) => *litres > kit.unusable_l + tolerance::LITRES,
             _ => false,
@@ -162,6 +176,12 @@ impl State {
             let at_stop = leg.why == Why::Stop && (depth_m - leg.to_m).abs() <= tolerance::DEPTH_M;
             body.first_stop_m = if at_stop { leg.to_m } else { 0.0 };
         }
+    }
+
+    /// Begins a leg that may lead in or out under something overhead.
+    pub(in crate::run) fn begin_way(&mut self, leg: &Leg) {
+        let piece = WayIn { from_m: self.depth_m().max(0.0), to_m: leg.to_m, minutes: leg.lasts_min, work: leg.work };
+        self.inside.begin(leg.way, piece);
     }
 
     /// Whether the diver is at the surface, to a millimetre.

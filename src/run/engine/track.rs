@@ -72,6 +72,7 @@ impl Segment {
                 state.take(cylinder, self.start.others_l(cylinder, minutes));
             }
         }
+        state.inside.go_on(minutes);
         state.exposure = self.start.exposure.after(self.along(), minutes);
         state
     }
@@ -79,6 +80,14 @@ impl Segment {
     /// All that is true at its end.
     pub fn end(&self) -> State {
         self.at(self.minutes)
+    }
+
+    /// The greatest partial pressure of oxygen that what is breathed is meant for, bar: on open circuit the cylinder's own.
+    pub(in crate::run) fn greatest_bar(&self, limits: &Limits) -> f64 {
+        let open = self.regime.draws.iter().find(|draw| draw.purpose == Purpose::OpenCircuit);
+        let kit = open.and_then(|draw| self.start.kit.get(draw.cylinder));
+        kit.filter(|_| matches!(self.regime.breath, Breath::Open(_)))
+            .map_or(limits.greatest_bar, |kit| kit.filled.greatest_po2_bar)
     }
 
     /// Whether a controller holds the loop at its set-point.

@@ -8,6 +8,7 @@ impl Track {
     pub(in crate::run) fn watch(&mut self, segment: &Segment, end: &State, limits: &Limits) {
         let (t, minutes, rate) = (segment.start.t_min, segment.minutes, segment.start.bar_per_min);
         let breath = &segment.regime.breath;
+        let limits = &Limits { greatest_bar: segment.greatest_bar(limits), ..*limits };
         let on_loop = !matches!(breath, Breath::Open(_));
         let bar = segment.start.bar;
         let start = (segment.po2_at(0.0), on_loop.then(|| breath.o2_at(0.0, bar)));

@@ -15,6 +15,14 @@ pub(super) static ROWS: &[NodeDef] = &[
         ..NODE
     },
     NodeDef {
+        id: "team-bailout",
+        name: "team-bailout",
+        meaning: "Whether bailout is planned for the team: then each diver's must bring a buddy home as well.",
+        below: &["dive", "otherwise"],
+        args: &[value("team", Quantity::YesNo, "`yes`, or `no` as unless said.").needed()],
+        ..NODE
+    },
+    NodeDef {
         id: "interval",
         name: "interval",
         meaning: "Time at the surface between the dive above and the dive below.",

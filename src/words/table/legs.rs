@@ -1,6 +1,6 @@
 //! Legs: what the divers do, in order.
 
-use super::{DAY_MIN, DEEPEST_M, NODE, ROLES, WORK, value};
+use super::{DAY_MIN, DEEPEST_M, NODE, ROLES, WAYS, WORK, value};
 use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
 const DIVE: &[&str] = &["dive", "dive diver", "otherwise", "repeat"];
@@ -8,6 +8,17 @@ const LEG: NodeDef = NodeDef { below: DIVE, key: Key::Position, ..NODE };
 
 const ON_THE_WAY: ValueDef = value("work", Quantity::OneOf(WORK), "How hard the divers work.").or("moderate");
 const RATE: ValueDef = value("rate", Quantity::Rate, "Metres a minute.").within(0.5, 60.0);
+const WAY: ValueDef = value(
+    "way",
+    Quantity::OneOf(WAYS),
+    "Whether it leads into a cave, a wreck or under ice, or back out: from any moment the way out is the way in swum back.",
+);
+const EXIT: ValueDef = value(
+    "exit",
+    Quantity::Duration,
+    "Under something overhead: minutes back to where the diver may go up, at this depth.",
+)
+.within(0.0, DAY_MIN);
 const TO: ValueDef = value("depth", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
 
 pub(super) static ROWS: &[NodeDef] = &[
@@ -16,7 +27,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         name: "descend",
         meaning: "Down to a depth.",
         args: &[TO.needed()],
-        props: &[RATE.or("15"), ON_THE_WAY],
+        props: &[RATE.or("15"), ON_THE_WAY, WAY, EXIT],
         ..LEG
     },
     NodeDef {
@@ -28,6 +39,8 @@ pub(super) static ROWS: &[NodeDef] = &[
             value("until", Quantity::Duration, "Run time at which the stay ends, minutes since leaving the surface.")
                 .within(0.0, DAY_MIN),
             ON_THE_WAY,
+            WAY,
+            EXIT,
         ],
         either: Some(Either::Just(&["minutes", "until"])),
         ..LEG
@@ -37,7 +50,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         name: "ascend",
         meaning: "Up to a depth; without one, home to the surface with the stops worked out, in light work unless said otherwise.",
         args: &[TO],
-        props: &[RATE.or("9"), ON_THE_WAY],
+        props: &[RATE.or("9"), ON_THE_WAY, WAY, EXIT],
         ..LEG
     },
     NodeDef {
@@ -57,7 +70,12 @@ pub(super) static ROWS: &[NodeDef] = &[
         name: "travel",
         meaning: "To a depth over a time, along a slope.",
         args: &[TO.needed()],
-        props: &[value("over", Quantity::Duration, "Minutes it takes.").needed().within(0.0, DAY_MIN), ON_THE_WAY],
+        props: &[
+            value("over", Quantity::Duration, "Minutes it takes.").needed().within(0.0, DAY_MIN),
+            ON_THE_WAY,
+            WAY,
+            EXIT,
+        ],
         ..LEG
     },
     NodeDef {

@@ -238,6 +238,7 @@ limits! {
 
     "po2" { "Oxygen partial pressures, bar." }
     prop Po2Working "working", Quantity::Partial, "The greatest on the loop and on the back gas.", [.within(0.5, 2.0)], Smaller, (1.4, COMMON);
+    prop Po2Supply "supply", Quantity::Partial, "The greatest of the mix that feeds a loop, should the mouthpiece give it: the house alone may raise it over `working`, and nobody over `bailout`.", [.within(0.5, 2.0)], Smaller, (as Po2Working, "what stands in the mouthpiece is breathed at work");
     prop Po2Deco "deco", Quantity::Partial, "The greatest on stops.", [.within(0.5, 2.0)], Smaller, (1.6, COMMON);
     prop Po2Bailout "bailout", Quantity::Partial, "The greatest of bailout gas.", [.within(0.5, 2.0)], Smaller, (1.6, COMMON);
     prop Po2Least "least", Quantity::Partial, "The least of anything breathed.", [.within(0.16, 0.5)], Greater, (0.18, COMMON);
@@ -266,6 +267,10 @@ limits! {
 
     "react" { "How long after an alarm a diver leaves the loop." }
     arg React "minutes", Quantity::Duration, "Minutes.", [.needed().within(0.0, 15.0)], Greater, (3, COMMON);
+
+    "exit" { "The way back out from under something overhead: a cave, a wreck, ice." }
+    prop ExitPace "pace", Quantity::Number, "How fast it is swum against the way in: 0.8 where it takes longer, as against a current.", [.within(0.1, 3.0)], Smaller, (1, COMMON), "of the way in";
+    prop ExitShare "share", Quantity::Percent, "The percentage of the gas breathed on open circuit that is for going in.", [.within(5.0, 60.0)], Smaller, (nothing, "how much is kept for the way out is the divers' and the house's own to say");
 
     "currency" {
         "How long ago a diver may have last dived a unit of the dive's kind. Where it is said, each diver's dives are to be \

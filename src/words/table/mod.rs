@@ -87,6 +87,8 @@ impl ValueDef {
 }
 
 /// How hard the divers work.
+/// The ways under something overhead.
+const WAYS: &[&str] = &["in", "out"];
 const WORK: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];
 /// What a cylinder is taken for.
 const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", "spare"];

@@ -172,7 +172,13 @@ pub(super) static ROWS: &[NodeDef] = &[
         props: &[
             ON,
             value("air", Quantity::Voltage, "In air at the surface, millivolts.").within(0.0, 60.0),
-            value("oxygen", Quantity::Voltage, "In oxygen at the surface, millivolts.").within(0.0, 300.0),
+            value("oxygen", Quantity::Voltage, "In oxygen, millivolts.").within(0.0, 300.0),
+            value(
+                "pressure",
+                Quantity::Partial,
+                "The pressure of the oxygen it was read in, bar, as in a pressure pot; that of the surface unless said.",
+            )
+            .within(0.2, 3.0),
         ],
         either: Some(Either::AtLeast(&["air", "oxygen"])),
         ..RECORD

@@ -94,8 +94,11 @@ def within(diver, to, line):
 
 
 def next_up(depth, shallowest):
-    grid = (np.ceil((depth - 1e-6) / GRID) - 1.0) * GRID
-    return float(grid) if grid >= shallowest - 1e-6 else 0.0
+    # The last stop has a depth of its own, of the grid or not.
+    below = [grid for grid in np.arange(0.0, depth - 1e-6, GRID) if grid > shallowest + 1e-6]
+    if below:
+        return float(max(below))
+    return float(shallowest) if depth > shallowest + 1e-6 else 0.0
 
 
 def way_up(diver, gases, low, high, shallowest):
@@ -113,6 +116,7 @@ def way_up(diver, gases, low, high, shallowest):
 
     while diver.depth > 1e-9:
         on_grid = abs(diver.depth / GRID - round(diver.depth / GRID)) < 1e-9 and diver.depth >= shallowest
+        on_grid = on_grid or abs(diver.depth - shallowest) < 1e-9
         if on_grid and (gas := better(diver.depth, diver.gas)):
             diver.gas = gas
             diver.go(diver.depth, 1.0)

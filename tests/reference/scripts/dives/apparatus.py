@@ -7,9 +7,11 @@ same for all.
 
 from dataclasses import dataclass
 
-from loop_transients import VENTILATION as VENTILATION_DRY
 
 from .world import STPD, VENTILATION, Model
+
+# Breathed in free litres for each free litre of oxygen, as a dry loop at 20 °C had it.
+VENTILATION_DRY = 25.0 * (1.01325 - 0.06282) / 1.01325 * 273.15 / 310.15
 
 
 @dataclass

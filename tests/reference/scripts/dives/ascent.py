@@ -38,8 +38,11 @@ class WayUp:
         return there, pieces
 
     def next_up(self, depth):
-        grid = (np.ceil((depth - 1e-6) / GRID) - 1.0) * GRID
-        return float(grid) if grid >= self.shallowest - 1e-6 else 0.0
+        # The last stop has a depth of its own, of the grid or not.
+        below = [grid for grid in np.arange(0.0, depth - 1e-6, GRID) if grid > self.shallowest + 1e-6]
+        if below:
+            return float(max(below))
+        return float(self.shallowest) if depth > self.shallowest + 1e-6 else 0.0
 
     def better(self, diver):
         if diver.source == "loop":
@@ -73,6 +76,7 @@ class WayUp:
 
         while diver.depth > 1e-9:
             on_grid = abs(diver.depth / GRID - round(diver.depth / GRID)) < 1e-9 and diver.depth >= self.shallowest
+            on_grid = on_grid or abs(diver.depth - self.shallowest) < 1e-9
             if on_grid and (gas := self.better(diver)):
                 diver.source = gas
                 wait()
