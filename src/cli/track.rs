@@ -89,12 +89,13 @@ impl Track {
         let (mut dives, mut complete) = (Vec::new(), true);
         let earlier = archive.earlier(file);
         let day = Day::of(&scope, archive.runs(), &plan, &earlier);
+        let shown = self.scenario.is_none().then(|| Day::as_shown(&scope, archive.runs(), &plan, &earlier));
         for dive in &meant {
             match day.dive(dive) {
                 Ok(simulated) => match self.troubled(simulated)? {
                     Some(simulated) => {
                         complete &= simulated.ran.never_surfaces().is_none();
-                        let simulated = if self.scenario.is_none() { simulated.shown() } else { simulated };
+                        let simulated = shown.as_ref().and_then(|day| day.dive(dive).ok()).unwrap_or(simulated);
                         dives.push(simulated);
                     }
                     None => complain(format!(

@@ -15,6 +15,9 @@ use crate::plan::{Dive, Plan, Scope};
 /// A diver's dive with its run, or the facts that lack.
 type Dived<'a> = (DiverDive<'a>, Result<Simulated<'a>, Vec<Missing>>);
 
+/// How a dive that was run is taken.
+type How<'a> = fn(&Simulated<'a>) -> Simulated<'a>;
+
 /// Every diver's every dive of a plan as it would go, alternatives among them, in the order of [`dives::of`].
 #[derive(Debug, Clone, Default)]
 pub struct Day<'a> {
@@ -37,6 +40,15 @@ impl<'a> Day<'a> {
     /// A plan whose divers are still under water by the word of another leaves nothing: it is another word on the same dive,
     /// or can't be dived.
     pub fn of(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Neighbour]) -> Day<'a> {
+        Day::run(scope, runs, plan, earlier, Simulated::clone)
+    }
+
+    /// The same as people are shown it: each dive straight up where nothing says its stops, and what such a dive leaves.
+    pub fn as_shown(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Neighbour]) -> Day<'a> {
+        Day::run(scope, runs, plan, earlier, Simulated::shown)
+    }
+
+    fn run(scope: &Scope, runs: &SimulationCache, plan: &'a Plan, earlier: &'a [Neighbour], how: How<'a>) -> Day<'a> {
         let mut left = Carryover::default();
         let (mut ended, mut under_water): (Option<Ended>, _) = (None, UnderWater::default());
         let mut day = Day::default();
@@ -47,7 +59,7 @@ impl<'a> Day<'a> {
             let so_far = left.clone();
             left.renewed(&before.scope, &before.plan, ended.as_ref().map(|ended| ended.rest_until(&before.plan)));
             let mut passed = Day::default();
-            passed.follow(&mut left, &before.scope, runs, &before.plan);
+            passed.follow(&mut left, &before.scope, runs, &before.plan, how);
             left.forget_unknown();
             let mut with_it = UnderWater::default();
             with_it.follow(&passed.own);
@@ -61,19 +73,28 @@ impl<'a> Day<'a> {
             day.before.extend(passed.own);
         }
         left.renewed(scope, plan, ended.as_ref().map(|ended| ended.rest_until(plan)));
-        day.follow(&mut left, scope, runs, plan);
+        day.follow(&mut left, scope, runs, plan, how);
         day
     }
 
     /// Runs a plan's dives, each with what is left for it.
-    fn follow(&mut self, left: &mut Carryover<'a>, scope: &Scope, runs: &SimulationCache, plan: &'a Plan) {
+    fn follow(
+        &mut self,
+        left: &mut Carryover<'a>,
+        scope: &Scope,
+        runs: &SimulationCache,
+        plan: &'a Plan,
+        how: How<'a>,
+    ) {
         for (number, first) in plan.dives.iter().enumerate() {
             let begins = self.all.len();
             let used_l = Arc::new(left.used_l.clone());
             for dive in dives::of_dive(plan, first) {
                 let found = match left.unknown(&dive) {
                     Some(missing) => Err(missing),
-                    None => Simulated::of(scope, runs, &dive, &|of| left.before(scope, of)),
+                    None => {
+                        Simulated::of(scope, runs, &dive, &|of| left.before(scope, of)).map(|simulated| how(&simulated))
+                    }
                 };
                 self.numbers.insert(dive.id(), self.all.len());
                 self.all.push((dive, found));

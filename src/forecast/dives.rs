@@ -9,8 +9,8 @@ use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
 use crate::physics::{Mix, SetPoint};
 use crate::plan::{
-    Apparatus, ApparatusKind, ByWork, Carried, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind, Maybe, Plan,
-    Role, TeamMember, Work, WrittenMix, as_of,
+    Apparatus, ApparatusKind, ByWork, Carried, Course, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind,
+    Maybe, Plan, Role, TeamMember, Training, Work, WrittenMix, as_of,
 };
 use crate::source::{FileId, Place, Placed};
 
@@ -171,6 +171,24 @@ impl<'a> DiverDive<'a> {
         let point = self.member.set_point.as_ref().filter(|_| self.kind() != Some(ApparatusKind::Open));
         let gas = || self.main_gas().map(|carried| &carried.name.place);
         point.map(|point| &point.place).or_else(gas).unwrap_or(&self.member.name.place)
+    }
+
+    /// The course that the diver is a student of on this dive: one that the plan names, under an instructor of the dive who is
+    /// trained to teach the student's kind of apparatus.
+    pub fn taught(&self) -> Option<&'a Defined<Course>> {
+        let is = |member: &TeamMember, role: &str| member.role.as_ref().is_some_and(|said| said.value == role);
+        let (course, kind, day) = (self.plan.taught.as_deref()?, self.kind()?, self.day()?);
+        let teaches = |member: &&TeamMember| {
+            let trained = member.diver.iter().flat_map(|diver| &diver.thing.trained);
+            let held = |training: &&Dated<Training>| {
+                let what = &training.what;
+                training.on.as_ref().is_some_and(|on| on.value <= day)
+                    && what.kind.as_ref().is_some_and(|said| said.value == kind)
+                    && what.teaches.as_ref().is_some_and(|said| said.value)
+            };
+            is(member, "instructor") && trained.into_iter().any(|training| held(&training))
+        };
+        (is(self.member, "student") && self.team().iter().any(|member| teaches(&member))).then_some(course)
     }
 
     /// The pressure at the surface, and how it grows with depth. A plan that says no altitude is at sea level.

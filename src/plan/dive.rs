@@ -2,7 +2,9 @@
 
 use jiff::civil::{Date, Time};
 
-use super::{Apparatus, Cylinder, Defined, Diver, Leg, Limits, Maybe, NameUse, Role, Routine, Use, Work};
+use std::sync::Arc;
+
+use super::{Apparatus, Course, Cylinder, Defined, Diver, Leg, Limits, Maybe, NameUse, Role, Routine, Use, Work};
 use crate::physics::SetPoint;
 use crate::source::{FileId, Place, Placed};
 
@@ -46,12 +48,29 @@ pub struct Plan {
     /// The limits of the template, with those of the templates it starts from, as they would hold without the plan's own
     /// word; `None` for a plan that starts from none.
     pub template_limits: Option<Limits>,
+    /// What is still to be answered in it, or in the template it starts from.
+    pub open: Vec<Open>,
+    /// The course it is a day of.
+    pub course: Option<NameUse>,
+    /// That course, as far as it is defined.
+    pub taught: Option<Arc<Defined<Course>>>,
     /// Dives and what lies between, in order.
     pub dives: Vec<Dive>,
     /// Minutes at the surface after each dive; shorter than `dives` by one or more.
     pub intervals_min: Vec<Maybe<f64>>,
     /// When the divers fly after the dives.
     pub flight: Option<Flight>,
+}
+
+/// A value that is still to be answered: `?`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Open {
+    /// Where it stands.
+    pub place: Place,
+    /// The word that it is a value of.
+    pub word: String,
+    /// The property, where it is none of the word's arguments.
+    pub part: Option<String>,
 }
 
 /// When the divers fly, or go up to a height.

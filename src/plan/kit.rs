@@ -13,6 +13,8 @@ pub struct Apparatus {
     pub kind: Maybe<ApparatusKind>,
     /// The maker's number.
     pub serial: Maybe<String>,
+    /// The model, where training is by model.
+    pub model: Maybe<String>,
     /// Loop volume: counterlungs, beds and lungs, litres.
     pub loop_l: Maybe<f64>,
     /// Feed that is always on, free litres a minute.
@@ -203,6 +205,19 @@ pub struct Diver {
 pub struct Training {
     /// The kind of apparatus.
     pub kind: Maybe<ApparatusKind>,
+    /// Deepest, metres.
+    pub depth_m: Maybe<f64>,
+    /// Longest total of stops, minutes.
+    pub deco_min: Maybe<f64>,
+    /// Whether it is for teaching others.
+    pub teaches: Maybe<bool>,
+    /// The model of apparatus that it is for; any of the kind unless said.
+    pub model: Maybe<String>,
+}
+
+/// A course: what its students may dive under an instructor.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Course {
     /// Deepest, metres.
     pub depth_m: Maybe<f64>,
     /// Longest total of stops, minutes.

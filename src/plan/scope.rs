@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::{Apparatus, Canister, Cylinder, Defined, Diver, Limits, Routine, Site, Use, Waiver};
+use super::{Apparatus, Canister, Course, Cylinder, Defined, Diver, Limits, Routine, Site, Use, Waiver};
 use crate::findings::Level;
 use crate::source::{Place, Placed};
 
@@ -22,6 +22,8 @@ pub struct Scope {
     pub sites: BTreeMap<String, Arc<Defined<Site>>>,
     /// Preparation routines.
     pub routines: BTreeMap<String, Arc<Defined<Routine>>>,
+    /// Courses.
+    pub courses: BTreeMap<String, Arc<Defined<Course>>>,
     /// Waivers that stand in the other files in sight: they cover what is caused by the things they stand under. The
     /// file's own may be among them.
     pub waivers: Vec<Waiver>,

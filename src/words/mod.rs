@@ -10,8 +10,8 @@ mod quantity;
 mod table;
 
 pub use error::{VocabularyError, VocabularyErrorKind, VocabularyFix};
-pub(crate) use quantity::water_litres;
 pub use quantity::{Amount, Measures, Quantity, Unit, UnitError};
+pub(crate) use quantity::{OPEN, is_open, water_litres};
 
 use crate::syntax::{Entry, Tree};
 

@@ -7,7 +7,7 @@ use leadsman::archive::{Archive, Disk};
 use leadsman::findings::Level;
 use leadsman::physics::SetPoint;
 use leadsman::physics::litres::Stpd;
-use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Role, Status, Work, WrittenMix};
+use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Role, Status, Way, Work, WrittenMix};
 use leadsman::words::{LIMITS, LimitName};
 
 use super::{archive, id, written};
@@ -77,8 +77,18 @@ fn the_sample_plan_is_read_whole() {
     assert_eq!(limits.said(LimitName::Depth).unwrap().place.file, id("leadsman.kdl"));
     let unsaid: Vec<&str> =
         LIMITS.iter().filter(|limit| limits.said(limit.name).is_none()).map(|limit| limit.words).collect();
-    let expected =
-        ["unusable", "deco", "shallowest-stop", "band", "react", "currency months=", "supervision students="];
+    let expected = [
+        "po2 supply=",
+        "unusable",
+        "deco",
+        "shallowest-stop",
+        "band",
+        "react",
+        "exit pace=",
+        "exit share=",
+        "currency months=",
+        "supervision students=",
+    ];
     assert_eq!(unsaid, expected);
 
     let [morning, afternoon] = &plan.dives[..] else { panic!("two dives") };
@@ -151,6 +161,8 @@ fn the_sample_kit_is_read_whole() {
         "lasts_min",
         "made",
         "make_up_max_lpm",
+        "model",
+        "oxygen_bar",
         "pre_breathe_min",
         "reach_coldest_c",
         "spill_compensated",
@@ -227,6 +239,9 @@ fn every_other_word_has_its_field_too() {
     close(&plan.limits.set(LimitName::ShallowestStop), 6.0);
     close(&plan.limits.set(LimitName::Band), 1.5);
     close(&plan.limits.set(LimitName::React), 2.0);
+    close(&plan.limits.set(LimitName::Po2Supply), 1.3);
+    close(&plan.limits.set(LimitName::ExitPace), 0.8);
+    close(&plan.limits.set(LimitName::ExitShare), 30.0);
     close(&plan.limits.set(LimitName::CurrencyMonths), 9.0);
     close(&plan.limits.set(LimitName::SupervisionStudents), 4.0);
 
@@ -254,6 +269,13 @@ fn every_other_word_has_its_field_too() {
     close(&night.legs[0].rate().cloned(), 15.24);
     assert_eq!(of(&night.legs[0].work), Work::Heavy);
     assert!(matches!(&night.legs[1].kind, LegKind::Stay { minutes: None, until_min } if of(until_min) == 25.0));
+    assert_eq!((of(&night.legs[1].way), of(&night.legs[2].way)), (Way::In, Way::Out));
+    close(&night.legs[2].exit_min, 1.0);
+    assert!(of(&night.team_bailout));
+    let course = plan.taught.as_ref().unwrap();
+    assert_eq!((course.name.value.as_str(), of(&plan.course)), ("first loop", "first loop".into()));
+    close(&course.thing.depth_m, 80.0 * 0.3048);
+    close(&course.thing.deco_min, 3.0);
     close(&night.legs[2].depth_m().cloned(), 18.0);
     assert!(matches!(&night.legs[2].kind, LegKind::Travel { minutes, .. } if of(minutes) == 1.5));
     assert!(matches!(&night.legs[3].kind, LegKind::SetPoint(said) if of(said) == SetPoint::Fraction(0.3)));
@@ -293,6 +315,8 @@ fn every_other_word_has_its_field_too() {
     assert_eq!(beds, [("c-41", false), ("c-32", true), ("c-43", false)]);
     close(&unit.pre_breathe_min, 5.0);
     assert_eq!(of(&unit.mouthpiece), Some(Role::Diluent));
+    assert_eq!(of(&unit.model), "otter");
+    close(&unit.cells[0].readings[0].what.oxygen_bar, 1.6);
     assert_eq!(of(&unit.cells[0].made).to_string(), "2026-12-01");
     assert_eq!(of(&unit.cells[0].life), Life::Days(364));
     close(&unit.batteries[0].lasts_min, 1200.0);
@@ -311,6 +335,7 @@ fn every_other_word_has_its_field_too() {
     // Written in free litres; inside it is STPD, as what is beside it: 0.7 × 273.15 / 293.15 × 1 / 1.01325.
     assert!((ada.oxygen.at(Work::Rest).unwrap().value.0 - 0.7 * 273.15 / 293.15 / 1.013_25).abs() < 1e-12);
     assert_eq!(ada.oxygen.at(Work::Light).unwrap().value.0, 1.0);
+    assert_eq!((of(&ada.trained[0].what.model), of(&ada.trained[0].what.teaches)), ("otter".into(), true));
     assert_eq!(of(&ada.lives_since).to_string(), "2027-05-01");
     assert!(Work::ALL.iter().all(|work| ada.gas.at(*work).is_some()));
 

@@ -297,6 +297,7 @@ fn names(scope: &Scope, kind: ThingKind) -> Box<dyn Iterator<Item = &str> + '_> 
         ThingKind::Diver => Box::new(scope.divers.keys().map(String::as_str)),
         ThingKind::Site => Box::new(scope.sites.keys().map(String::as_str)),
         ThingKind::Routine => Box::new(scope.routines.keys().map(String::as_str)),
+        ThingKind::Course => Box::new(scope.courses.keys().map(String::as_str)),
     }
 }
 
@@ -308,6 +309,7 @@ fn defines(scope: &Scope, kind: ThingKind, name: &str) -> bool {
         ThingKind::Diver => scope.divers.contains_key(name),
         ThingKind::Site => scope.sites.contains_key(name),
         ThingKind::Routine => scope.routines.contains_key(name),
+        ThingKind::Course => scope.courses.contains_key(name),
     }
 }
 

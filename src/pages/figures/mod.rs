@@ -86,7 +86,7 @@ impl<'a> Scene<'a> {
             ThingKind::Cylinder => carried(dive.member).is_some(),
             ThingKind::Unit => dive.member.unit_name.as_ref().is_some_and(|unit| unit.value == name),
             ThingKind::Diver => dive.member.name.value == name,
-            ThingKind::Canister | ThingKind::Site | ThingKind::Routine => false,
+            ThingKind::Canister | ThingKind::Site | ThingKind::Routine | ThingKind::Course => false,
         };
         let is_here =
             |dive: &DiverDive<'a>| dive.member.whole.file == at.file && dive.member.whole.span.contains(at.span);
@@ -110,7 +110,7 @@ impl<'a> Scene<'a> {
             ThingKind::Cylinder => cylinder::rows(self, self.scope.cylinders.get(name)?),
             ThingKind::Unit => unit::rows(self, self.scope.units.get(name)?),
             ThingKind::Diver => diver::rows(self, self.scope.divers.get(name)?),
-            ThingKind::Canister | ThingKind::Site | ThingKind::Routine => return None,
+            ThingKind::Canister | ThingKind::Site | ThingKind::Routine | ThingKind::Course => return None,
         };
         Some(Figures { title: format!("{kind} {name:?}"), when: self.when(), rows })
     }

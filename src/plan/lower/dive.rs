@@ -3,14 +3,14 @@
 use jiff::civil::Date;
 
 use super::kit::work;
-use super::view::Node;
+use super::view::{Node, Said};
 use crate::physics::SetPoint;
 use crate::plan::{
-    Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, NameUse, Plan,
-    Preparation, Record, Role, Scope, Site, Status, TeamMember, Use, Way,
+    Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, NameUse, Open,
+    Plan, Preparation, Record, Role, Scope, Site, Status, TeamMember, Use, Way,
 };
 use crate::source::Placed;
-use crate::words::LIMITS;
+use crate::words::{LIMITS, OPEN, is_open};
 
 /// How many legs a dive may come to once every `repeat` is written out. Far past any real dive; what lies beyond is
 /// left out, so that a slip of the hand costs neither time nor memory.
@@ -48,6 +48,7 @@ pub fn plan(own: &Node<'_>, templates: &[Node<'_>], from: Option<Use>, scope: &S
     let template_limits = templates.split_first().map(|(nearest, farther)| {
         limits_of(&farther.iter().fold(nearest.clone(), |merged, template| merged.over(template.clone())))
     });
+    let course = merged.child("course").and_then(|node| node.key_name()).filter(|name| name.value != OPEN);
     Plan {
         file: own.source().file.clone(),
         name: own.name_or_empty(),
@@ -57,9 +58,12 @@ pub fn plan(own: &Node<'_>, templates: &[Node<'_>], from: Option<Use>, scope: &S
         status: status(own).unwrap_or_default(),
         status_at: own.prop("status").map(|said| said.place()),
         from,
+        taught: course.as_ref().and_then(|name| scope.courses.get(&name.value)).cloned(),
+        course,
         site: merged.child("site").map(|node| context.site(&node)),
         limits: limits_of(&merged).or(&scope.house.limits),
         template_limits,
+        open: open(&merged),
         dives,
         intervals_min,
         flight: own.child("flight").map(|node| Flight {
@@ -68,6 +72,25 @@ pub fn plan(own: &Node<'_>, templates: &[Node<'_>], from: Option<Use>, scope: &S
             at: node.time("at"),
         }),
     }
+}
+
+/// What is still to be answered below a node, in order.
+fn open(node: &Node<'_>) -> Vec<Open> {
+    let mut found = Vec::new();
+    let mut see = |said: &Said<'_>, part: Option<String>| {
+        if is_open(&said.entry.value) {
+            found.push(Open { place: said.place(), word: node.name().into_owned(), part });
+        }
+    };
+    for at in 0.. {
+        let Some(said) = node.arg(at) else { break };
+        see(&said, None);
+    }
+    for said in node.props() {
+        see(&said, said.entry.key.as_ref().map(|key| key.text.to_string()));
+    }
+    found.extend(node.children().iter().flat_map(open));
+    found
 }
 
 /// What a plan says it is for.

@@ -8,10 +8,11 @@ use jiff::civil::Date;
 use super::view::Node;
 use crate::physics::litres::{Free, Stpd};
 use crate::plan::{
-    Apparatus, ApparatusKind, Battery, Bed, ByWork, Canister, Cell, Cylinder, Dated, Defined, Diver, Fill, Maybe,
-    Reading, Routine, RoutineStep, Training, Work, WrittenMix,
+    Apparatus, ApparatusKind, Battery, Bed, ByWork, Canister, Cell, Course, Cylinder, Dated, Defined, Diver, Fill,
+    Maybe, Reading, Routine, RoutineStep, Training, Work, WrittenMix,
 };
 use crate::source::Placed;
+use crate::words::is_open;
 
 /// A kind of thing that other files may add records to.
 pub(super) trait Thing: Default {
@@ -44,6 +45,10 @@ fn dated<T>(node: &Node<'_>, what: T) -> Dated<T> {
 }
 
 /// Records of a kind below a thing, in order.
+fn records_of<'t, T>(nodes: impl Iterator<Item = Node<'t>>, what: impl Fn(&Node<'t>) -> T) -> Vec<Dated<T>> {
+    nodes.map(|record| dated(&record, what(&record))).collect()
+}
+
 fn records<T>(node: &Node<'_>, name: &str, what: impl Fn(&Node<'_>) -> T) -> Vec<Dated<T>> {
     node.named(name).map(|record| dated(&record, what(&record))).collect()
 }
@@ -65,6 +70,7 @@ impl Thing for Apparatus {
     fn append(&mut self, node: &Node<'_>) {
         renew(&mut self.kind, unit_kind(node));
         renew(&mut self.serial, node.text("serial"));
+        renew(&mut self.model, node.text("model"));
         renew(&mut self.loop_l, node.child_number("loop"));
         if let Some(feed) = node.child("feed") {
             renew(&mut self.feed_constant_lpm, feed.number("constant"));
@@ -208,7 +214,9 @@ impl Thing for Cylinder {
     fn append(&mut self, node: &Node<'_>) {
         renew(&mut self.working_gauge_bar, node.number("working"));
         renew(&mut self.size_l, node.size_l());
-        self.fills.extend(records(node, "fill", |fill| Fill {
+        let made = |fill: &Node<'_>| fill.arg(0).is_none_or(|said| !is_open(&said.entry.value));
+        // A fill that is still to be made is no record.
+        self.fills.extend(records_of(node.named("fill").filter(made), |fill| Fill {
             gauge_bar: fill.number_arg(),
             temperature_c: fill.number("temperature"),
             by: fill.text("by"),
@@ -245,6 +253,8 @@ impl Thing for Diver {
             kind: unit_kind(trained),
             depth_m: trained.number("depth"),
             deco_min: trained.number("deco"),
+            teaches: trained.yes("teaches"),
+            model: trained.text("model"),
         }));
         self.dived.extend(records(node, "dived", unit_kind));
         if let Some(gas) = node.child("gas") {
@@ -267,6 +277,11 @@ fn by_work<T>(node: &Node<'_>, flow: impl Fn(f64) -> T) -> ByWork<T> {
 }
 
 /// A routine as the node that defines it says.
+/// A course as one node says it.
+pub(super) fn course(node: &Node<'_>) -> Course {
+    Course { depth_m: node.number("depth"), deco_min: node.number("deco") }
+}
+
 pub(super) fn routine(node: &Node<'_>) -> Routine {
     let steps = node.named("step").map(|step| RoutineStep {
         name: step.name_or_empty(),

@@ -9,6 +9,7 @@ use crate::findings::texts;
 use crate::plan::{NameUse, Role};
 use crate::source::Placed;
 use crate::syntax::NodeId;
+use crate::words::OPEN;
 
 /// The kinds of thing that have a name of their own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -25,17 +26,20 @@ pub enum ThingKind {
     Site,
     /// A preparation routine.
     Routine,
+    /// A course.
+    Course,
 }
 
 impl ThingKind {
     /// All of them.
-    pub const ALL: [ThingKind; 6] = [
+    pub const ALL: [ThingKind; 7] = [
         ThingKind::Unit,
         ThingKind::Canister,
         ThingKind::Cylinder,
         ThingKind::Diver,
         ThingKind::Site,
         ThingKind::Routine,
+        ThingKind::Course,
     ];
 
     /// Those that other files add dated records to.
@@ -50,6 +54,7 @@ impl ThingKind {
             ThingKind::Diver => "diver",
             ThingKind::Site => "site",
             ThingKind::Routine => "routine",
+            ThingKind::Course => "course",
         }
     }
 }
@@ -96,7 +101,7 @@ pub(super) fn mentions(source: &Source) -> Vec<Mention> {
 fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
     let name = node.name();
     let mut say = |kind: Option<ThingKind>, name: Option<Placed<String>>, part: &str| {
-        if let Some(name) = name.filter(|name| !name.value.is_empty()) {
+        if let Some(name) = name.filter(|name| !name.value.is_empty() && name.value != OPEN) {
             mentions.push(Mention {
                 kind,
                 name,
@@ -118,6 +123,7 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
                 mention.defines = true;
             }
         }
+        (Some("plan"), "course") => say(Some(ThingKind::Course), node.key_name(), "course"),
         (None, "record") => say(None, node.key_name(), "record"),
         (Some("plan"), "site") => {
             say(Some(Site), node.key_name(), "site");

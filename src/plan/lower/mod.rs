@@ -15,7 +15,7 @@ pub use mention::{Mention, ThingKind};
 pub use resolve::scope;
 pub use view::{Node, Source};
 
-use super::{Apparatus, Canister, Cylinder, Defined, Diver, House, Routine, Site, Status, Waiver};
+use super::{Apparatus, Canister, Course, Cylinder, Defined, Diver, House, Routine, Site, Status, Waiver};
 use crate::source::{FileId, Placed, Span};
 use crate::syntax::{NodeId, Tree};
 
@@ -38,6 +38,8 @@ pub struct ParsedFile {
     pub sites: Vec<Arc<Defined<Site>>>,
     /// Routines.
     pub routines: Vec<Arc<Defined<Routine>>>,
+    /// Courses.
+    pub courses: Vec<Arc<Defined<Course>>>,
     /// Its `record`s for things of other files.
     pub records: Vec<NodeId>,
     /// Its waivers.
@@ -66,6 +68,7 @@ impl ParsedFile {
             divers: Vec::new(),
             sites: Vec::new(),
             routines: Vec::new(),
+            courses: Vec::new(),
             records: Vec::new(),
             waivers: house::waivers(&source),
             house: house::house(&source),
@@ -85,6 +88,7 @@ impl ParsedFile {
                 "diver" => word.divers.push(kit::defined(&node, kit::thing(&node))),
                 "site" => word.sites.push(kit::defined(&node, dive::site(&node))),
                 "routine" => word.routines.push(kit::defined(&node, kit::routine(&node))),
+                "course" => word.courses.push(kit::defined(&node, kit::course(&node))),
                 "record" => word.records.push(node.id()),
                 "plan" if word.plan.is_none() => {
                     word.plan = Some(node.id());
@@ -116,5 +120,6 @@ impl ParsedFile {
             .chain(each(ThingKind::Diver, &self.divers))
             .chain(each(ThingKind::Site, &self.sites))
             .chain(each(ThingKind::Routine, &self.routines))
+            .chain(each(ThingKind::Course, &self.courses))
     }
 }

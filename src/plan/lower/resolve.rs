@@ -18,6 +18,7 @@ pub fn scope(files: &[Arc<ParsedFile>], house: House) -> Scope {
         define(&mut scope.divers, &word.divers);
         define(&mut scope.sites, &word.sites);
         define(&mut scope.routines, &word.routines);
+        define(&mut scope.courses, &word.courses);
         scope.waivers.extend(word.waivers.iter().cloned());
     }
     for word in files {

@@ -9,7 +9,7 @@ use std::collections::{HashMap, VecDeque};
 
 use crate::source::{FileId, Place, Placed, Span};
 use crate::syntax::{Entry, NodeId, Tree, Value};
-use crate::words::{Key, Measures, NodeDef, word_of};
+use crate::words::{Key, Measures, NodeDef, OPEN, word_of};
 
 /// A file as the lowering reads it.
 #[derive(Debug, Clone)]
@@ -173,15 +173,25 @@ impl<'t> Node<'t> {
         })
     }
 
-    /// The properties of the topmost file, in order.
-    pub(super) fn props(&self) -> impl Iterator<Item = Said<'t>> + use<'t> {
-        let layer = self.top;
-        layer.entries().filter(|entry| entry.key.is_some()).map(move |entry| Said { layer, entry })
+    /// The properties, each from the topmost file that has it, in order.
+    pub(super) fn props(&self) -> Vec<Said<'t>> {
+        let mut said: Vec<Said<'t>> = Vec::new();
+        for layer in self.layers() {
+            let known = said.len();
+            for entry in layer.entries() {
+                let Some(key) = &entry.key else { continue };
+                let before = said.iter().take(known);
+                if !before.filter_map(|said| said.entry.key.as_ref()).any(|other| other.text == key.text) {
+                    said.push(Said { layer, entry });
+                }
+            }
+        }
+        said
     }
 
     /// How many properties its own file gives it.
     pub(super) fn prop_count(&self) -> usize {
-        self.props().count()
+        self.props().len()
     }
 
     fn layers(&self) -> impl Iterator<Item = Layer<'t>> {
@@ -227,9 +237,15 @@ impl<'t> Node<'t> {
         let also = word.also_key.and_then(|key| self.text(key)).map(|also| also.value);
         match word.key {
             Key::Singleton => Some((self.name(), None, also)),
+            Key::FirstArgument if self.is_open() => None,
             Key::FirstArgument => Some((self.name(), self.key_name().map(|key| key.value), also)),
             Key::Position => None,
         }
+    }
+
+    /// Whether its name is still to be answered: `diver "?"`.
+    pub fn is_open(&self) -> bool {
+        self.key_name().is_some_and(|name| name.value == OPEN)
     }
 
     /// Whether a plan's node and its template's describe one thing whose children merge.
@@ -261,6 +277,9 @@ fn merge_into<'t>(merged: &mut Vec<Node<'t>>, own: Vec<Node<'t>>) {
             templates.entry(identity).or_insert(at);
         }
     }
+    // Places that the templates leave open, in order: whoever is not named there takes the next.
+    let open = |(at, node): (usize, &Node<'t>)| (node.name() == "diver" && node.is_open()).then_some(at);
+    let mut open: VecDeque<usize> = merged.iter().enumerate().filter_map(open).collect();
     let mut intervals = Intervals::default();
     for node in own {
         if node.name() == "interval" {
@@ -269,6 +288,14 @@ fn merge_into<'t>(merged: &mut Vec<Node<'t>>, own: Vec<Node<'t>>) {
         }
         if node.name() == "dive" {
             intervals.see_dive(&node);
+        }
+        let known = node.identity().is_some_and(|identity| templates.contains_key(&identity));
+        if node.name() == "diver"
+            && !known
+            && let Some(place) = open.pop_front().and_then(|at| merged.get_mut(at))
+        {
+            *place = node.over(place.clone());
+            continue;
         }
         // What the file itself already said stays beside it: two of one name in one file are for a rule to tell.
         match node.identity().and_then(|identity| templates.remove(&identity)).and_then(|at| merged.get_mut(at)) {

@@ -119,7 +119,12 @@ fn bounds(dive: &DiverDive<'_>) -> Vec<Bound> {
     }
     let said = held(dive).filter_map(|training| training.deco_min.as_ref());
     let most = said.max_by(|a, b| a.value.total_cmp(&b.value));
-    if let Some(deco) = most {
+    if let Some(course) = dive.taught() {
+        if let Some(deco) = &course.thing.deco_min {
+            let whose = said!("course {course:?}", course = course.name.value);
+            bounds.push(Bound { minutes: deco.value, whose, place: deco.place.clone() });
+        }
+    } else if let Some(deco) = most {
         let whose = said!("the training of {trained}", trained = *dive.member.name);
         bounds.push(Bound { minutes: deco.value, whose, place: deco.place.clone() });
     }

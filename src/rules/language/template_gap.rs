@@ -1,6 +1,6 @@
 //! `template-gap`: a plan leaves open what its template left for the day to tell.
 
-use crate::findings::{Finding, Level, Said};
+use crate::findings::{Finding, Level, Said, said};
 use crate::plan::{Dive, Gap, Plan, Status};
 use crate::rules::{Context, Family, Rule, Sink};
 use crate::source::Place;
@@ -12,6 +12,16 @@ pub(crate) const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let Some(plan) = context.plan else { return };
+    for open in &plan.open {
+        let part = open.part.as_ref();
+        let said = match part {
+            Some(part) => said!("`{part}=` of `{word}` is still to be answered", part, word = open.word),
+            None => said!("`{word}` is still to be answered", word = open.word),
+        };
+        let own = open.place.file == *context.file;
+        let place = if own { &open.place } else { &plan.name.place };
+        say(plan, place, said, (!own).then_some(&open.place), sink);
+    }
     // A template that could not be found leaves everything open, and has a finding of its own.
     if plan.from.is_none() || plan.template_limits.is_none() {
         return;

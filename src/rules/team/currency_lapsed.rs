@@ -38,7 +38,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let mut told = BTreeSet::new();
     for dive in dives::all(context) {
         let (Some(diver), Some(kind), Some(day)) = (dive.diver(), dive.kind(), dive.day()) else { continue };
-        if told.insert((&dive.member.name.value, kind)) {
+        // A student is current once the course is over.
+        if dive.taught().is_none() && told.insert((&dive.member.name.value, kind)) {
             one(context, &dive, diver, kind, day, sink);
         }
     }

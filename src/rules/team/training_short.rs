@@ -3,7 +3,7 @@
 use crate::findings::{Level, Wording, said};
 use crate::forecast::dives::DiverDive;
 use crate::physics::tolerance;
-use crate::plan::{ApparatusKind, Training};
+use crate::plan::{ApparatusKind, Course, Defined, Training};
 use crate::rules::dives;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 
@@ -16,14 +16,20 @@ pub(crate) const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {
         let (Some(diver), Some(kind), Some(day)) = (dive.diver(), dive.kind(), dive.day()) else { continue };
+        if let Some(course) = dive.taught() {
+            deeper_than_the_course(context, &dive, course, sink);
+            continue;
+        }
         if diver.trained.is_empty() {
             let who = &dive.member.name;
             sink.lacks(who.place.clone(), format!("`trained` of diver {:?}", **who));
             continue;
         }
+        let model = dive.unit().and_then(|unit| unit.thing.model.as_ref()).map(|model| &model.value);
         let held = |training: &&crate::plan::Dated<Training>| {
             let of_kind = training.what.kind.as_ref().is_some_and(|trained| trained.value == kind);
-            of_kind && training.on.as_ref().is_some_and(|on| on.value <= day)
+            let of_model = training.what.model.as_ref().is_none_or(|trained| model == Some(&trained.value));
+            of_kind && of_model && training.on.as_ref().is_some_and(|on| on.value <= day)
         };
         let depth = |training: &Training| training.depth_m.as_ref().map_or(0.0, |depth| depth.value);
         let deepest = diver.trained.iter().filter(held).max_by(|a, b| depth(&a.what).total_cmp(&depth(&b.what)));
@@ -32,6 +38,27 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             Some(training) => too_deep(context, &dive, &training.what, sink),
         }
     }
+}
+
+/// What a student does beyond the course, whatever they are trained for besides.
+fn deeper_than_the_course(context: &Context<'_>, dive: &DiverDive<'_>, course: &Defined<Course>, sink: &mut Sink<'_>) {
+    let (Some(deepest), Some(most)) = (dive.deepest(), &course.thing.depth_m) else { return };
+    if deepest.value <= most.value + tolerance::DEPTH_M {
+        return;
+    }
+    let message = said!(
+        "course {course:?} takes {diver} to {most} m, and the dive goes to {depth} m",
+        course = course.name.value,
+        diver = *dive.member.name,
+        most = say::number(most.value),
+        depth = say::number(deepest.value)
+    );
+    let finding = RULE.finding(deepest.place.clone(), message).with_about(dive.about());
+    let mut finding = finding
+        .with_related(dive.member.name.place.clone(), "the student")
+        .with_related(most.place.clone(), "the course");
+    finding.fixes.extend(fix::no_deeper(context, dive, most.value));
+    sink.find(finding);
 }
 
 fn not_of_kind(dive: &DiverDive<'_>, kind: ApparatusKind, sink: &mut Sink<'_>) {

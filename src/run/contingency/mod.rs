@@ -100,7 +100,12 @@ impl Outcome {
 /// `escapes` are the ways out from every minute of `track`.
 pub fn outcomes(dive: &Profile, track: &Track, escapes: &[Escape]) -> Vec<Outcome> {
     let (Some(out), Some(trial)) = (dive.home.out, Trial::of(dive, track, escapes)) else { return Vec::new() };
-    Trouble::all(dive, track).into_iter().filter_map(|trouble| trial.outcome(trouble, &out)).collect()
+    let all = Trouble::all(dive, track).into_iter().filter_map(|trouble| trial.outcome(trouble, &out));
+    let (twins, mut others): (Vec<Outcome>, Vec<Outcome>) =
+        all.partition(|one| matches!(one.trouble, Trouble::TwinLost(_)));
+    // Whichever of several is lost, one of them is.
+    others.extend(worst_of(twins.into_iter()));
+    others
 }
 
 /// What a trial goes by.

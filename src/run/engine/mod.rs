@@ -117,7 +117,7 @@ fn follow(
     let change_bar = target_bar - now.bar;
     leg.lasts_min = leg.lasts_min.max(change_bar.abs() / FASTEST_BAR_PER_MIN);
     now.bar_per_min = if leg.lasts_min > 0.0 { change_bar / leg.lasts_min } else { 0.0 };
-    if let Some(cylinder) = now.inflates
+    if let Some(cylinder) = now.inflating()
         && now.bar_per_min > 0.0
         && now.at_surface()
     {
@@ -130,7 +130,7 @@ fn follow(
             return Some(Ended::Nonsense);
         }
         let mut regime = source.regime(now, &leg);
-        if let Some(cylinder) = now.inflates
+        if let Some(cylinder) = now.inflating()
             && now.bar_per_min > 0.0
         {
             regime.draws.push(Draw::steady(cylinder, Purpose::Inflation, INFLATION_L_PER_BAR * now.bar_per_min));
@@ -170,7 +170,7 @@ fn follow(
     let came_up = now.bar_per_min < 0.0;
     now.bar = target_bar;
     now.bar_per_min = 0.0;
-    if let Some(cylinder) = now.inflates
+    if let Some(cylinder) = now.inflating()
         && came_up
         && now.at_surface()
     {

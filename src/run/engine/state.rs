@@ -62,6 +62,13 @@ impl State {
         self.together(cylinder).any(|cylinder| self.holds_gas(cylinder))
     }
 
+    /// The cylinder that suit and wing are filled from: of several side by side the fullest.
+    pub(in crate::run) fn inflating(&self) -> Option<usize> {
+        let had = |cylinder: &usize| self.to_be_had_l(*cylinder);
+        let fullest = self.together(self.inflates?).max_by(|a, b| had(a).total_cmp(&had(b)).then(b.cmp(a)));
+        fullest.or(self.inflates)
+    }
+
     /// A cylinder and those that are breathed evenly with it.
     pub(in crate::run) fn together(&self, cylinder: usize) -> impl Iterator<Item = usize> {
         let twins = self.kit.get(cylinder).and_then(|kit| kit.twins);

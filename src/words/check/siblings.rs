@@ -6,7 +6,7 @@ use super::{Walk, key_of};
 use crate::findings::{FixKind, Wording, said};
 use crate::source::Span;
 use crate::syntax::{NodeId, Value};
-use crate::words::{FileKind, Key, NodeDef, VocabularyErrorKind, VocabularyFix, vocabulary};
+use crate::words::{FileKind, Key, NodeDef, OPEN, VocabularyErrorKind, VocabularyFix, vocabulary};
 
 impl Walk<'_> {
     /// Says which children of a node (or the document) are there twice, and which that must be there are not.
@@ -24,6 +24,8 @@ impl Walk<'_> {
                 Key::Singleton => None,
                 // What lacks its name has its own slip.
                 Key::FirstArgument => match key_of(self.tree, *child) {
+                    // Places that are still open stand side by side.
+                    Some(key) if key == OPEN => continue,
                     Some(key) => Some(key),
                     None => continue,
                 },

@@ -19,7 +19,7 @@ impl Walk<'_> {
             return;
         }
         match word.read(entry, self.measures) {
-            Ok(_) | Err(ValueError::Unit(UnitError::Unreadable)) => {}
+            Ok(_) | Err(ValueError::Unit(UnitError::Unreadable | UnitError::Open)) => {}
             Err(ValueError::Unit(UnitError::Unit)) => self.unit(node, word, entry),
             Err(ValueError::Unit(UnitError::Bare)) => {
                 let written = self.written(entry);

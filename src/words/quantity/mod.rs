@@ -92,6 +92,8 @@ pub enum UnitError {
     Date,
     /// The value is no KDL value at all; the syntax's own error says why.
     Unreadable,
+    /// It is still to be answered: `?`.
+    Open,
 }
 
 /// Which litres of gas a flow was written in; inside it is in its quantity's own.
@@ -171,6 +173,14 @@ impl Amount {
     }
 }
 
+/// What stands for a value that is still to be answered.
+pub(crate) const OPEN: &str = "?";
+
+/// Whether a value is still to be answered.
+pub(crate) fn is_open(value: &Value<'_>) -> bool {
+    matches!(value, Value::Text(text) if text == OPEN)
+}
+
 /// The water volume in litres of a cylinder that is named by its free gas, from that gas in litres at one
 /// atmosphere and its working pressure in bar gauge: ideal gas, as such cylinders are named.
 pub(crate) fn water_litres(free_litres: f64, working_gauge_bar: f64) -> f64 {
@@ -195,6 +205,9 @@ impl Quantity {
     pub fn read(self, value: &Value<'_>, annotation: Option<&str>, measures: Measures) -> Result<Amount, UnitError> {
         if matches!(value, Value::Bad(_)) {
             return Err(UnitError::Unreadable);
+        }
+        if is_open(value) {
+            return Err(UnitError::Open);
         }
         if annotation.is_some_and(|name| self.unit(name).is_none()) {
             // A value of the wrong type is the greater defect of the two.

@@ -86,6 +86,15 @@ pub(super) static ROWS: &[NodeDef] = &[
         ..NODE
     },
     NodeDef {
+        id: "plan course",
+        name: "course",
+        meaning: "The course that the plan is a day of: its students go as deep as it says under an instructor of the dive who \
+                  teaches it.",
+        below: &["plan"],
+        args: &[value("name", Quantity::Name, "The course's name.").needed()],
+        ..NODE
+    },
+    NodeDef {
         id: "limits",
         name: "limits",
         meaning: "The limits that the dives are held to. In `leadsman.kdl` they hold for every plan of the archive.",

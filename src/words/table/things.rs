@@ -1,6 +1,6 @@
 //! Canisters, cylinders, divers and routines, and the dated records under them.
 
-use super::unit::KIND;
+use super::unit::{KIND, MODEL};
 use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, ON, RECORD, TOP, value};
 use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
@@ -135,6 +135,8 @@ pub(super) static ROWS: &[NodeDef] = &[
             KIND.needed(),
             value("depth", Quantity::Depth, "Deepest, metres.").within(0.0, DEEPEST_M),
             value("deco", Quantity::Duration, "Longest total of stops, minutes; 0 allows none.").within(0.0, DAY_MIN),
+            value("teaches", Quantity::YesNo, "Whether it is an instructor's, for teaching others."),
+            MODEL,
             ON,
         ],
         ..RECORD
@@ -144,7 +146,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         name: "dived",
         meaning: "A day on which the diver dived apparatus of a kind: what keeps a diver current on it.",
         below: DIVER_OR_RECORD,
-        props: &[KIND.needed(), ON],
+        props: &[KIND.needed(), MODEL, ON],
         ..RECORD
     },
     NodeDef {
@@ -198,6 +200,21 @@ pub(super) static ROWS: &[NodeDef] = &[
             value("since", Quantity::Date, "The day since which the diver is at the site's own altitude."),
         ],
         either: Some(Either::AtLeast(&["altitude", "since"])),
+        ..NODE
+    },
+    NodeDef {
+        id: "course",
+        name: "course",
+        meaning: "A course: how deep its students go, and how long their stops are, under an instructor who teaches it.",
+        below: &[TOP],
+        args: &[value("name", Quantity::Name, "What plans call the course.").needed()],
+        props: &[
+            value("depth", Quantity::Depth, "Deepest, metres.").needed().within(0.0, DEEPEST_M),
+            value("deco", Quantity::Duration, "Longest total of stops, minutes; 0 allows none.")
+                .needed()
+                .within(0.0, DAY_MIN),
+        ],
+        key: Key::FirstArgument,
         ..NODE
     },
     NodeDef {

@@ -6,6 +6,8 @@ use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 const UNIT: &[&str] = &["unit"];
 const UNIT_OR_RECORD: &[&str] = &["unit", "record"];
 
+pub(super) const MODEL: ValueDef =
+    value("model", Quantity::Text, "The model of apparatus; any of the kind unless said.");
 pub(super) const KIND: ValueDef = value(
     "kind",
     Quantity::OneOf(KINDS),
@@ -23,6 +25,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         props: &[
             KIND.needed(),
             value("serial", Quantity::Text, "The maker's number."),
+            MODEL,
             value("inject", Quantity::Flow, "Greatest oxygen flow that a closed unit injects, free litres a minute.")
                 .within(0.1, 30.0),
         ],
