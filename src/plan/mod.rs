@@ -94,6 +94,8 @@ pub struct Defined<T> {
     pub header: Place,
     /// The whole node.
     pub whole: Span,
+    /// The words below it whose values are usual ones and nobody's own, each where it stands.
+    pub usual: Vec<Placed<String>>,
     /// The thing.
     pub thing: T,
 }

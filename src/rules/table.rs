@@ -33,6 +33,7 @@ pub static TABLE: &[Rule] = &[
     language::use_cycle::RULE,
     language::use_outside::RULE,
     language::template_gap::RULE,
+    language::usual_value::RULE,
     language::template_loosened::RULE,
     language::waiver_without_reason::RULE,
     language::waiver_unused::RULE,

@@ -207,7 +207,7 @@ fn the_sample_kit_is_read_whole() {
     assert_eq!(oxygen, [Some(0.7), Some(1.0), Some(1.5), Some(2.2), Some(3.0)]);
     assert_eq!(of(&diver.fit_until).to_string(), "2027-12-31");
     close(&diver.lives_altitude_m, 40.0);
-    assert_eq!(none(diver), ["lives_since"]);
+    assert_eq!(none(diver), ["lives_since", "model", "teaches"]);
 
     let [cells, flow] = &scope.routines["at the bench"].thing.steps[..] else { panic!("two steps") };
     assert_eq!(cells.name.value, "cells");

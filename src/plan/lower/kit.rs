@@ -29,7 +29,10 @@ pub(super) fn thing<T: Thing>(node: &Node<'_>) -> T {
 
 /// A thing with its name and place.
 pub(super) fn defined<T>(node: &Node<'_>, thing: T) -> Arc<Defined<T>> {
-    Arc::new(Defined { name: node.name_or_empty(), header: node.header(), whole: node.whole().span, thing })
+    let is_usual = |child: &Node<'_>| child.yes("usual").is_some_and(|said| said.value);
+    let usual = node.children().into_iter().filter(is_usual);
+    let usual = usual.map(|child| Placed::new(child.name().into_owned(), child.header())).collect();
+    Arc::new(Defined { name: node.name_or_empty(), header: node.header(), whole: node.whole().span, usual, thing })
 }
 
 /// Takes a newer word where there is one.

@@ -19,6 +19,7 @@ pub(crate) mod unresolved_name;
 pub(crate) mod unused_definition;
 pub(crate) mod use_cycle;
 pub(crate) mod use_outside;
+pub(crate) mod usual_value;
 mod vocabulary_error;
 pub(crate) mod waiver_refused;
 pub(crate) mod waiver_unused;

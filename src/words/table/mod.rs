@@ -87,6 +87,12 @@ impl ValueDef {
 }
 
 /// How hard the divers work.
+/// That a value is a guess: what is usual, and not measured.
+const USUAL: ValueDef = value(
+    "usual",
+    Quantity::YesNo,
+    "Whether the values are what is usual rather than measured or the maker's: a plan that is ready is told of each.",
+);
 /// The ways under something overhead.
 const WAYS: &[&str] = &["in", "out"];
 const WORK: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];

@@ -1,7 +1,7 @@
 //! Canisters, cylinders, divers and routines, and the dated records under them.
 
 use super::unit::{KIND, MODEL};
-use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, ON, RECORD, TOP, value};
+use super::{DAY_MIN, DEEPEST_M, HIGHEST_BAR, NODE, ON, RECORD, TOP, USUAL, value};
 use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
 const CANISTER: &[&str] = &["canister", "record"];
@@ -37,6 +37,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         meaning: "The maker's rating of one canister alone, at a carbon dioxide output and in water of a temperature.",
         below: &["canister"],
         props: &[
+            USUAL,
             value("minutes", Quantity::Duration, "Minutes it lasts.").needed().within(5.0, DAY_MIN),
             value("co2", Quantity::Uptake, "Carbon dioxide it binds meanwhile, litres a minute.").within(0.2, 6.0),
             value("temperature", Quantity::Temperature, "Water temperature, °C.").within(-2.0, 40.0),
@@ -156,6 +157,7 @@ pub(super) static ROWS: &[NodeDef] = &[
                   Levels between go with oxygen.",
         below: DIVER,
         props: &[
+            USUAL,
             gas("rest", "At ease."),
             gas("light", "In light work."),
             gas("moderate", "In moderate work."),
@@ -172,6 +174,7 @@ pub(super) static ROWS: &[NodeDef] = &[
                   (`(free)` says free litres), by how hard the work is. Depth doesn't change it.",
         below: DIVER,
         props: &[
+            USUAL,
             oxygen("rest", "At ease."),
             oxygen("light", "In light work."),
             oxygen("moderate", "In moderate work."),

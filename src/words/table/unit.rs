@@ -1,6 +1,6 @@
 //! Breathing units and the dated records under them.
 
-use super::{DAY_MIN, DEEPEST_M, KINDS, NODE, ON, PERCENT_O2, RECORD, ROLES_OR_NONE, TOP, value};
+use super::{DAY_MIN, DEEPEST_M, KINDS, NODE, ON, PERCENT_O2, RECORD, ROLES_OR_NONE, TOP, USUAL, value};
 use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
 const UNIT: &[&str] = &["unit"];
@@ -38,6 +38,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         meaning: "The loop's volume: counterlungs, beds and lungs.",
         below: UNIT,
         args: &[value("volume", Quantity::Volume, "Litres.").needed().within(1.0, 25.0)],
+        props: &[USUAL],
         ..NODE
     },
     NodeDef {
@@ -46,6 +47,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         meaning: "What is fed to the loop, in free litres a minute unless `(stpd)` says otherwise.",
         below: UNIT,
         props: &[
+            USUAL,
             value("constant", Quantity::Flow, "Always on, litres a minute.").within(0.0, 60.0),
             value("controlled", Quantity::Flow, "The greatest that the oxygen controller opens, litres a minute.")
                 .within(0.0, 120.0),
@@ -83,7 +85,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         name: "floor",
         meaning: "The least oxygen that the loop may fall to.",
         below: UNIT,
-        props: &[value("o2", Quantity::Percent, "Oxygen, percent.").needed().within(5.0, 50.0)],
+        props: &[USUAL, value("o2", Quantity::Percent, "Oxygen, percent.").needed().within(5.0, 50.0)],
         ..NODE
     },
     NodeDef {
@@ -91,7 +93,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         name: "needs",
         meaning: "The leanest supply mix that the maker allows.",
         below: UNIT,
-        props: &[PERCENT_O2.needed()],
+        props: &[USUAL, PERCENT_O2.needed()],
         ..NODE
     },
     NodeDef {
@@ -100,6 +102,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         meaning: "How far the maker lets the unit go.",
         below: UNIT,
         props: &[
+            USUAL,
             value("depth", Quantity::Depth, "Deepest use, metres.").within(1.0, DEEPEST_M),
             value("deco", Quantity::Duration, "Longest total of stops, minutes; 0 allows none.").within(0.0, DAY_MIN),
             value("coldest", Quantity::Temperature, "Coldest water, °C.").within(-2.0, 40.0),
@@ -142,6 +145,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         meaning: "How long the loop is breathed at the surface before the dive.",
         below: UNIT,
         args: &[value("minutes", Quantity::Duration, "Minutes.").needed().within(0.0, 60.0).or("5")],
+        props: &[USUAL],
         ..NODE
     },
     NodeDef {
@@ -150,6 +154,7 @@ pub(super) static ROWS: &[NodeDef] = &[
         meaning: "The gas that checks before the dive take from the cylinder that feeds the loop.",
         below: UNIT,
         args: &[value("litres", Quantity::Volume, "Free litres.").needed().within(0.0, 2000.0).or("0")],
+        props: &[USUAL],
         ..NODE
     },
     NodeDef {
