@@ -30,6 +30,9 @@ pub(in crate::rules) fn each(
         sink.lacks_all([missing]);
         return;
     }
+    if first_end::emptied_before(simulated).is_some() {
+        return;
+    }
     let uncovered = simulated.ran.outcomes().iter().filter(|outcome| !outcome.is_covered());
     let uncovered: Vec<(Level, &Outcome)> =
         uncovered.filter_map(|outcome| Some((troubles(outcome.trouble)?, outcome))).collect();

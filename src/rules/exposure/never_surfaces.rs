@@ -4,6 +4,7 @@ use super::stuck::{empty, why};
 use crate::findings::{Finding, Level, said};
 use crate::forecast::Simulated;
 use crate::rules::runs::{Whose, each_schedule};
+use crate::rules::supply::first_end::emptied_before;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{EventKind, Stuck};
 
@@ -22,6 +23,16 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let Some((track, stuck, t_min)) = simulated.ran.never_surfaces() else { return };
     let dive = &simulated.dive;
     let end = track.at(t_min);
+    if let Some(carried) = emptied_before(simulated).and_then(|cylinder| simulated.kit.get(cylinder)) {
+        let message = said!(
+            "{diver} never surfaces: {role} {cylinder:?} is empty before the dive begins, by what dives before it take",
+            diver = *dive.member.name,
+            role = carried.role.value,
+            cylinder = carried.name.value
+        );
+        sink.find(RULE.finding(carried.name.place.clone(), message).with_about(dive.about()));
+        return;
+    }
     let message = said!(
         "{diver} never surfaces: {moment}, {why}",
         diver = *dive.member.name,

@@ -1,7 +1,7 @@
 //! `bailout-short`: the way out on open circuit lacks gas.
 
 use super::endurance::By;
-use super::first_end::first_end;
+use super::first_end::{emptied_before, first_end};
 use super::way_out::{way_out_in_words, worst};
 use std::collections::BTreeSet;
 
@@ -31,6 +31,9 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let Some(worst) = worst(simulated.ran.escapes()) else { return };
+    if emptied_before(simulated).is_some() {
+        return;
+    }
     // A cylinder of which something is lacking might be the one that would do.
     if !simulated.lacking.is_empty() {
         sink.lacks_all(simulated.lacking.iter().cloned());

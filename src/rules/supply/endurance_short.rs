@@ -1,7 +1,7 @@
 //! `endurance-short`: what the diver lives on does not last the dive and the way home.
 
 use super::endurance::{By, Ends, ends};
-use super::first_end::{batteries, ends_in, first_end};
+use super::first_end::{batteries, emptied_before, ends_in, first_end};
 use super::way_out::way_out_in_words;
 use crate::findings::{Finding, Fix, Level, Said, said};
 use crate::forecast::dives::{DiverDive, Gas};
@@ -30,6 +30,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         };
         if let Err(Unknown::Lacks(missing)) = gas_lpm(&dive) {
             sink.lacks_all([missing]);
+            continue;
+        }
+        if emptied_before(&simulated).is_some() {
             continue;
         }
         let question = Question { context, simulated: &simulated };

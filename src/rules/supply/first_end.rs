@@ -2,7 +2,9 @@
 
 use super::endurance::{Ends, ends};
 use crate::forecast::Simulated;
+use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Battery, Role, as_of};
+use crate::run::Cylinder;
 
 /// The cylinders that the diver lives on as planned: what is breathed from, or what feeds the loop.
 pub(in crate::rules) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterator<Item = usize> + 's {
@@ -23,6 +25,18 @@ pub(in crate::rules) fn ends_in(simulated: &Simulated<'_>, cylinder: usize) -> O
 pub(in crate::rules) fn first_end(simulated: &Simulated<'_>) -> Option<(usize, Ends)> {
     let ends = feeding(simulated).filter_map(|cylinder| Some((cylinder, ends_in(simulated, cylinder)?)));
     ends.min_by(|a, b| a.1.t_min.total_cmp(&b.1.t_min))
+}
+
+/// A cylinder that the diver lives on and that is empty before the dive begins, by what dives before it took, so that the
+/// diver does not come back: that alone is told of such a dive.
+pub(in crate::rules) fn emptied_before(simulated: &Simulated<'_>) -> Option<usize> {
+    let ran = &simulated.ran;
+    ran.never_surfaces()?;
+    feeding(simulated).find(|cylinder| {
+        let held = ran.dive.cylinders.get(*cylinder);
+        let filled_l = held.and_then(|held| Some(Cylinder::new(held.filled)?.full_l - held.unusable_l));
+        !ran.track.start().gives(*cylinder) && filled_l.is_some_and(|litres| litres > tolerance::LITRES)
+    })
 }
 
 /// The batteries of the diver's unit that say how long they last when full, each with the minutes that earlier dives of the
