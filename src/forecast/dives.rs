@@ -13,6 +13,7 @@ use crate::plan::{
     Maybe, Plan, Role, TeamMember, Training, Work, WrittenMix, as_of,
 };
 use crate::source::{FileId, Place, Placed};
+use crate::words::{LimitName, OPEN};
 
 /// The work of a leg that says none, for a diver who says none: what unhurried swimming takes (common practice, no
 /// source).
@@ -44,7 +45,9 @@ pub fn of(plan: &Plan) -> Vec<DiverDive<'_>> {
 pub fn of_dive<'a>(plan: &'a Plan, first: &'a Dive) -> impl Iterator<Item = DiverDive<'a>> {
     std::iter::once(first).chain(&first.otherwise).flat_map(move |dive| {
         let divers = if dive.divers.is_empty() { &first.divers } else { &dive.divers };
-        divers.iter().map(move |member| DiverDive { plan, dive, member })
+        // A place that is still open is nobody's dive.
+        let named = divers.iter().filter(|member| member.name.value != OPEN);
+        named.map(move |member| DiverDive { plan, dive, member })
     })
 }
 
@@ -272,11 +275,16 @@ impl<'a> DiverDive<'a> {
 }
 
 impl Gas<'_> {
-    /// Free litres in the cylinder, from its gauge at the temperature it was read at (20 °C unless said); `None` where
+    /// Free litres in the cylinder, from its gauge at the temperature it was read at; `None` where
     /// size or pressure is not known.
     pub fn content_free_l(&self, dive: &DiverDive<'_>) -> Option<f64> {
-        let temperature = self.fill.temperature_c.as_ref().map_or(FREE_C, |temperature| temperature.value);
-        self.free_l(dive, self.fill.gauge_bar.as_ref()?.value, temperature)
+        self.free_l(dive, self.fill.gauge_bar.as_ref()?.value, self.read_c(dive))
+    }
+
+    /// The temperature at which the fill's pressure was read, °C: what the limits say of filling, unless it says its own.
+    pub fn read_c(&self, dive: &DiverDive<'_>) -> f64 {
+        let said = self.fill.temperature_c.as_ref().map(|read| read.value);
+        said.unwrap_or_else(|| dive.plan.limits.value(LimitName::FillingTemperature))
     }
 
     fn free_l(&self, dive: &DiverDive<'_>, gauge_bar: f64, temperature_c: f64) -> Option<f64> {

@@ -20,8 +20,7 @@ pub(crate) use carryover::Trip;
 pub use day::Day;
 pub(crate) use dives::DESCENT_RATE;
 pub(crate) use lower::{
-    DiveInput, FirstCanister, OUT_OVER_REST, PRE_BREATHE_MIN, PROBLEM_MIN, body_at_rest, feed, first_canister, gas_lpm,
-    oxygen,
+    DiveInput, FirstCanister, PRE_BREATHE_MIN, body_at_rest, feed, first_canister, gas_lpm, oxygen,
 };
 pub use missing::Missing;
 pub(crate) use missing::Unknown;

@@ -98,7 +98,7 @@ pub use apparatus::{Breathing, Closed, Open, Passive, SemiClosed};
 pub use ascent::{
     ASCENT_RATE, Ascent, Escape, GRID_M, LONGEST_STAY_MIN, SWITCH_MIN, Stops, ToCome, WayHome, WayOut, no_stop_min,
 };
-pub use contingency::{BREATHLESS_LPM, Buddy, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes, story};
+pub use contingency::{Buddy, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes, story};
 pub use engine::{
     Act, Along, Body, Breath, ClockFloor, Crossing, Cylinder, Draw, Draws, Ended, Event, EventKind, Exposure, Extremes,
     FOLLOWED_BAR, Filled, Halt, Inside, Leg, Limits, LoopGas, Others, Planned, Purpose, Regime, Route, Scrubber,

@@ -225,7 +225,7 @@ mod tests {
 
     #[test]
     fn a_word_is_shown_as_it_is_written() {
-        assert_eq!(word("descend").usage(), "descend DEPTH [rate=] [work=]");
+        assert_eq!(word("descend").usage(), "descend DEPTH [rate=] [work=] [way=] [exit=]");
         assert_eq!(word("stop").usage(), "stop DEPTH minutes= [rate=] [work=]");
         assert_eq!(word("gradient").usage(), "gradient low= high=");
         assert_eq!(word("limits").usage(), "limits { … }");

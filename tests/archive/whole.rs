@@ -86,6 +86,19 @@ fn the_sample_plan_is_read_whole() {
         "react",
         "exit pace=",
         "exit share=",
+        "narcosis depth=",
+        "narcosis counts=",
+        "density easy=",
+        "density most=",
+        "cns warn=",
+        "cns most=",
+        "stress minutes=",
+        "stress at=",
+        "stress up=",
+        "breathless gas=",
+        "overfill note=",
+        "overfill most=",
+        "filling temperature=",
         "currency months=",
         "supervision students=",
     ];
@@ -242,6 +255,10 @@ fn every_other_word_has_its_field_too() {
     close(&plan.limits.set(LimitName::Po2Supply), 1.3);
     close(&plan.limits.set(LimitName::ExitPace), 0.8);
     close(&plan.limits.set(LimitName::ExitShare), 30.0);
+    close(&plan.limits.set(LimitName::NarcosisDepth), 35.0);
+    close(&plan.limits.set(LimitName::StressUp), 2.0);
+    close(&plan.limits.set(LimitName::FillingTemperature), 20.0);
+    assert_eq!(plan.limits.amount(LimitName::StressAt).unwrap().text(), Some("heavy"));
     close(&plan.limits.set(LimitName::CurrencyMonths), 9.0);
     close(&plan.limits.set(LimitName::SupervisionStudents), 4.0);
 

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use leadsman::rules::TABLE;
-use leadsman::words::vocabulary;
+use leadsman::words::{Quantity, vocabulary};
 use serde_json::{Value, json};
 
 use super::{Folder, is_honest};
@@ -82,11 +82,18 @@ fn every_limit_that_is_set_is_shown_as_set() {
         let name = limit["name"].as_str().unwrap();
         let (word, prop) = name.split_once(' ').map_or((name, None), |(word, prop)| (word, Some(prop)));
         let row = vocabulary().find(|row| row.name == word && row.below.contains(&"limits")).unwrap();
-        let (least, greatest) = prop.map_or(row.arg(0), |prop| row.prop(prop)).unwrap().range.unwrap();
-        let middle = (least + greatest) / 2.0;
-        // Some of them are counts.
-        let value = if middle > 5.0 { middle.round() } else { middle };
-        let said = format!("{word} {}{value}", prop.map(|prop| format!("{prop}=")).unwrap_or_default());
+        let takes = prop.map_or(row.arg(0), |prop| row.prop(prop)).unwrap();
+        let value = match (takes.quantity, takes.range) {
+            (Quantity::OneOf(words), _) => json!(words.last().unwrap()),
+            (_, range) => {
+                let (least, greatest) = range.unwrap();
+                let middle = (least + greatest) / 2.0;
+                // Some of them are counts.
+                json!(if middle > 5.0 { middle.round() } else { middle })
+            }
+        };
+        let written = value.as_str().map_or_else(|| value.to_string(), str::to_owned);
+        let said = format!("{word} {}{written}", prop.map(|prop| format!("{prop}=")).unwrap_or_default());
         let folder = Folder::new(&[(
             "a.plan.kdl",
             &format!("plan \"Shelf\" on=\"2027-05-15\" status=draft {{ limits {{ {said} }} }}\n"),

@@ -15,6 +15,7 @@ mod messages;
 mod monotony;
 mod pages;
 mod simulated;
+mod year;
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

@@ -4,7 +4,6 @@ use super::{CylinderInput, Lacks, Unknown};
 use crate::forecast::carryover::Before;
 use crate::forecast::dives::{DiverDive, fractions};
 use crate::forecast::limits;
-use crate::physics::litres::FREE_C;
 use crate::physics::tolerance;
 use crate::plan::{Carried, Role};
 use crate::run::Filled;
@@ -127,7 +126,7 @@ fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<Cylinde
             size_l: size.value,
             mix: fractions(gas.lean),
             gauge_bar: gauge.value,
-            read_c: gas.fill.temperature_c.as_ref().map_or(FREE_C, |read| read.value),
+            read_c: gas.read_c(dive),
             water_c: dive.water_c(),
             surface_bar: dive.water().surface_bar,
             reserve_bar: if kept { reserve.max(unusable) } else { unusable },

@@ -8,11 +8,6 @@ use crate::plan::{self, ApparatusKind, Carried, Role};
 use crate::run::{Ascent, Body, Buddy, Home, Stops, Trials, WayOut, Work};
 use crate::words::LimitName;
 
-/// Minutes at depth, at peak breathing, to solve the problem before the way out begins (common practice, no source).
-pub(crate) const PROBLEM_MIN: f64 = 2.0;
-/// Breathing on the way out against breathing at rest (common practice, no source).
-pub(crate) const OUT_OVER_REST: f64 = 1.5;
-
 /// How stops are worked out; `None` where the plan gives no gradient, or one that can't be meant.
 pub(super) fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
     let limits = &dive.plan.limits;
@@ -52,7 +47,7 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: 
         spare: roles(&[&[Role::Spare]]),
         trials: trials(dive),
         ascent,
-        out: gas_lpm(dive).ok().map(|lpm| way_out(lpm, ascent, rest)),
+        out: gas_lpm(dive).ok().map(|lpm| way_out(dive, lpm, ascent, rest)),
     }
 }
 
@@ -70,6 +65,7 @@ fn trials(dive: &DiverDive<'_>) -> Trials {
         longer_min: limits.value(LimitName::OverrunTime),
         peak: work(plan::Work::Peak),
         heavy: work(plan::Work::Heavy),
+        breathless_lpm: limits.value(LimitName::BreathlessGas),
         buddy: buddy(dive),
     }
 }
@@ -87,12 +83,19 @@ fn buddy(dive: &DiverDive<'_>) -> Buddy {
 }
 
 /// The way out on open circuit.
-fn way_out(gas_lpm: [f64; 5], ascent: Ascent, rest: Work) -> WayOut {
+fn way_out(dive: &DiverDive<'_>, gas_lpm: [f64; 5], ascent: Ascent, rest: Work) -> WayOut {
+    let limits = &dive.plan.limits;
+    let at = limits.amount(LimitName::StressAt);
+    let said = at.as_ref().and_then(|at| plan::Work::ALL.into_iter().find(|work| Some(work.word()) == at.text()));
+    let at = said.unwrap_or(plan::Work::Peak);
     let breathing = |gas_lpm: f64| Work { gas_lpm, ..rest };
     WayOut {
-        problem_min: PROBLEM_MIN,
-        problem: breathing(gas_lpm[plan::Work::Peak as usize]),
-        ascent: Ascent { work: breathing(OUT_OVER_REST * gas_lpm[plan::Work::Rest as usize]), ..ascent },
+        problem_min: limits.value(LimitName::StressMinutes),
+        problem: breathing(gas_lpm[at as usize]),
+        ascent: Ascent {
+            work: breathing(limits.value(LimitName::StressUp) * gas_lpm[plan::Work::Rest as usize]),
+            ..ascent
+        },
         divers: 1.0,
     }
 }

@@ -13,7 +13,7 @@ mod work;
 pub(crate) use apparatus::PRE_BREATHE_MIN;
 pub(crate) use canisters::{FirstCanister, first_canister};
 pub(crate) use feed::feed;
-pub(crate) use home::{OUT_OVER_REST, PROBLEM_MIN, body_at_rest};
+pub(crate) use home::body_at_rest;
 pub(crate) use input::{CylinderInput, DiveInput};
 pub(crate) use work::{USUAL_OXYGEN, gas_lpm, oxygen};
 

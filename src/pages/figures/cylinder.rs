@@ -5,7 +5,6 @@ use crate::forecast::dives::fractions;
 use crate::forecast::limits;
 use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
-use crate::physics::litres::FREE_C;
 use crate::physics::mix::richest_o2;
 use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, Role, WrittenMix};
@@ -140,9 +139,15 @@ fn window(scene: &Scene<'_>) -> Option<Figure> {
     ))
 }
 
+/// The temperature at which the fill's pressure was read, °C.
+fn read_c(scene: &Scene<'_>, content: &Content<'_>) -> f64 {
+    let said = content.fill.temperature_c.as_ref().map(|read| read.value);
+    said.unwrap_or_else(|| scene.limits.value(LimitName::FillingTemperature))
+}
+
 /// Free litres in the cylinder by a real equation of state, the ideal figure beside it.
 fn content_l(scene: &Scene<'_>, cylinder: &Cylinder, content: &Content<'_>) -> Option<f64> {
-    let celsius = content.fill.temperature_c.as_ref().map_or(FREE_C, |read| read.value);
+    let celsius = read_c(scene, content);
     let (size, gauge) = (cylinder.size_l.as_ref()?.value, content.fill.gauge_bar.as_ref()?.value);
     Stored::new(fractions(content.lean), celsius)?.free_l(size, gauge, scene.water().surface_bar)
 }
@@ -152,7 +157,7 @@ fn free_gas(scene: &Scene<'_>, cylinder: &Cylinder, content: &Content<'_>) -> Op
     let (size, gauge) = (cylinder.size_l.as_ref()?.value, content.fill.gauge_bar.as_ref()?.value);
     let ideal = ideal_free_l(size, gauge);
     let value = format!("{} L", say::number(say::down(litres, 1.0)));
-    let celsius = content.fill.temperature_c.as_ref().map_or(FREE_C, |read| read.value);
+    let celsius = read_c(scene, content);
     let row = Figure::new("Free gas", value).with_step(
         "real gas (GERG-2008), free litres at 1 bar and 20 °C",
         format!(

@@ -20,6 +20,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, |_, simulated, sink| {
         each(simulated, sink, &RULE, |trouble| match trouble {
             Trouble::BuddyOnGas => None,
+            Trouble::Breathless => Some(Level::Warning),
             trouble if trouble.is_overrun() => Some(Level::Warning),
             _ => Some(Level::Error),
         });

@@ -7,6 +7,7 @@ use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::run::{Exposure, Track};
+use crate::words::LimitName;
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -17,9 +18,6 @@ pub(crate) const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, one);
 }
-
-/// The share of the limit at which a margin is gone (common practice, no source).
-const WARNING_SHARE: f64 = 0.8;
 
 /// One of the two clocks.
 struct Clock {
@@ -38,21 +36,28 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     // The clock that is nearer to its limit speaks for both.
     let share = |clock: &Clock| (clock.of)(&carried) + (clock.of)(&took);
     let Some(clock) = CLOCKS.iter().max_by(|a, b| share(a).total_cmp(&share(b))) else { return };
-    if share(clock) < WARNING_SHARE - tolerance::FRACTION {
+    let warn = limit(simulated, LimitName::CnsWarn);
+    if share(clock) < warn - tolerance::FRACTION {
         return;
     }
     let mut finding = finding(simulated, clock, (clock.of)(&carried), (clock.of)(&took));
     let planned = simulated.ran.rich_mix_dive();
-    let margin = |track: &Track, clock: &Clock| (clock.of)(&carried) + (clock.of)(&track.exposure()) < WARNING_SHARE;
+    let margin = |track: &Track, clock: &Clock| (clock.of)(&carried) + (clock.of)(&track.exposure()) < warn;
     finding.fixes.extend(fix::shorter_stay(context, simulated, &planned, |_, track, _| {
         CLOCKS.iter().all(|clock| margin(track, clock))
     }));
     sink.find(finding);
 }
 
+/// A limit of the clocks, a share.
+fn limit(simulated: &Simulated<'_>, name: LimitName) -> f64 {
+    simulated.dive.plan.limits.value(name) / 100.0
+}
+
 fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> Finding {
     let (dive, track) = (&simulated.dive, simulated.ran.rich_mix());
-    let over = before + took >= 1.0 - tolerance::FRACTION;
+    let most = limit(simulated, LimitName::CnsMost);
+    let over = before + took >= most - tolerance::FRACTION;
     let percent = |share: f64| say::number(say::up(share * 100.0, 1.0));
     let mut message = said!(
         "the {clock} of {diver} stands at {stands} %",
@@ -64,7 +69,7 @@ fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> 
     if before > 0.005 {
         message += said!(", {before} % of it from before", before = percent(before));
     }
-    let limit = if over { 1.0 } else { WARNING_SHARE };
+    let limit = if over { most } else { limit(simulated, LimitName::CnsWarn) };
     let at = reaches(track, clock, limit - before);
     message += said!(": {limit} % is reached at {reached} min", limit = percent(limit), reached = say::minutes_had(at));
     let mut finding = RULE.finding(dive.oxygen_is_set_at().clone(), message).with_about(dive.about());

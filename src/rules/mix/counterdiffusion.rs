@@ -14,6 +14,8 @@ pub(crate) const RULE: Rule =
 
 /// Nitrogen may rise by so much of what helium falls by (common practice, no source).
 pub(crate) const SHARE: f64 = 0.2;
+/// A rise by less than this, a fraction, is no matter (common practice, no source).
+const LITTLE: f64 = 0.02;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::All, one);
@@ -56,7 +58,7 @@ impl Switch {
     fn of(was: Mix, to: &Segment) -> Option<Switch> {
         let Breath::Open(is) = to.regime.breath else { return None };
         let (helium, nitrogen) = (was.he - is.he, is.n2() - was.n2());
-        let much = helium > tolerance::FRACTION && nitrogen > SHARE * helium + tolerance::FRACTION;
+        let much = helium > tolerance::FRACTION && nitrogen > (SHARE * helium).max(LITTLE) + tolerance::FRACTION;
         much.then(|| Switch { to: to.clone(), helium, nitrogen })
     }
 }

@@ -3,11 +3,11 @@
 use super::{Breathed, breathed, worst_breathed};
 use crate::findings::{Finding, Level, Wording, said};
 use crate::forecast::dives::{DiverDive, Gas};
-use crate::physics::mix::{DENSITY_ADVISED_G_PER_L, DENSITY_GREATEST_G_PER_L};
 use crate::physics::tolerance;
 use crate::rules::dives::caused;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Placed;
+use crate::words::LimitName;
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -24,10 +24,12 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     let all = breathed(dive, gas, pressure);
     let worst = all.iter().max_by(|a, b| density(a).total_cmp(&density(b)))?;
     let g_per_l = density(worst);
-    let (limit, level, which) = if g_per_l > DENSITY_GREATEST_G_PER_L + tolerance::WRITTEN {
-        (DENSITY_GREATEST_G_PER_L, Level::Warning, "that is not to be exceeded")
-    } else if g_per_l > DENSITY_ADVISED_G_PER_L + tolerance::WRITTEN {
-        (DENSITY_ADVISED_G_PER_L, Level::Note, "up to which breathing is easy")
+    let limits = &dive.plan.limits;
+    let (easy, most) = (limits.value(LimitName::DensityEasy), limits.value(LimitName::DensityMost));
+    let (limit, level, which) = if g_per_l > most + tolerance::WRITTEN {
+        (most, Level::Warning, "that is not to be exceeded")
+    } else if g_per_l > easy + tolerance::WRITTEN {
+        (easy, Level::Note, "up to which breathing is easy")
     } else {
         return None;
     };

@@ -3,20 +3,18 @@
 use super::{Breathed, breathed, worst_breathed};
 use crate::findings::{Finding, Level, Wording, said};
 use crate::forecast::dives::{DiverDive, Gas};
-use crate::physics::mix::Narcotic;
+use crate::physics::mix::{AIR_INERT, Narcotic};
 use crate::physics::tolerance;
 use crate::rules::dives::caused;
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, say};
 use crate::source::Placed;
+use crate::words::LimitName;
 
 /// The rule.
 pub(crate) const RULE: Rule =
     Rule::new("narcosis-deep", Family::Mix, Level::Warning, include_str!("narcosis_deep.md"), look)
         .fixes(FixAvailability::Sometimes)
         .safety();
-
-/// The depth at which air is as narcotic as a gas may be, metres (common practice, no source).
-const NARCOTIC_M: f64 = 40.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     worst_breathed(context, sink, one, "narcotic too");
@@ -26,10 +24,14 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     let water = dive.water();
     let pressure = water.pressure_bar(depth.value);
     let all = breathed(dive, gas, pressure);
-    // Oxygen counts as nitrogen does, so the less helium the worse.
-    let worst = all.iter().min_by(|a: &&Breathed, b| a.mix.he.total_cmp(&b.mix.he))?;
-    let as_air = worst.mix.equivalent_narcotic_depth_m(depth.value, &water, Narcotic::OxygenToo);
-    if as_air <= NARCOTIC_M + tolerance::DEPTH_M {
+    let limits = &dive.plan.limits;
+    let most = limits.held(LimitName::NarcosisDepth);
+    let alone = limits.amount(LimitName::NarcosisCounts).is_some_and(|said| said.text() == Some("nitrogen"));
+    let counts = if alone { Narcotic::NitrogenOnly } else { Narcotic::OxygenToo };
+    let as_air = |breathed: &Breathed| breathed.mix.equivalent_narcotic_depth_m(depth.value, &water, counts);
+    let worst = all.iter().max_by(|a, b| as_air(a).total_cmp(&as_air(b)))?;
+    let as_air = as_air(worst);
+    if as_air <= most.value + tolerance::DEPTH_M {
         return None;
     }
     let role = gas.carried.role.value;
@@ -40,16 +42,33 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
         depth = say::number(depth.value),
         as_air = say::number(say::up(as_air, 1.0)),
         role,
-        narcotic = say::number(NARCOTIC_M)
+        narcotic = say::number(most.value)
     );
     let mut finding = RULE.finding(gas.lean.place.clone(), message).with_about(dive.about());
     finding = caused(context, finding, &gas.lean.place, &gas.carried.name.place, "the mix");
-    finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at").with_step(
-        "depth as air = ((1 − He)·P − Ps)/k",
-        format!("((1 − {:.4})·{pressure:.4} − {:.4})/{:.5}", worst.mix.he, water.surface_bar, water.bar_per_m),
-        format!("{as_air:.2} m"),
-    );
-    let narcotic = 1.0 - worst.mix.he;
-    finding.fixes.extend(fix::no_deeper(context, dive, water.depth_m(water.pressure_bar(NARCOTIC_M) / narcotic)));
+    finding = finding.with_related(depth.place.clone(), "the deepest it is breathed at");
+    if let Some(place) = &most.place {
+        finding = finding.with_related(place.clone(), "the limit");
+    }
+    let (narcotic, formula, air) = match alone {
+        true => (worst.mix.n2(), "depth as air = (N2/0.79·P − Ps)/k", AIR_INERT),
+        false => (1.0 - worst.mix.he, "depth as air = ((1 − He)·P − Ps)/k", 1.0),
+    };
+    let finding_numbers = match alone {
+        true => {
+            format!(
+                "({:.4}/{AIR_INERT}·{pressure:.4} − {:.4})/{:.5}",
+                worst.mix.n2(),
+                water.surface_bar,
+                water.bar_per_m
+            )
+        }
+        false => {
+            format!("((1 − {:.4})·{pressure:.4} − {:.4})/{:.5}", worst.mix.he, water.surface_bar, water.bar_per_m)
+        }
+    };
+    finding = finding.with_step(formula, finding_numbers, format!("{as_air:.2} m"));
+    let reaches = water.depth_m(water.pressure_bar(most.value) * air / narcotic);
+    finding.fixes.extend(fix::no_deeper(context, dive, reaches));
     Some((as_air, finding))
 }

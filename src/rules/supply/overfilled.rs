@@ -4,17 +4,14 @@ use crate::findings::{Level, said};
 use crate::forecast::dives::{DiverDive, Gas, fractions};
 use crate::physics::gas::Stored;
 use crate::physics::litres::FREE_C;
+use crate::physics::tolerance;
 use crate::rules::dives::{cylinders_taken, of_cylinder};
 use crate::rules::{Context, Family, Rule, Sink, say};
+use crate::words::LimitName;
 
 /// The rule: an error where it is by much.
 pub(crate) const RULE: Rule =
     Rule::new("overfilled", Family::Supply, Level::Error, include_str!("overfilled.md"), look).safety();
-
-/// A cylinder that is fuller than it is made for by no more than this share is told as a note, then as a warning, beyond
-/// it as an error (common practice, no source).
-const NOTE_SHARE: f64 = 0.03;
-const WARNING_SHARE: f64 = 0.10;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for (dive, carried, cylinder) in cylinders_taken(context) {
@@ -25,7 +22,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let Some(gauge) = &gas.fill.gauge_bar else { continue };
-        let read_c = gas.fill.temperature_c.as_ref().map_or(FREE_C, |read| read.value);
+        let read_c = gas.read_c(&dive);
         let at_20 = at_20_bar(&dive, &gas, gauge.value, read_c).unwrap_or(gauge.value);
         if at_20 <= working.value + 0.5 {
             continue;
@@ -38,9 +35,10 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         );
         let place = &gauge.place;
         let mut finding = of_cylinder(context, &dive, carried, RULE.finding(place.clone(), message), place, "the fill");
+        let limits = &dive.plan.limits;
         finding.level = match at_20 / working.value - 1.0 {
-            over if over <= NOTE_SHARE + 1e-9 => Level::Note,
-            over if over <= WARNING_SHARE + 1e-9 => Level::Warning,
+            over if over * 100.0 <= limits.value(LimitName::OverfillNote) + tolerance::FRACTION => Level::Note,
+            over if over * 100.0 <= limits.value(LimitName::OverfillMost) + tolerance::FRACTION => Level::Warning,
             _ => Level::Error,
         };
         sink.find(finding.with_related(working.place.clone(), "what it is made for").with_step(

@@ -1,9 +1,10 @@
 //! Ways out on open circuit: which lacks most, and what one takes.
 
-use crate::forecast::{OUT_OVER_REST, PROBLEM_MIN, Simulated};
+use crate::forecast::Simulated;
 use crate::physics::tolerance;
 use crate::rules::say;
 use crate::run::Escape;
+use crate::words::LimitName;
 
 /// What a way out takes, gas by gas.
 pub(in crate::rules) fn way_out_in_words(simulated: &Simulated<'_>, escape: &Escape) -> String {
@@ -11,15 +12,18 @@ pub(in crate::rules) fn way_out_in_words(simulated: &Simulated<'_>, escape: &Esc
     let each: Vec<String> =
         draws.map(|(carried, draws_l)| format!("{:?} {draws_l:.1} L", carried.name.value)).collect();
     let taken = if each.is_empty() { "nothing".to_owned() } else { each.join(" + ") };
+    let limits = &simulated.dive.plan.limits;
+    let at = limits.amount(LimitName::StressAt);
     let back = match escape.back_min > 0.0 {
         true => format!("{:.1} min the way in back, ", escape.back_min),
         false => String::new(),
     };
     format!(
-        "{taken} over {:.1} min: {} min at peak, {back}then up with its stops at {} × rest",
+        "{taken} over {:.1} min: {} min at {}, {back}then up with its stops at {} × rest",
         escape.minutes,
-        say::number(PROBLEM_MIN),
-        say::number(OUT_OVER_REST)
+        say::number(limits.value(LimitName::StressMinutes)),
+        at.as_ref().and_then(|at| at.text()).unwrap_or("peak"),
+        say::number(limits.value(LimitName::StressUp))
     )
 }
 

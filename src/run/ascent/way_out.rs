@@ -1,5 +1,6 @@
 //! The way out on open circuit, from any moment of a dive.
 
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::stops::Paces;
@@ -66,7 +67,8 @@ impl Profile {
         } else {
             f64::INFINITY
         };
-        let spare_l = self.home.way_out.iter().map(|cylinder| end.to_be_had_l(*cylinder)).sum();
+        let to_get_out_on: BTreeSet<usize> = self.home.way_out.iter().flat_map(|first| end.together(*first)).collect();
+        let spare_l = to_get_out_on.into_iter().map(|cylinder| end.to_be_had_l(cylinder)).sum();
         Escape { t_min, depth_m, minutes: end.t_min - t_min, back_min, draws_l, lacks_l, spare_l }
     }
 

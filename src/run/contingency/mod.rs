@@ -17,9 +17,6 @@ use crate::run::{
     run,
 };
 
-/// What a breathless diver breathes while solving the problem, free litres a minute at the surface (common practice, no
-/// source).
-pub const BREATHLESS_LPM: f64 = 75.0;
 /// Hard work: so many minutes at peak, then so many at heavy work.
 const PEAK_MIN: f64 = 5.0;
 const HEAVY_MIN: f64 = 5.0;
@@ -137,7 +134,7 @@ impl<'a> Trial<'a> {
             let of = |t_min: f64| self.with_failed_loop(trouble, &worse, &sources, out, t_min);
             return worst_of(self.on_the_loop().into_iter().flat_map(of));
         }
-        let out = trouble.way_out(out);
+        let out = trouble.way_out(self.dive, out);
         let mut from = self.track.at(self.worst.t_min);
         trouble.strike(&mut from);
         Some(outcome(trouble, &from, gas(&worse.escape_at(from.clone(), &sources, &out, self.paces.clone()))))

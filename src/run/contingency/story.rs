@@ -21,7 +21,7 @@ pub fn story(dive: &Profile, track: &Track, escapes: &[Escape], outcome: &Outcom
     let mut from = track.at(outcome.t_min);
     trouble.strike(&mut from);
     let before = cut(track, outcome.t_min);
-    let out = trouble.way_out(&out);
+    let out = trouble.way_out(dive, &out);
     let paces = Rc::new(Paces::of(&out.ascent));
     let bail_out = |from: State| worse.bail_out_at(from, &sources, &out, paces, &worse.limits);
     if !trouble.is_of_the_loop() {

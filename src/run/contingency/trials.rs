@@ -17,6 +17,8 @@ pub struct Trials {
     pub peak: Work,
     /// What follows five minutes of it.
     pub heavy: Work,
+    /// What a breathless diver breathes while solving the problem, free litres a minute at the surface.
+    pub breathless_lpm: f64,
     /// Whether the gas must do for a buddy, too.
     pub buddy: Buddy,
 }
@@ -36,9 +38,20 @@ pub enum Buddy {
 /// Minutes from an alarm to leaving the loop where a plan says none (common practice, no source).
 pub const REACT_MIN: f64 = 3.0;
 
+/// What a breathless diver breathes where a plan says nothing, free litres a minute at the surface (common practice, no source).
+const BREATHLESS_LPM: f64 = 75.0;
+
 impl Default for Trials {
     fn default() -> Trials {
         let (peak, heavy) = (Work::default(), Work::default());
-        Trials { react_min: REACT_MIN, deeper_m: 0.0, longer_min: 0.0, peak, heavy, buddy: Buddy::default() }
+        Trials {
+            react_min: REACT_MIN,
+            deeper_m: 0.0,
+            longer_min: 0.0,
+            peak,
+            heavy,
+            breathless_lpm: BREATHLESS_LPM,
+            buddy: Buddy::default(),
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! What may go wrong, one thing at a time.
 
-use super::{BREATHLESS_LPM, Buddy};
+use super::Buddy;
 use crate::physics::tolerance;
 use crate::run::{Circuit, Profile, Purpose, Scenario, State, Track, WayOut, Work};
 
@@ -158,11 +158,11 @@ impl Trouble {
     }
 
     /// The way out with it.
-    pub(super) fn way_out(self, out: &WayOut) -> WayOut {
+    pub(super) fn way_out(self, dive: &Profile, out: &WayOut) -> WayOut {
         let twice = |work: Work| Work { gas_lpm: 2.0 * work.gas_lpm, ..work };
         match self {
             Trouble::Breathless => {
-                let gas_lpm = out.problem.gas_lpm.max(BREATHLESS_LPM);
+                let gas_lpm = out.problem.gas_lpm.max(dive.home.trials.breathless_lpm);
                 WayOut { problem: Work { gas_lpm, ..out.problem }, ..*out }
             }
             Trouble::BuddyOnGas => {

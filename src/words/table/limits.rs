@@ -4,7 +4,7 @@
 //! and which way it is stricter. The vocabulary's words, lowering, merging with the house's and the template's, what a
 //! loosened template says, and `--show-settings` follow from it.
 
-use super::{DAY_MIN, DEEPEST_M, NODE, value};
+use super::{DAY_MIN, DEEPEST_M, NODE, WORK, value};
 use crate::words::{Amount, Either, Measures, NodeDef, Quantity, ValueDef};
 
 /// A limit that a house or a plan can set.
@@ -271,6 +271,33 @@ limits! {
     "exit" { "The way back out from under something overhead: a cave, a wreck, ice." }
     prop ExitPace "pace", Quantity::Number, "How fast it is swum against the way in: 0.8 where it takes longer, as against a current.", [.within(0.1, 3.0)], Smaller, (1, COMMON), "of the way in";
     prop ExitShare "share", Quantity::Percent, "The percentage of the gas breathed on open circuit that is for going in.", [.within(5.0, 60.0)], Smaller, (nothing, "how much is kept for the way out is the divers' and the house's own to say");
+
+    "narcosis" { "How narcotic a gas may be." }
+    prop NarcosisDepth "depth", Quantity::Depth, "As much as air is at so many metres.", [.within(20.0, 100.0)], Smaller, (40, COMMON);
+    prop NarcosisCounts "counts", Quantity::OneOf(&["oxygen", "nitrogen"]), "Whether oxygen counts as nitrogen does, or nitrogen alone.", [], Neither, (word "oxygen", COMMON);
+
+    "density" { "How dense a gas may be, grams a litre at 0 °C, on the loop and on open circuit.", order: Some(("easy", "most")) }
+    prop DensityEasy "easy", Quantity::Number, "Up to here it is easy to breathe.", [.within(1.0, 20.0)], Smaller, (5.2, "Anthony and Mitchell 2016"), "g/L";
+    prop DensityMost "most", Quantity::Number, "Beyond it nobody should be.", [.within(1.0, 20.0)], Smaller, (6.2, "Anthony and Mitchell 2016"), "g/L";
+
+    "cns" { "How far the oxygen clocks may run.", order: Some(("warn", "most")) }
+    prop CnsWarn "warn", Quantity::Percent, "Percent of the limit at which it is told.", [.within(10.0, 100.0)], Smaller, (80, COMMON);
+    prop CnsMost "most", Quantity::Percent, "Percent of the limit that is too much.", [.within(10.0, 100.0)], Smaller, (100, "NOAA Diving Manual: the limit itself");
+
+    "stress" { "How a diver in trouble breathes on open circuit: at depth until the problem is solved, then on the way up." }
+    prop StressMinutes "minutes", Quantity::Duration, "Minutes at depth.", [.within(0.0, 15.0)], Greater, (2, COMMON);
+    prop StressAt "at", Quantity::OneOf(WORK), "As hard as at this work.", [], Neither, (word "peak", COMMON);
+    prop StressUp "up", Quantity::Number, "On the way up, so many times what is breathed at rest.", [.within(1.0, 5.0)], Greater, (1.5, COMMON), "× rest";
+
+    "breathless" { "How a diver who bails out of breath breathes." }
+    prop BreathlessGas "gas", Quantity::Flow, "Free litres a minute at the surface, until the problem is solved.", [.within(20.0, 200.0)], Greater, (75, COMMON);
+
+    "overfill" { "How far over its working pressure a cylinder may be filled.", order: Some(("note", "most")) }
+    prop OverfillNote "note", Quantity::Percent, "Up to so many percent it is a note.", [.within(0.0, 20.0)], Smaller, (3, COMMON);
+    prop OverfillMost "most", Quantity::Percent, "Up to so many percent a warning, beyond it an error.", [.within(0.0, 20.0)], Smaller, (10, COMMON);
+
+    "filling" { "How cylinders are filled where a fill does not say it." }
+    prop FillingTemperature "temperature", Quantity::Temperature, "The temperature at which a fill's pressure was read, °C.", [.within(-20.0, 60.0)], Neither, (20, COMMON);
 
     "currency" {
         "How long ago a diver may have last dived a unit of the dive's kind. Where it is said, each diver's dives are to be \
