@@ -18,11 +18,6 @@ pub(crate) const RULE: Rule = Rule::new(
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, |_, simulated, sink| {
-        each(simulated, sink, &RULE, |trouble| match trouble {
-            Trouble::BuddyOnGas => None,
-            Trouble::Breathless => Some(Level::Warning),
-            trouble if trouble.is_overrun() => Some(Level::Warning),
-            _ => Some(Level::Error),
-        });
+        each(simulated, sink, &RULE, |trouble| trouble != Trouble::BuddyOnGas);
     });
 }

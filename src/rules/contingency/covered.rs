@@ -6,7 +6,7 @@ use crate::physics::tolerance;
 use crate::rules::mix::least_oxygen;
 use crate::rules::supply::{first_end, way_out};
 use crate::rules::{Rule, Sink, say};
-use crate::run::{self, Escape, Margin, Outcome, Profile, Scenario, Track, Trouble};
+use crate::run::{self, Buddy, Escape, Margin, Outcome, Profile, Scenario, Track, Trouble};
 
 /// A trouble of a dive in words.
 pub(crate) fn trouble_in_words(simulated: &Simulated<'_>, trouble: Trouble) -> Said {
@@ -18,12 +18,23 @@ pub(crate) fn trouble_in_words(simulated: &Simulated<'_>, trouble: Trouble) -> S
     }
 }
 
-/// Looks at what comes of some troubles, for a rule; `troubles` gives the level at which one is told.
+/// How grave it is that a trouble is not covered: a single failure is an error, the plan's own overrun and a diver out of
+/// breath a warning; what a buddy would breathe an error where it is asked, else worth a note.
+fn gravity(dive: &Profile, trouble: Trouble) -> Level {
+    match trouble {
+        Trouble::BuddyOnGas if dive.home.trials.buddy != Buddy::Asked => Level::Note,
+        Trouble::Breathless => Level::Warning,
+        trouble if trouble.is_overrun() => Level::Warning,
+        _ => Level::Error,
+    }
+}
+
+/// Looks at what comes of some troubles, for a rule.
 pub(in crate::rules) fn each(
     simulated: &Simulated<'_>,
     sink: &mut Sink<'_>,
     rule: &Rule,
-    troubles: impl Fn(Trouble) -> Option<Level>,
+    troubles: impl Fn(Trouble) -> bool,
 ) {
     let dive = &simulated.dive;
     if let Err(Unknown::Lacks(missing)) = gas_lpm(dive) {
@@ -34,14 +45,13 @@ pub(in crate::rules) fn each(
         return;
     }
     let uncovered = simulated.ran.outcomes().iter().filter(|outcome| !outcome.is_covered());
-    let uncovered: Vec<(Level, &Outcome)> =
-        uncovered.filter_map(|outcome| Some((troubles(outcome.trouble)?, outcome))).collect();
+    let uncovered: Vec<&Outcome> = uncovered.filter(|outcome| troubles(outcome.trouble)).collect();
     // A cylinder of which something is lacking might be the one that would do.
     if !uncovered.is_empty() && !simulated.lacking.is_empty() {
         sink.lacks_all(simulated.lacking.iter().cloned());
         return;
     }
-    for (level, outcome) in uncovered.into_iter().filter(|(_, outcome)| !is_said_of_the_plan(simulated, outcome)) {
+    for outcome in uncovered.into_iter().filter(|outcome| !is_said_of_the_plan(simulated, outcome)) {
         let message = said!(
             "{trouble}, {moment}: {ends}",
             trouble = trouble_in_words(simulated, outcome.trouble),
@@ -50,7 +60,7 @@ pub(in crate::rules) fn each(
         )
         .with("trouble", outcome.trouble.name());
         let mut finding = rule.finding(dive.member.name.place.clone(), message).with_about(dive.about());
-        finding.level = level;
+        finding.level = gravity(&simulated.ran.dive, outcome.trouble);
         let leg = simulated.ran.low_feed().asked_at(outcome.t_min).and_then(|leg| dive.legs().get(leg));
         if let Some(leg) = leg {
             finding = finding.with_related(leg.place.clone(), "here it is worst");
@@ -86,7 +96,8 @@ pub(in crate::rules) fn is_said_of_the_plan(simulated: &Simulated<'_>, outcome: 
 
 /// Whether a dive that a fix would make holds whatever goes wrong.
 pub(in crate::rules) fn holds(dive: &Profile, track: &Track, escapes: &[Escape]) -> bool {
-    track.never_surfaces().is_none() && run::outcomes(dive, track, escapes).iter().all(Outcome::is_covered)
+    let grave = |outcome: &Outcome| !outcome.is_covered() && gravity(dive, outcome.trouble) == Level::Error;
+    track.never_surfaces().is_none() && !run::outcomes(dive, track, escapes).iter().any(grave)
 }
 
 /// How it ends, in words.

@@ -4,7 +4,7 @@ use crate::findings::Level;
 use crate::rules::contingency::covered;
 use crate::rules::runs::{Whose, each_schedule};
 use crate::rules::{Context, Family, Rule, Sink};
-use crate::run::{Buddy, Trouble};
+use crate::run::Trouble;
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -13,9 +13,6 @@ pub(crate) const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_schedule(context, sink, Whose::All, |_, simulated, sink| {
-        let asked = simulated.ran.dive.home.trials.buddy == Buddy::Asked;
-        covered::each(simulated, sink, &RULE, |trouble| {
-            (trouble == Trouble::BuddyOnGas).then_some(if asked { Level::Error } else { Level::Note })
-        });
+        covered::each(simulated, sink, &RULE, |trouble| trouble == Trouble::BuddyOnGas);
     });
 }
