@@ -111,6 +111,11 @@ impl LegKind {
 }
 
 impl Leg {
+    /// Whether it leads back out from under something overhead.
+    pub fn leads_out(&self) -> bool {
+        self.way.as_ref().is_some_and(|way| way.value == Way::Out)
+    }
+
     /// The depth that it goes to or stops at, metres, where it says one.
     pub const fn depth_m(&self) -> Option<&Placed<f64>> {
         match &self.kind {

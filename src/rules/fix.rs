@@ -85,7 +85,7 @@ pub(super) fn shorter_stay(
     fits: impl Fn(&Profile, &Track, &[Escape]) -> bool,
 ) -> Option<Fix> {
     let said = simulated.dive.legs().iter().enumerate().filter_map(|(number, leg)| match &leg.kind {
-        LegKind::Stay { minutes, .. } => Some((number, minutes.as_ref()?)),
+        LegKind::Stay { minutes, .. } if !leg.leads_out() => Some((number, minutes.as_ref()?)),
         _ => None,
     });
     let (number, said) = said.rev().max_by(|a, b| a.1.value.total_cmp(&b.1.value))?;

@@ -3,7 +3,8 @@
 use leadsman::physics::Mix;
 use leadsman::physics::tissues::Gradients;
 use leadsman::run::{
-    Ascent, Body, Circuit, Cylinder, Escape, Exposure, Home, Leg, Open, Profile, Stops, WayOut, Why, Work,
+    Ascent, Body, Circuit, Cylinder, Escape, Exposure, Home, Leg, Open, Profile, Scenario, Stops, Trouble, Way, WayOut,
+    Why, Work,
 };
 use proptest::prelude::*;
 
@@ -121,4 +122,107 @@ proptest! {
         // A first stop that moves a step deeper may save a minute of a shallower one; a minute at 3 m is 31 L.
         prop_assert!(takes(stay + longer) >= takes(stay) - 2.0 * 24.0 * 1.3, "{} {}", takes(stay), takes(stay + longer));
     }
+}
+
+/// Down to 20 m, in along it for some minutes and back out as fast, then up, on the kit and the way out of [`on_a_loop`].
+fn under_rock(kit: Vec<Cylinder>, way_out: &[usize], in_min: f64) -> Profile {
+    let mut dive = on_a_loop(kit, way_out, 20.0, in_min, None);
+    let along = |minutes: f64, way: Way, number: usize| {
+        Leg::new(20.0, minutes, breathing(20.0), Why::Asked(number)).going(Some(way))
+    };
+    dive.legs.truncate(1);
+    dive.legs.extend([along(in_min, Way::In(None), 1), along(in_min, Way::Out(1.0), 2)]);
+    dive.legs.push(Leg::new(0.0, 20.0 / 9.0, breathing(20.0), Why::Asked(3)));
+    dive
+}
+
+fn escape_at(dive: &Profile, t_min: f64) -> Escape {
+    dive.escape_from(dive.run().at(t_min), &dive.sources(), &dive.home.out.unwrap())
+}
+
+/// 35 minutes in at 20 m, by hand: 2·45·3 = 270 L to solve the problem, 35·24·3 = 2520 back out, 20/9·24·2 = 106.7 up. Of
+/// that a cylinder of 2300 lacks 596.7. Halfway out it is 1636.7, and lacks nothing.
+#[test]
+fn the_way_out_of_a_cave_is_worked_by_hand() {
+    let mut bailout = cylinder(12.0, Mix::nitrox(0.32), 200.0);
+    bailout.full_l = bailout.unusable_l + 2300.0;
+    let dive = under_rock(vec![cylinder(12.0, Mix::nitrox(0.36), 200.0), bailout], &[1], 35.0);
+    let turn_min = 20.0 / 15.0 + 35.0;
+    let escape = escape_at(&dive, turn_min);
+    near(escape.minutes, 2.0 + 35.0 + 20.0 / 9.0, 1e-6);
+    near(escape.draws_l[1], 270.0 + 2520.0 + 320.0 / 3.0, 1e-3);
+    near(escape.lacks_l, 2896.0 + 2.0 / 3.0 - 2300.0, 1e-3);
+    let escape = escape_at(&dive, turn_min + 17.5);
+    near(escape.draws_l[1], 270.0 + 1260.0 + 320.0 / 3.0, 1e-3);
+    assert_eq!(escape.lacks_l, 0.0);
+}
+
+/// A way back that leads down again is not swum on a gas that suits its shallow end alone.
+#[test]
+fn a_way_back_that_dips_is_swum_on_a_gas_for_its_depth() {
+    let mut oxygen = cylinder(7.0, Mix::nitrox(1.0), 200.0);
+    oxygen.filled.greatest_po2_bar = 1.6;
+    let mut lean = cylinder(12.0, Mix::nitrox(0.32), 200.0);
+    lean.filled.greatest_po2_bar = 1.6;
+    let mut dive = on_a_loop(vec![lean.clone(), oxygen, lean], &[1, 2], 20.0, 1.0, None);
+    let along =
+        |to_m: f64, minutes: f64| Leg::new(to_m, minutes, breathing(20.0), Why::Asked(1)).going(Some(Way::In(None)));
+    dive.legs.extend([along(6.0, 10.0), along(6.0, 5.0)]);
+    let out = dive.bail_out_from(dive.run().end, &dive.sources(), &dive.home.out.unwrap());
+    assert!(out.surfaced());
+    let greatest = out.extremes(0.0, &dive.limits).unwrap().greatest_po2_bar.0;
+    assert!(greatest <= 1.6 + 1e-6, "{greatest}");
+    // 2 minutes and 5 at 6 m, and from 6 m up.
+    let used = |cylinder| out.used_l(cylinder, leadsman::run::Purpose::OpenCircuit);
+    assert!(used(1) > 0.0 && used(2) > 0.0);
+}
+
+/// Four minutes more in are four minutes more back.
+#[test]
+fn whoever_goes_farther_in_comes_back_as_far() {
+    let kit = || vec![cylinder(12.0, Mix::nitrox(0.36), 200.0), cylinder(12.0, Mix::nitrox(0.32), 200.0)];
+    let mut dive = under_rock(kit(), &[1], 20.0);
+    dive.home.trials.longer_min = 4.0;
+    let longer = Trouble::Longer.worsen(&dive).run();
+    near(longer.minutes() - dive.run().minutes(), 8.0, 1e-9);
+    assert!(longer.end.inside.is_open());
+}
+
+proptest! {
+    #![proptest_config(crate::seed::properties(100))]
+
+    #[test]
+    fn farther_in_never_takes_less_and_one_more_cylinder_never_lacks_more(
+        in_min in 1.0..60.0_f64, farther_min in 0.0..30.0_f64, bar in 60.0..220.0_f64, other_bar in 0.0..220.0_f64,
+    ) {
+        let kit = |bars: &[f64]| -> Vec<Cylinder> {
+            let supply = cylinder(20.0, Mix::nitrox(0.36), 230.0);
+            let others = bars.iter().map(|bar| cylinder(7.0, Mix::nitrox(0.32), *bar));
+            std::iter::once(supply).chain(others).collect()
+        };
+        let turn = |kit: Vec<Cylinder>, way_out: &[usize], in_min: f64| {
+            escape_at(&under_rock(kit, way_out, in_min), 20.0 / 15.0 + in_min)
+        };
+        let one = turn(kit(&[bar]), &[1], in_min);
+        let farther = turn(kit(&[bar]), &[1], in_min + farther_min);
+        let takes = |escape: &Escape| escape.draws_l.iter().sum::<f64>();
+        prop_assert!(takes(&farther) >= takes(&one) - 1e-6);
+        prop_assert!(farther.lacks_l >= one.lacks_l - 1e-6);
+        let two = turn(kit(&[bar, other_bar]), &[1, 2], in_min);
+        prop_assert!(two.lacks_l <= one.lacks_l + 1e-6);
+    }
+}
+
+/// A descent that is part of the way in is gone up again with the stops that it asks for, no faster than any way up.
+#[test]
+fn a_shaft_is_gone_up_with_its_stops() {
+    let kit = || vec![cylinder(100.0, Mix::nitrox(0.3), 200.0), cylinder(100.0, Mix::nitrox(0.3), 200.0)];
+    let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0 });
+    let open = on_a_loop(kit(), &[1], 33.0, 30.0, stops);
+    let mut shaft = open.clone();
+    shaft.legs[0] = shaft.legs[0].going(Some(Way::In(None)));
+    let (open, shaft) = (at_the_end(&open), at_the_end(&shaft));
+    assert!(open.minutes > 2.0 + 33.0 / 9.0 + 3.0, "without stops this holds nothing");
+    near(shaft.minutes, open.minutes, 1e-6);
+    near(shaft.draws_l[1], open.draws_l[1], 1e-3);
 }

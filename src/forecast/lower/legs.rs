@@ -60,10 +60,10 @@ fn ways_out(legs: &mut [Leg], pace: f64) {
     let mut inside_min = 0.0;
     for number in 0..legs.len() {
         match legs[number].way {
-            Some(Way::In) => inside_min += legs[number].lasts_min,
+            Some(Way::In(known)) => inside_min = known.unwrap_or(inside_min + legs[number].lasts_min),
             Some(Way::Out(_)) => {
-                let ahead = legs[number..].iter().take_while(|leg| leg.way != Some(Way::In));
-                let goes_in_again = legs[number..].iter().any(|leg| leg.way == Some(Way::In));
+                let ahead = legs[number..].iter().take_while(|leg| !leads_in(leg));
+                let goes_in_again = legs[number..].iter().any(leads_in);
                 let out_min: f64 =
                     ahead.filter(|leg| matches!(leg.way, Some(Way::Out(_)))).map(|leg| leg.lasts_min).sum();
                 let undoes = if goes_in_again || out_min <= 0.0 { pace } else { inside_min / out_min };
@@ -73,6 +73,10 @@ fn ways_out(legs: &mut [Leg], pace: f64) {
             _ => {}
         }
     }
+}
+
+fn leads_in(leg: &Leg) -> bool {
+    matches!(leg.way, Some(Way::In(_)))
 }
 
 struct Lowering<'s, 'a> {
@@ -154,10 +158,13 @@ impl<'a> Lowering<'_, 'a> {
         let usual = if to > self.depth_m { DESCENT_RATE } else { ASCENT_RATE };
         let rate = leg.rate().map(|rate| rate.value).filter(|rate| *rate > 0.0).unwrap_or(usual);
         let takes = (to - self.depth_m).abs() / rate;
-        self.going =
-            leg.exit_min.as_ref().map(|exit| Way::Known(exit.value)).or_else(|| {
-                leg.way.as_ref().map(|way| if way.value == plan::Way::In { Way::In } else { Way::Out(0.0) })
-            });
+        let pace = self.dive.plan.limits.value(LimitName::ExitPace);
+        self.going = match (leg.way.as_ref().map(|way| way.value), value(&leg.exit_min)) {
+            (Some(plan::Way::In), exit_min) => Some(Way::In(exit_min.map(|exit_min| exit_min * pace))),
+            (_, Some(exit_min)) => Some(Way::Known(exit_min)),
+            (Some(plan::Way::Out), None) => Some(Way::Out(0.0)),
+            (None, None) => None,
+        };
         let act = self.act(leg, lacks)?;
         let work = self.work(self.dive.work(leg), lacks)?;
         if act != Act::None {

@@ -157,10 +157,15 @@ impl<'s, 'a> Stay<'s, 'a> {
     }
 }
 
-/// The number of the deepest stay, of equals the last.
+/// The number of the deepest stay, of equals the last; none that leads back out.
 fn deepest_stay(simulated: &Simulated<'_>) -> Option<usize> {
-    let stays =
-        |number: &usize| simulated.dive.legs().get(*number).is_some_and(|leg| matches!(leg.kind, LegKind::Stay { .. }));
+    let stays = |number: &usize| {
+        simulated
+            .dive
+            .legs()
+            .get(*number)
+            .is_some_and(|leg| matches!(leg.kind, LegKind::Stay { .. }) && !leg.leads_out())
+    };
     let legs = simulated.ran.track.legs.iter().filter_map(|(_, leg)| match leg.why {
         Why::Asked(number) => Some((number, leg.to_m)),
         _ => None,

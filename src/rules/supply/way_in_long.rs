@@ -20,8 +20,11 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
     let Some(share) = dive.plan.limits.set(LimitName::ExitShare) else { return };
     let track = &simulated.ran.track;
-    let breathed: Vec<usize> =
-        (0..simulated.kit.len()).filter(|cylinder| track.used_l(*cylinder, Purpose::OpenCircuit) > 0.0).collect();
+    // Gas for the stops is for nothing on the way out to them.
+    let counts = |cylinder: &usize| {
+        track.used_l(*cylinder, Purpose::OpenCircuit) > 0.0 && !simulated.ran.dive.home.deco.contains(cylinder)
+    };
+    let breathed: Vec<usize> = (0..simulated.kit.len()).filter(counts).collect();
     let held = |t_min: Option<f64>| -> f64 {
         let state = t_min.map_or_else(|| track.start().clone(), |t_min| track.at(t_min));
         breathed.iter().filter_map(|cylinder| state.litres.get(*cylinder)).sum()
@@ -62,8 +65,12 @@ fn farthest(track: &Track) -> Vec<(f64, Why)> {
     let ends = |number: usize| track.legs.get(number + 1).map_or(track.end.t_min, |(begins, _)| *begins);
     let goes_on = |number: usize| {
         let next = track.legs.iter().skip(number + 1).find_map(|(_, leg)| leg.way);
-        next == Some(Way::In)
+        matches!(next, Some(Way::In(_)))
     };
-    let legs = track.legs.iter().enumerate().filter(|(number, (_, leg))| leg.way == Some(Way::In) && !goes_on(*number));
+    let legs = track
+        .legs
+        .iter()
+        .enumerate()
+        .filter(|(number, (_, leg))| matches!(leg.way, Some(Way::In(_))) && !goes_on(*number));
     legs.map(|(number, (_, leg))| (ends(number), leg.why)).collect()
 }

@@ -1,6 +1,7 @@
 //! What lies ahead of a diver at an instant: the ceiling, the no-stop time, the time to the surface.
 
 use std::collections::VecDeque;
+use std::ops::ControlFlow;
 use std::rc::Rc;
 
 use super::stops::Paces;
@@ -28,7 +29,7 @@ impl Profile {
     /// tissues ask for.
     pub fn home_from(&self, from: State, sources: &[Box<dyn Breathing>], ascent: Ascent) -> Track {
         let way = WayHome::new(sources, self.home.stops, ascent, self.gases(&from));
-        let back = self.way_back(&from, ascent.work, 1.0, Why::WayHome);
+        let back = Back::new(self.way_back(&from, ascent.work, 1.0, Why::WayHome));
         run(from, &mut BackAndUp { back, way }, sources, &self.limits)
     }
 
@@ -67,7 +68,7 @@ impl Profile {
         limits: &Limits,
     ) -> Track {
         let way = WayHome::new(sources, self.home.stops, out.ascent, &self.home.way_out);
-        let back = self.way_back(&from, out.ascent.work, out.divers, Why::BailOut);
+        let back = Back::new(self.way_back(&from, out.ascent.work, out.divers, Why::BailOut));
         let way = way.because(Why::BailOut).at_paces(paces);
         let mut course = BailOut { problem: Some(*out), back, way, gases: &self.home.way_out };
         run(from, &mut course, sources, limits)
@@ -96,16 +97,53 @@ impl Profile {
     }
 }
 
+/// The way back from under what is overhead.
+#[derive(Debug)]
+struct Back<'a> {
+    /// What is left of it.
+    legs: VecDeque<Leg>,
+    /// The way up along the leg that was last begun, where it leads up.
+    rising: Option<WayHome<'a>>,
+}
+
+impl<'a> Back<'a> {
+    fn new(legs: VecDeque<Leg>) -> Back<'a> {
+        Back { legs, rising: None }
+    }
+
+    /// What is next where it leads up, stops on the way among it; goes on where it doesn't.
+    fn up(&mut self, now: &State, limits: &Limits, way: &WayHome<'a>) -> ControlFlow<Option<Leg>> {
+        if let Some(rising) = &mut self.rising {
+            let leg = rising.next(now, limits);
+            // Who never gets there waits for a stop to end that doesn't.
+            if leg.is_some() || !rising.arrived(now) {
+                return ControlFlow::Break(leg);
+            }
+        }
+        self.rising = self.legs.front().and_then(|leg| way.along(now, leg));
+        match &mut self.rising {
+            None => ControlFlow::Continue(()),
+            Some(rising) => {
+                self.legs.pop_front();
+                ControlFlow::Break(rising.next(now, limits))
+            }
+        }
+    }
+}
+
 /// The course home: back from under what is overhead, and up.
 #[derive(Debug)]
 struct BackAndUp<'a> {
-    back: VecDeque<Leg>,
+    back: Back<'a>,
     way: WayHome<'a>,
 }
 
 impl Route for BackAndUp<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
-        self.back.pop_front().or_else(|| self.way.next(now, limits))
+        if let ControlFlow::Break(leg) = self.back.up(now, limits, &self.way) {
+            return leg;
+        }
+        self.back.legs.pop_front().or_else(|| self.way.next(now, limits))
     }
 }
 
@@ -115,7 +153,7 @@ struct BailOut<'a> {
     /// Until the gas is chosen and the problem solved.
     problem: Option<WayOut>,
     /// What is left of the way back from under what is overhead.
-    back: VecDeque<Leg>,
+    back: Back<'a>,
     way: WayHome<'a>,
     gases: &'a [usize],
 }
@@ -135,9 +173,10 @@ impl BailOut<'_> {
         Some(Open::source(best.or_else(counted)?))
     }
 
-    /// A leg on the best gas, as long as that lasts.
+    /// A leg on the best gas for the deeper of its ends, as long as that lasts.
     fn on_the_best(&self, now: &State, limits: &Limits, leg: Leg) -> Option<Leg> {
-        let source = self.over(now, limits)?;
+        let deeper = State { bar: now.water.pressure_bar(leg.to_m).max(now.bar), ..now.clone() };
+        let source = self.over(&deeper, limits)?;
         let there = State { source, ..now.clone() };
         Some(self.way.up_to_empty(&there, leg).doing(Act::Breathe(source)))
     }
@@ -152,11 +191,14 @@ impl Route for BailOut<'_> {
             self.problem = (left > tolerance::INSTANT_MIN).then_some(WayOut { problem_min: left, ..out });
             return Some(leg);
         }
-        let Some(next) = self.back.pop_front() else { return self.way.next(now, limits) };
+        if let ControlFlow::Break(leg) = self.back.up(now, limits, &self.way) {
+            return leg;
+        }
+        let Some(next) = self.back.legs.pop_front() else { return self.way.next(now, limits) };
         let leg = self.on_the_best(now, limits, next)?;
         let left = next.lasts_min - leg.lasts_min;
         if left > tolerance::INSTANT_MIN {
-            self.back.push_front(Leg { lasts_min: left, ..next });
+            self.back.legs.push_front(Leg { lasts_min: left, ..next });
         }
         Some(leg)
     }

@@ -69,6 +69,19 @@ impl<'a> WayHome<'a> {
         WayHome { to_m, ..self }
     }
 
+    /// The way up along a leg that leads up, no faster than this one, with the stops that it asks for; `None` of a leg that
+    /// does not lead up.
+    pub(in crate::run) fn along(&self, now: &State, leg: &Leg) -> Option<WayHome<'a>> {
+        let up_m = now.depth_m() - leg.to_m;
+        if up_m <= tolerance::DEPTH_M || leg.lasts_min <= 0.0 {
+            return None;
+        }
+        let rate_m_per_min = (up_m / leg.lasts_min).min(self.ascent.rate_m_per_min);
+        let ascent = Ascent { rate_m_per_min, work: leg.work };
+        let way = || WayHome::new(self.sources, self.stops, ascent, self.gases).because(self.why).up_to(leg.to_m);
+        ascent.is_sane().then(way)
+    }
+
     /// The same with the times of such a way up worked out before.
     pub(in crate::run) fn at_paces(self, paces: Rc<Paces>) -> Self {
         WayHome { paces: Some(paces), ..self }

@@ -2,7 +2,7 @@
 
 use super::Buddy;
 use crate::physics::tolerance;
-use crate::run::{Circuit, Profile, Purpose, Scenario, State, Track, WayOut, Work};
+use crate::run::{Circuit, Profile, Purpose, Scenario, State, Track, Way, WayOut, Work};
 
 /// What may go wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -256,19 +256,31 @@ fn deepen(dive: &mut Profile, by_m: f64) {
     }
 }
 
-/// The longest stay at the deepest place takes longer.
+/// The longest stay at the deepest place takes longer; one of a way in takes longer back out as well.
 fn lengthen(dive: &mut Profile, by_min: f64) {
     let deepest = deepest_m(dive);
     let mut at_m = 0.0;
     let mut longest: Option<(usize, f64)> = None;
     for (number, leg) in dive.legs.iter().enumerate() {
         let stays = at_m >= deepest - tolerance::DEPTH_M && leg.to_m >= deepest - tolerance::DEPTH_M;
-        if stays && leg.lasts_min > longest.map_or(0.0, |(_, minutes)| minutes) {
+        let leads_out = matches!(leg.way, Some(Way::Out(_)));
+        if stays && !leads_out && leg.lasts_min > longest.map_or(0.0, |(_, minutes)| minutes) {
             longest = Some((number, leg.lasts_min));
         }
         at_m = leg.to_m;
     }
-    if let Some(leg) = longest.and_then(|(number, _)| dive.legs.get_mut(number)) {
-        leg.lasts_min += by_min;
+    let Some((number, _)) = longest else { return };
+    let mut from_there = dive.legs.iter_mut().skip(number);
+    let Some(longer) = from_there.next() else { return };
+    longer.lasts_min += by_min;
+    if longer.way != Some(Way::In(None)) {
+        return;
+    }
+    let out = from_there.find_map(|leg| match leg.way {
+        Some(Way::Out(undoes)) if undoes > 0.0 && leg.lasts_min > 0.0 => Some((leg, undoes)),
+        _ => None,
+    });
+    if let Some((leg, undoes)) = out {
+        leg.lasts_min += by_min / undoes;
     }
 }

@@ -10,8 +10,8 @@ use crate::run::Work;
 /// Which way a leg leads under something overhead.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub enum Way {
-    /// Farther in.
-    In,
+    /// Farther in; where they are known, so many minutes from its end back to where the divers may go up, as fast as they came.
+    In(Option<f64>),
     /// Back out: each of its minutes undoes so many of the way in.
     Out(f64),
     /// Somewhere from where the way back is known to take so many minutes at that depth.
@@ -65,19 +65,25 @@ impl Inside {
     /// Ends the leg that was begun.
     pub(in crate::run) fn end(&mut self) {
         if !matches!(self.going, None | Some(Going { way: Way::Known(_), .. })) {
-            self.behind = self.way_in().into();
+            self.behind = self.way_in(true).into();
         }
         self.going = None;
     }
 
-    /// The way in as far as it is not undone, from the entrance on.
-    fn way_in(&self) -> Vec<WayIn> {
+    /// The way in as far as it is not undone, from the entrance on. What is known of the way back holds from the end of its leg
+    /// on; before it, only where that is longer than the way in.
+    fn way_in(&self, ended: bool) -> Vec<WayIn> {
         let mut pieces = self.behind.to_vec();
         match self.going {
-            Some(Going { way: Way::In, leg, over_min }) => {
+            Some(Going { way: Way::In(known), leg, over_min }) => {
                 let lasts = over_min.min(leg.minutes);
                 let share = if leg.minutes > 0.0 { lasts / leg.minutes } else { 1.0 };
                 pieces.push(WayIn { to_m: leg.from_m + (leg.to_m - leg.from_m) * share, minutes: lasts, ..leg });
+                let whole: f64 = self.behind.iter().map(|piece| piece.minutes).sum::<f64>() + leg.minutes;
+                if let Some(known) = known.filter(|_| whole > 0.0) {
+                    let scale = if ended { known / whole } else { (known / whole).max(1.0) };
+                    pieces.iter_mut().for_each(|piece| piece.minutes *= scale);
+                }
             }
             Some(Going { way: Way::Out(undoes), over_min, .. }) => {
                 let mut undone = undoes * over_min;
@@ -106,7 +112,7 @@ impl Inside {
         if self.behind.is_empty() && self.going.is_none() {
             return Vec::new();
         }
-        let mut back = self.way_in();
+        let mut back = self.way_in(false);
         back.reverse();
         back
     }
@@ -132,10 +138,10 @@ mod tests {
     #[test]
     fn the_way_out_is_the_way_in_swum_back() {
         let mut inside = Inside::default();
-        inside.begin(Some(Way::In), leg(6.0, 20.0, 7.0));
+        inside.begin(Some(Way::In(None)), leg(6.0, 20.0, 7.0));
         inside.go_on(7.0);
         inside.end();
-        inside.begin(Some(Way::In), leg(20.0, 10.0, 10.0));
+        inside.begin(Some(Way::In(None)), leg(20.0, 10.0, 10.0));
         inside.go_on(4.0);
         assert_eq!(back(&inside), [(20.0, 4.0), (6.0, 7.0)]);
         assert_eq!(inside.way_back(0.0).first().map(|piece| piece.to_m), Some(16.0));
@@ -153,6 +159,25 @@ mod tests {
         inside.go_on(2.5);
         inside.end();
         assert!(inside.is_open());
+    }
+
+    /// 20 minutes in, the way back known to take 30 by hand, then 15 of them out: 15 are left. A way back of 10 holds at the
+    /// end, not before.
+    #[test]
+    fn a_way_in_is_swum_back_in_the_minutes_that_are_known() {
+        let minutes = |inside: &Inside| inside.way_back(0.0).iter().map(|piece| piece.minutes).sum::<f64>();
+        for (known, halfway) in [(30.0, 15.0), (10.0, 10.0)] {
+            let mut inside = Inside::default();
+            inside.begin(Some(Way::In(Some(known))), leg(18.0, 18.0, 20.0));
+            inside.go_on(10.0);
+            assert_eq!(minutes(&inside), halfway);
+            inside.go_on(10.0);
+            inside.end();
+            assert_eq!(minutes(&inside), known);
+            inside.begin(Some(Way::Out(1.0)), leg(18.0, 18.0, known));
+            inside.go_on(known / 2.0);
+            assert!((minutes(&inside) - known / 2.0).abs() < 1e-9);
+        }
     }
 
     #[test]

@@ -94,7 +94,7 @@ impl Leg {
         act && bounded(self.to_m, 1e4)
             && bounded(self.lasts_min, 1e6)
             && self.way.is_none_or(|way| match way {
-                Way::In => true,
+                Way::In(known) => known.is_none_or(meant),
                 Way::Out(number) | Way::Known(number) => meant(number),
             })
             && bounded(self.work.oxygen_lpm, 1e3)

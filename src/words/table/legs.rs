@@ -16,7 +16,8 @@ const WAY: ValueDef = value(
 const EXIT: ValueDef = value(
     "exit",
     Quantity::Duration,
-    "Under something overhead: minutes back to where the diver may go up, at this depth.",
+    "Under something overhead: minutes from the end of this leg back to where the diver may go up, where they are known. With \
+     `way=in` the way in is swum back in them; without it they are swum at this depth, for this leg alone.",
 )
 .within(0.0, DAY_MIN);
 const TO: ValueDef = value("depth", Quantity::Depth, "The depth it ends at, metres.").within(0.0, DEEPEST_M);
