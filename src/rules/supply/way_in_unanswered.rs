@@ -20,9 +20,16 @@ pub(crate) const RULE: Rule =
 const QUICKEST: f64 = 2.0;
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
+    // Without a way out a dive lacks nothing that this would look at.
+    if dives::all(context).iter().any(|dive| dive.legs().iter().any(Leg::leads_out)) {
+        quick_ways_out(context, sink);
+    }
+    unanswered_at_all(context, sink);
+}
+
+fn quick_ways_out(context: &Context<'_>, sink: &mut Sink<'_>) {
     let mut told: Vec<Place> = Vec::new();
     each_run(context, sink, Whose::All, |context, simulated, sink| quick(context, simulated, sink, &mut told));
-    unanswered_at_all(context, sink);
 }
 
 /// Ways out that are swum far faster than the limits say they can be.
