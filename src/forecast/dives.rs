@@ -180,18 +180,23 @@ impl<'a> DiverDive<'a> {
     /// trained to teach the student's kind of apparatus.
     pub fn taught(&self) -> Option<&'a Defined<Course>> {
         let is = |member: &TeamMember, role: &str| member.role.as_ref().is_some_and(|said| said.value == role);
-        let (course, kind, day) = (self.plan.taught.as_deref()?, self.kind()?, self.day()?);
-        let teaches = |member: &&TeamMember| {
-            let trained = member.diver.iter().flat_map(|diver| &diver.thing.trained);
-            let held = |training: &&Dated<Training>| {
-                let what = &training.what;
-                training.on.as_ref().is_some_and(|on| on.value <= day)
-                    && what.kind.as_ref().is_some_and(|said| said.value == kind)
-                    && what.teaches.as_ref().is_some_and(|said| said.value)
-            };
-            is(member, "instructor") && trained.into_iter().any(|training| held(&training))
+        let course = self.plan.taught.as_deref()?;
+        let teaches = |member: &TeamMember| {
+            let mut trained = member.diver.iter().flat_map(|diver| &diver.thing.trained);
+            let to_teach = |training: &Training| training.teaches.as_ref().is_some_and(|said| said.value);
+            is(member, "instructor") && trained.any(|training| self.is_covered_by(training) && to_teach(&training.what))
         };
-        (is(self.member, "student") && self.team().iter().any(|member| teaches(&member))).then_some(course)
+        (is(self.member, "student") && self.team().iter().any(teaches)).then_some(course)
+    }
+
+    /// Whether a training, the diver's own or that of who teaches them, is for the apparatus that the diver takes, on the day
+    /// of the dive. One for a model is for that model alone, one that names none for every unit of the kind.
+    pub fn is_covered_by(&self, training: &Dated<Training>) -> bool {
+        let (Some(kind), Some(day)) = (self.kind(), self.day()) else { return false };
+        let model = self.unit().and_then(|unit| unit.thing.model.as_ref()).map(|model| &model.value);
+        training.what.kind.as_ref().is_some_and(|trained| trained.value == kind)
+            && training.what.model.as_ref().is_none_or(|trained| model == Some(&trained.value))
+            && training.on.as_ref().is_some_and(|on| on.value <= day)
     }
 
     /// The pressure at the surface, and how it grows with depth. A plan that says no altitude is at sea level.

@@ -9,7 +9,7 @@ use std::collections::{HashMap, VecDeque};
 
 use crate::source::{FileId, Place, Placed, Span};
 use crate::syntax::{Entry, NodeId, Tree, Value};
-use crate::words::{Key, Measures, NodeDef, OPEN, word_of};
+use crate::words::{Key, Measures, NodeDef, OPEN, is_open, word_of};
 
 /// A file as the lowering reads it.
 #[derive(Debug, Clone)]
@@ -105,7 +105,7 @@ const LEGS: &[&str] = &[
     "repeat",
 ];
 
-/// Nodes that merge child by child; all others are replaced whole.
+/// Nodes that merge child by child; all others are replaced whole, but a diver of whom something is open.
 const MERGED: &[&str] = &["plan", "site", "limits", "dive"];
 
 impl<'t> Node<'t> {
@@ -248,10 +248,23 @@ impl<'t> Node<'t> {
         self.key_name().is_some_and(|name| name.value == OPEN)
     }
 
+    /// Whether something of it, or below it, is still to be answered: a place that a plan fills, whoever it is for.
+    fn has_gap(&self) -> bool {
+        self.is_open()
+            || self.props().iter().any(|said| is_open(&said.entry.value))
+            || self.children().iter().any(Node::has_gap)
+    }
+
     /// Whether a plan's node and its template's describe one thing whose children merge.
     fn merges_with(&self, template: &Node<'t>) -> bool {
         let name = self.name();
-        if !MERGED.contains(&&*name) || template.name() != name {
+        if template.name() != name {
+            return false;
+        }
+        if name == "diver" {
+            return template.has_gap();
+        }
+        if !MERGED.contains(&&*name) {
             return false;
         }
         match (self.key_name(), template.key_name()) {

@@ -4,7 +4,7 @@ use crate::findings::{Said, Wording, said};
 use crate::forecast::Simulated;
 use crate::forecast::dives::DiverDive;
 use crate::physics::tolerance;
-use crate::plan::{ApparatusKind, LegKind, Training};
+use crate::plan::{LegKind, Training};
 use crate::rules::runs::lacks_gradient;
 use crate::rules::unit::is_loop;
 use crate::rules::{Context, Rule, Sink, fix, say};
@@ -136,13 +136,9 @@ fn bounds(dive: &DiverDive<'_>) -> Vec<Bound> {
 
 /// The diver's trainings for the apparatus, up to the day.
 fn held<'a>(dive: &DiverDive<'a>) -> impl Iterator<Item = &'a Training> {
-    let (kind, day) = (dive.kind().unwrap_or(ApparatusKind::Open), dive.day());
     let trained = dive.diver().into_iter().flat_map(|diver| &diver.trained);
-    let held = trained.filter(move |training| {
-        let of_kind = training.what.kind.as_ref().is_some_and(|trained| trained.value == kind);
-        of_kind && training.on.as_ref().is_some_and(|on| day.is_some_and(|day| on.value <= day))
-    });
-    held.map(|training| &training.what)
+    let held: Vec<_> = trained.filter(|training| dive.is_covered_by(training)).collect();
+    held.into_iter().map(|training| &training.what)
 }
 
 /// Says whose word on stops is lacking, on a dive that has some.
@@ -150,6 +146,10 @@ fn says_lacking(dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
     if let Some(unit) = dive.unit().filter(|unit| is_loop(&unit.thing) && unit.thing.reach_deco_min.is_none()) {
         let named = dive.member.unit_name.as_ref().map_or(&unit.name.place, |name| &name.place);
         sink.lacks(named.clone(), format!("`reach deco=` of unit {:?}", unit.name.value));
+    }
+    // A student's stops are the course's.
+    if dive.taught().is_some() {
+        return;
     }
     let (who, mut trained) = (&dive.member.name, held(dive).peekable());
     if trained.peek().is_some() && trained.all(|training| training.deco_min.is_none()) {

@@ -15,7 +15,7 @@ pub(crate) const RULE: Rule =
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {
-        let (Some(diver), Some(kind), Some(day)) = (dive.diver(), dive.kind(), dive.day()) else { continue };
+        let (Some(diver), Some(kind), Some(_)) = (dive.diver(), dive.kind(), dive.day()) else { continue };
         if let Some(course) = dive.taught() {
             deeper_than_the_course(context, &dive, course, sink);
             continue;
@@ -25,14 +25,12 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             sink.lacks(who.place.clone(), format!("`trained` of diver {:?}", **who));
             continue;
         }
-        let model = dive.unit().and_then(|unit| unit.thing.model.as_ref()).map(|model| &model.value);
-        let held = |training: &&crate::plan::Dated<Training>| {
-            let of_kind = training.what.kind.as_ref().is_some_and(|trained| trained.value == kind);
-            let of_model = training.what.model.as_ref().is_none_or(|trained| model == Some(&trained.value));
-            of_kind && of_model && training.on.as_ref().is_some_and(|on| on.value <= day)
-        };
         let depth = |training: &Training| training.depth_m.as_ref().map_or(0.0, |depth| depth.value);
-        let deepest = diver.trained.iter().filter(held).max_by(|a, b| depth(&a.what).total_cmp(&depth(&b.what)));
+        let deepest = diver
+            .trained
+            .iter()
+            .filter(|training| dive.is_covered_by(training))
+            .max_by(|a, b| depth(&a.what).total_cmp(&depth(&b.what)));
         match deepest {
             None => not_of_kind(&dive, kind, sink),
             Some(training) => too_deep(context, &dive, &training.what, sink),
