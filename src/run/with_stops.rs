@@ -1,6 +1,6 @@
 //! The run of a dive: along its legs, with the stops that they make.
 
-use super::{Act, Ascent, Breathing, Leg, Limits, Planned, Profile, Route, State, Track, WayHome, run};
+use super::{Act, Ascent, Breathing, Leg, Limits, Planned, Profile, Route, State, Track, Way, WayHome, run};
 
 impl Profile {
     /// The dive as planned.
@@ -21,12 +21,14 @@ pub struct WithStops<'a> {
     legs: Planned<'a>,
     sources: &'a [Box<dyn Breathing>],
     way: Option<WayHome<'a>>,
+    /// Which way the leg that makes them leads under something overhead.
+    leads: Option<Way>,
 }
 
 impl<'a> WithStops<'a> {
     /// Along some legs of a dive, on its sources.
     pub fn new(dive: &'a Profile, legs: &'a [Leg], sources: &'a [Box<dyn Breathing>]) -> WithStops<'a> {
-        WithStops { dive, legs: Planned::new(legs), sources, way: None }
+        WithStops { dive, legs: Planned::new(legs), sources, way: None, leads: None }
     }
 }
 
@@ -34,7 +36,7 @@ impl Route for WithStops<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
         if let Some(way) = &mut self.way {
             if let Some(leg) = way.next(now, limits) {
-                return Some(leg);
+                return Some(leg.leading(self.leads, now.depth_m()));
             }
             if !way.arrived(now) {
                 // Nobody waits that long; the dive ends under water.
@@ -49,6 +51,8 @@ impl Route for WithStops<'_> {
         }
         let ascent = Ascent { rate_m_per_min: up_m / leg.lasts_min, work: leg.work };
         let way = WayHome::new(self.sources, self.dive.home.stops, ascent, self.dive.gases(now));
-        self.way.insert(way.because(leg.why).up_to(leg.to_m)).next(now, limits)
+        self.leads = leg.way;
+        let first = self.way.insert(way.because(leg.why).up_to(leg.to_m)).next(now, limits);
+        first.map(|first| first.leading(self.leads, now.depth_m()))
     }
 }

@@ -226,3 +226,18 @@ fn a_shaft_is_gone_up_with_its_stops() {
     near(shaft.minutes, open.minutes, 1e-6);
     near(shaft.draws_l[1], open.draws_l[1], 1e-3);
 }
+
+/// A way up to the surface that is part of the way out leads out as well, at its stops not.
+#[test]
+fn a_way_home_may_be_the_way_out() {
+    let kit = vec![cylinder(100.0, Mix::nitrox(0.3), 200.0), cylinder(100.0, Mix::nitrox(0.3), 200.0)];
+    let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0 });
+    let mut dive = on_a_loop(kit, &[1], 33.0, 30.0, stops);
+    dive.legs[0] = dive.legs[0].going(Some(Way::In(None)));
+    // 2.2 minutes down, 33/9 up.
+    let home = Leg::new(0.0, 33.0 / 9.0, breathing(20.0), Why::Asked(2)).with_stops();
+    dive.legs.push(home.going(Some(Way::Out(2.2 / (33.0 / 9.0)))));
+    let track = dive.run();
+    assert!(!track.stops().is_empty());
+    assert!(track.end.inside.is_open());
+}

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::physics::SetPoint;
+use crate::physics::tolerance;
 use crate::run::{Way, Work};
 
 /// Why a leg is there.
@@ -80,6 +81,13 @@ impl Leg {
     #[must_use]
     pub fn going(self, way: Option<Way>) -> Leg {
         Leg { way, ..self }
+    }
+
+    /// The same under something overhead where it leads up from a depth, metres: who waits at a stop swims nowhere.
+    #[must_use]
+    pub(in crate::run) fn leading(self, way: Option<Way>, from_m: f64) -> Leg {
+        let leads = self.act == Act::None && self.to_m < from_m - tolerance::DEPTH_M;
+        if leads { self.going(way) } else { self }
     }
 
     /// Whether its numbers can be meant: finite, no time or work below 0, no depth above the surface or beyond 10 km.
