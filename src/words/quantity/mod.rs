@@ -115,7 +115,7 @@ pub enum Amount {
     Number(f64),
     /// A flow or an uptake in its quantity's own litres a minute, and which litres it was written in.
     Flow(f64, Litres),
-    /// A cylinder's size given as the free gas it holds at its working pressure, litres: see [`water_litres`].
+    /// A cylinder's size given as the free gas it holds at its working pressure, litres.
     FreeGas(f64),
     /// Calendar months of a life.
     Months(i32),
