@@ -192,9 +192,11 @@ impl<'a> Carryover<'a> {
         }
         let on = on.value;
         self.used_l.retain(|name, _| {
-            let fills = scope.cylinders.get(*name).map(|cylinder| &cylinder.thing.fills);
-            let filled = fills.and_then(|fills| as_of(fills, on)).and_then(|fill| fill.on.as_ref());
-            filled.is_none_or(|filled| filled.value <= last)
+            let Some(cylinder) = scope.cylinders.get(*name).map(|cylinder| &cylinder.thing) else { return true };
+            let filled = as_of(&cylinder.fills, on).and_then(|fill| fill.on.as_ref());
+            let read = as_of(&cylinder.gauges, on).and_then(|read| read.on.as_ref());
+            // What was read after the last dive has it in it.
+            filled.into_iter().chain(read).all(|record| record.value <= last)
         });
         self.units_min.retain(|name, _| {
             let batteries = scope.units.get(*name).map_or(&[][..], |unit| &unit.thing.batteries);

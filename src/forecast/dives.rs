@@ -9,8 +9,8 @@ use crate::physics::litres::FREE_C;
 use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
 use crate::physics::{Mix, SetPoint};
 use crate::plan::{
-    Apparatus, ApparatusKind, ByWork, Carried, Course, Cylinder, Dated, Defined, Dive, Diver, Fill, Leg, LegKind,
-    Maybe, Plan, Role, TeamMember, Training, Work, WrittenMix, as_of,
+    Apparatus, ApparatusKind, ByWork, Carried, Course, Cylinder, Dated, Defined, Dive, Diver, Fill, GaugeReading, Leg,
+    LegKind, Maybe, Plan, Role, TeamMember, Training, Work, WrittenMix, as_of,
 };
 use crate::source::{FileId, Place, Placed};
 use crate::words::{LimitName, OPEN};
@@ -62,6 +62,8 @@ pub struct Gas<'a> {
     pub fill: &'a Fill,
     /// The node that says the fill.
     pub fill_place: &'a Place,
+    /// Its pressure as it was read since, where it was.
+    pub read: Option<&'a Dated<GaugeReading>>,
     /// The mix with the least oxygen that it may be: what floor and decompression are held against.
     pub lean: &'a Placed<WrittenMix>,
     /// The mix with the most oxygen that it may be: what operating depth and oxygen clocks are held against.
@@ -234,7 +236,7 @@ impl<'a> DiverDive<'a> {
         };
         let lacks =
             |what: &str| Unknown::lacks(&carried.name.place, format!("{what} of cylinder {:?}", cylinder.name.value));
-        let Some(Dated { what: fill, place, .. }) = as_of(&cylinder.thing.fills, day) else {
+        let Some(Dated { what: fill, place, on }) = as_of(&cylinder.thing.fills, day) else {
             return Err(lacks("a `fill` on or before the day"));
         };
         let mixes = [fill.analysed.as_ref(), fill.nominal.as_ref()];
@@ -247,7 +249,12 @@ impl<'a> DiverDive<'a> {
         if !fractions(lean).is_possible() || !fractions(rich).is_possible() {
             return Err(Unknown::SaidElsewhere);
         }
-        Ok(Gas { carried, cylinder, fill, fill_place: place, lean, rich })
+        let since = |read: &&Dated<GaugeReading>| {
+            let (read, filled) = (read.on.as_ref().map(|on| on.value), on.as_ref().map(|on| on.value));
+            read >= filled
+        };
+        let read = as_of(&cylinder.thing.gauges, day).filter(since);
+        Ok(Gas { carried, cylinder, fill, fill_place: place, read, lean, rich })
     }
 
     /// The roles that are breathed from, each with the deepest depth that a leg asks of it: the main gas from the
@@ -279,16 +286,27 @@ impl<'a> DiverDive<'a> {
     }
 }
 
-impl Gas<'_> {
+impl<'a> Gas<'a> {
     /// Free litres in the cylinder, from its gauge at the temperature it was read at; `None` where
     /// size or pressure is not known.
     pub fn content_free_l(&self, dive: &DiverDive<'_>) -> Option<f64> {
-        self.free_l(dive, self.fill.gauge_bar.as_ref()?.value, self.read_c(dive))
+        self.free_l(dive, self.gauge_bar()?.value, self.read_c(dive))
     }
 
-    /// The temperature at which the fill's pressure was read, °C: what the limits say of filling, unless it says its own.
+    /// Its pressure as it was last known before the dive: as it was read since the fill, else the fill's own.
+    pub fn gauge_bar(&self) -> Option<&'a Placed<f64>> {
+        self.read.and_then(|read| read.what.gauge_bar.as_ref()).or(self.fill.gauge_bar.as_ref())
+    }
+
+    /// Where its pressure is known from, and what that is.
+    pub fn known_from(&self) -> (&'a Place, &'static str) {
+        self.read.map_or((self.fill_place, "the fill"), |read| (&read.place, "its pressure as read"))
+    }
+
+    /// The temperature at which the pressure was read, °C: what the limits say of filling, unless the record says its own.
     pub fn read_c(&self, dive: &DiverDive<'_>) -> f64 {
-        let said = self.fill.temperature_c.as_ref().map(|read| read.value);
+        let of_fill = self.fill.temperature_c.as_ref();
+        let said = self.read.map_or(of_fill, |read| read.what.temperature_c.as_ref()).map(|read| read.value);
         said.unwrap_or_else(|| dive.plan.limits.value(LimitName::FillingTemperature))
     }
 

@@ -117,6 +117,15 @@ impl Reading {
     }
 }
 
+/// A cylinder's pressure as it was read.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GaugeReading {
+    /// Bar.
+    pub gauge_bar: Maybe<f64>,
+    /// The temperature at which it was read, °C.
+    pub temperature_c: Maybe<f64>,
+}
+
 /// A battery and its charges.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Battery {
@@ -158,6 +167,8 @@ pub struct Cylinder {
     pub working_gauge_bar: Maybe<f64>,
     /// Fills.
     pub fills: Vec<Dated<Fill>>,
+    /// Its pressure as it was read.
+    pub gauges: Vec<Dated<GaugeReading>>,
     /// When the pressure test falls due.
     pub test_due: Maybe<Date>,
     /// When oxygen service falls due.

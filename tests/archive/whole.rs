@@ -82,6 +82,8 @@ fn the_sample_plan_is_read_whole() {
         "unusable",
         "deco",
         "shallowest-stop",
+        "safety-stop",
+        "safety-stop minutes=",
         "band",
         "react",
         "exit pace=",
@@ -256,6 +258,8 @@ fn every_other_word_has_its_field_too() {
     close(&plan.limits.set(LimitName::ExitPace), 0.8);
     close(&plan.limits.set(LimitName::ExitShare), 30.0);
     close(&plan.limits.set(LimitName::NarcosisDepth), 35.0);
+    close(&plan.limits.set(LimitName::SafetyStop), 15.0 * 0.3048);
+    close(&plan.limits.set(LimitName::SafetyStopMinutes), 4.0);
     close(&plan.limits.set(LimitName::StressUp), 2.0);
     close(&plan.limits.set(LimitName::FillingTemperature), 20.0);
     assert_eq!(plan.limits.amount(LimitName::StressAt).unwrap().text(), Some("heavy"));
@@ -347,7 +351,14 @@ fn every_other_word_has_its_field_too() {
     assert_eq!(of(&fill.nominal), WrittenMix { o2_percent: 18.0, he_percent: 45.0 });
     assert_eq!(of(&fill.analysed), WrittenMix { o2_percent: 18.2, he_percent: 44.6 });
     close(&fill.temperature_c, 25.0);
+    let read = &cylinder.gauges[0].what;
+    close(&read.gauge_bar, 180.0);
+    close(&read.temperature_c, 8.0);
     assert_eq!(of(&fill.analysed_on).to_string(), "2027-05-15");
+    // What is measured on an easy dive is light work.
+    let bo = &scope.divers["Bo"];
+    assert_eq!(bo.thing.gas.at(Work::Light).unwrap().value.0, 18.0);
+    assert_eq!(bo.usual.iter().map(|word| word.value.as_str()).collect::<Vec<_>>(), ["gas"]);
     let ada = &scope.divers["Ada"].thing;
     // Written in free litres; inside it is STPD, as what is beside it: 0.7 × 273.15 / 293.15 × 1 / 1.01325.
     assert!((ada.oxygen.at(Work::Rest).unwrap().value.0 - 0.7 * 273.15 / 293.15 / 1.013_25).abs() < 1e-12);

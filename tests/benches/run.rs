@@ -99,7 +99,7 @@ fn with_way_out() -> Profile {
         cylinders: Arc::from([plain.cylinders[0].clone(), bottle(7.0, 0.3), bottle(7.0, 0.5)]),
         carried: Exposure { body: Some(Body::at_rest(1.0)), ..Exposure::default() },
         home: Home {
-            stops: Some(Stops { gradients: Gradients::from_percent(45.0, 80.0), shallowest_m: 3.0 }),
+            stops: Some(Stops { gradients: Gradients::from_percent(45.0, 80.0), shallowest_m: 3.0, safety: None }),
             way_out: vec![2, 1, 0],
             out: Some(WayOut { problem_min: 2.0, problem: breathing(60.0), ascent, divers: 1.0 }),
             ascent,
@@ -166,7 +166,7 @@ fn schedule(criterion: &mut Criterion) {
         ],
         carried: Exposure { body: Some(Body::at_rest(1.0)), ..Exposure::default() },
         home: Home {
-            stops: Some(Stops { gradients: Gradients::from_percent(30.0, 80.0), shallowest_m: 3.0 }),
+            stops: Some(Stops { gradients: Gradients::from_percent(30.0, 80.0), shallowest_m: 3.0, safety: None }),
             planned: vec![2, 1, 0],
             ascent,
             ..Home::default()

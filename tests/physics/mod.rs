@@ -6,6 +6,7 @@ mod decompression;
 mod dives;
 mod failure;
 mod oracles;
+mod overhead;
 mod practice;
 mod properties;
 mod random_plans;

@@ -17,7 +17,7 @@ fn sea() -> Water {
 }
 
 fn stops(low: f64, high: f64) -> Stops {
-    Stops { gradients: Gradients::from_percent(low, high), shallowest_m: 3.0 }
+    Stops { gradients: Gradients::from_percent(low, high), shallowest_m: 3.0, safety: None }
 }
 
 /// A gas that lasts and may be breathed down to a depth, its own operating depth at 1.6 bar.
@@ -93,7 +93,7 @@ prop_compose! {
 
 prop_compose! {
     fn some_stops()(low in 20.0..80.0_f64, more in 0.0..60.0_f64, shallowest in prop::sample::select(vec![3.0, 6.0])) -> Stops {
-        Stops { gradients: Gradients::from_percent(low, (low + more).min(100.0)), shallowest_m: shallowest }
+        Stops { gradients: Gradients::from_percent(low, (low + more).min(100.0)), shallowest_m: shallowest, safety: None }
     }
 }
 
@@ -241,4 +241,41 @@ fn a_loop_counts_by_what_it_holds() {
     }
     assert!(!on_open_circuit.stops().is_empty());
     assert!((on_loop.end.t_min - on_open_circuit.end.t_min).abs() <= 1.0);
+}
+
+/// A way up that needs no stop makes the one that the limits ask for; one that needs stops makes those alone.
+#[test]
+fn a_safety_stop_is_part_of_a_way_up_that_needs_none() {
+    let with = |stay_min: f64| {
+        let stops = Stops { safety: Some((5.0, 3.0)), ..stops(40.0, 85.0) };
+        (
+            open(&[(0.32, 0.0)], 20.0, stay_min, stops).run(),
+            open(&[(0.32, 0.0)], 20.0, stay_min, self::stops(40.0, 85.0)).run(),
+        )
+    };
+    let minutes = |track: &Track| track.end.t_min;
+    let at_the_stop = |track: &Track| track.legs.iter().filter(|(_, leg)| leg.why == Why::SafetyStop).count();
+    let (short, without) = with(20.0);
+    assert!(without.stops().is_empty() && short.stops().is_empty());
+    assert_eq!((at_the_stop(&short), at_the_stop(&without)), (1, 0));
+    assert!((minutes(&short) - minutes(&without) - 3.0).abs() < 1e-9);
+    // Three minutes at 5 m, 1.5 bar: what is breathed there.
+    let used = |track: &Track| track.used_l(0, leadsman::run::Purpose::OpenCircuit);
+    let lpm = work(1.0).gas_lpm;
+    assert!(
+        (used(&short) - used(&without) - 3.0 * 1.5 * lpm * sea().pressure_bar(5.0) / 1.5).abs() < 1e-6 * used(&short)
+    );
+    let (long, without) = with(80.0);
+    assert!(!without.stops().is_empty());
+    assert_eq!((at_the_stop(&long), minutes(&long)), (0, minutes(&without)));
+}
+
+/// The last stop has a depth of its own, of the grid or not: 20 feet is 6.096 m.
+#[test]
+fn the_last_stop_is_where_it_is_asked_for() {
+    let stops = Stops { shallowest_m: 6.096, ..stops(40.0, 85.0) };
+    let track = open(&[(0.28, 0.0)], 36.0, 30.0, stops).run();
+    let depths: Vec<f64> = track.stops().iter().map(|stop| stop.depth_m).collect();
+    assert_eq!(depths.last(), Some(&6.096), "{depths:?}");
+    assert!(depths.iter().rev().skip(1).all(|depth| (depth / 3.0).fract() == 0.0 && *depth > 6.1), "{depths:?}");
 }

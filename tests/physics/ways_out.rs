@@ -73,7 +73,7 @@ fn deco_gas_is_breathed_where_it_may_be() {
     let mut lean = cylinder(12.0, Mix::nitrox(0.3), 200.0);
     lean.filled.greatest_po2_bar = 1.6;
     let kit = vec![lean.clone(), half, lean];
-    let stops = Some(Stops { gradients: Gradients::from_percent(30.0, 80.0), shallowest_m: 3.0 });
+    let stops = Some(Stops { gradients: Gradients::from_percent(30.0, 80.0), shallowest_m: 3.0, safety: None });
     let dive = on_a_loop(kit, &[1, 2, 0], 36.0, 30.0, stops);
     let track = dive.run();
     let out = dive.bail_out_from(track.end.clone(), &dive.sources(), &dive.home.out.unwrap());
@@ -95,7 +95,7 @@ proptest! {
         depth in 12.0..45.0_f64, stay in 1.0..40.0_f64, first in 30.0..220.0_f64, second in 30.0..220.0_f64,
         share in 0.3..1.0_f64, which in 0..2_usize,
     ) {
-        let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0 });
+        let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, safety: None });
         let lacks = |first: f64, second: f64, size: f64| {
             let mix = Mix::nitrox(0.3);
             let feed = cylinder(1000.0, mix, 200.0);
@@ -113,7 +113,7 @@ proptest! {
     fn staying_longer_never_makes_the_way_out_cheaper(
         depth in 15.0..45.0_f64, stay in 1.0..30.0_f64, longer in 0.5..20.0_f64, low in 30.0..70.0_f64,
     ) {
-        let stops = Some(Stops { gradients: Gradients::from_percent(low, 80.0), shallowest_m: 3.0 });
+        let stops = Some(Stops { gradients: Gradients::from_percent(low, 80.0), shallowest_m: 3.0, safety: None });
         let takes = |stay: f64| {
             let mix = Mix::nitrox(0.3);
             let dive = on_a_loop(vec![cylinder(1000.0, mix, 200.0), cylinder(1000.0, mix, 200.0)], &[1], depth, stay, stops);
@@ -217,7 +217,7 @@ proptest! {
 #[test]
 fn a_shaft_is_gone_up_with_its_stops() {
     let kit = || vec![cylinder(100.0, Mix::nitrox(0.3), 200.0), cylinder(100.0, Mix::nitrox(0.3), 200.0)];
-    let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0 });
+    let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, safety: None });
     let open = on_a_loop(kit(), &[1], 33.0, 30.0, stops);
     let mut shaft = open.clone();
     shaft.legs[0] = shaft.legs[0].going(Some(Way::In(None)));
@@ -231,7 +231,7 @@ fn a_shaft_is_gone_up_with_its_stops() {
 #[test]
 fn a_way_home_may_be_the_way_out() {
     let kit = vec![cylinder(100.0, Mix::nitrox(0.3), 200.0), cylinder(100.0, Mix::nitrox(0.3), 200.0)];
-    let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0 });
+    let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, safety: None });
     let mut dive = on_a_loop(kit, &[1], 33.0, 30.0, stops);
     dive.legs[0] = dive.legs[0].going(Some(Way::In(None)));
     // 2.2 minutes down, 33/9 up.

@@ -115,7 +115,7 @@ fn input(dive: &DiverDive<'_>, carried: &Carried, used_l: f64) -> Result<Cylinde
     let name = &gas.cylinder.name.value;
     let lacks = |what: &str| Unknown::lacks(&carried.name.place, format!("{what} of cylinder {name:?}"));
     let size = gas.cylinder.thing.size_l.as_ref().ok_or_else(|| lacks("`size=`"))?;
-    let gauge = gas.fill.gauge_bar.as_ref().ok_or_else(|| lacks("the pressure of the `fill`"))?;
+    let gauge = gas.gauge_bar().ok_or_else(|| lacks("the pressure of the `fill`"))?;
     let held = &dive.plan.limits;
     let (unusable, reserve) = (held.value(LimitName::Unusable), held.value(LimitName::Reserve));
     let role = carried.role.value;

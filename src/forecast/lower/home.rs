@@ -13,12 +13,19 @@ pub(super) fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
     let limits = &dive.plan.limits;
     let (low, high) = (limits.set(LimitName::GradientLow)?.value, limits.set(LimitName::GradientHigh)?.value);
     let gradients = Gradients::from_percent(low, high);
-    gradients.is_sane().then_some(Stops { gradients, shallowest_m: shallowest_stop_m(dive) })
+    gradients.is_sane().then_some(Stops { gradients, shallowest_m: shallowest_stop_m(dive), safety: safety_stop(dive) })
 }
 
 /// The fewest stops that any gradient asks for.
 fn fewest_stops(dive: &DiverDive<'_>) -> Stops {
-    Stops { gradients: Gradients::from_percent(100.0, 100.0), shallowest_m: shallowest_stop_m(dive) }
+    let shallowest_m = shallowest_stop_m(dive);
+    Stops { gradients: Gradients::from_percent(100.0, 100.0), shallowest_m, safety: safety_stop(dive) }
+}
+
+/// The stop of a way up that needs none: its depth and minutes.
+fn safety_stop(dive: &DiverDive<'_>) -> Option<(f64, f64)> {
+    let limits = &dive.plan.limits;
+    Some((limits.set(LimitName::SafetyStop)?.value, limits.value(LimitName::SafetyStopMinutes)))
 }
 
 fn shallowest_stop_m(dive: &DiverDive<'_>) -> f64 {

@@ -7,7 +7,7 @@ use crate::pages::track::PURPOSES;
 use crate::physics::gas::{Stored, ideal_free_l};
 use crate::physics::mix::richest_o2;
 use crate::physics::tolerance;
-use crate::plan::{ApparatusKind, Cylinder, Defined, Fill, Role, WrittenMix};
+use crate::plan::{ApparatusKind, Cylinder, Dated, Defined, Fill, Role, WrittenMix};
 use crate::rules::mix::minimum;
 use crate::rules::say;
 use crate::rules::supply::turn::turn;
@@ -15,7 +15,8 @@ use crate::words::LimitName;
 
 /// What is in a cylinder: the leanest and the richest that it may be.
 struct Content<'a> {
-    fill: &'a Fill,
+    /// Its pressure as last known, bar, and the temperature it was read at, °C.
+    gauge: Option<(f64, f64)>,
     lean: &'a WrittenMix,
     rich: &'a WrittenMix,
 }
@@ -33,7 +34,7 @@ pub(super) fn rows(scene: &Scene<'_>, cylinder: &Defined<Cylinder>) -> Vec<Figur
         && fractions(lean).is_possible()
         && fractions(rich).is_possible()
     {
-        let content = Content { fill, lean, rich };
+        let content = Content { gauge: gauge(scene, cylinder, record), lean, rich };
         rows.extend(depths(scene, &content));
         rows.extend(window(scene));
         rows.extend(free_gas(scene, &cylinder.thing, &content));
@@ -139,25 +140,29 @@ fn window(scene: &Scene<'_>) -> Option<Figure> {
     ))
 }
 
-/// The temperature at which the fill's pressure was read, °C.
-fn read_c(scene: &Scene<'_>, content: &Content<'_>) -> f64 {
-    let said = content.fill.temperature_c.as_ref().map(|read| read.value);
-    said.unwrap_or_else(|| scene.limits.value(LimitName::FillingTemperature))
+/// A cylinder's pressure as it was read since its fill, else the fill's own, bar, and the temperature it was read at, °C.
+fn gauge(scene: &Scene<'_>, cylinder: &Defined<Cylinder>, fill: &Dated<Fill>) -> Option<(f64, f64)> {
+    let filled = fill.on.as_ref().map(|on| on.value);
+    let read = scene.record(&cylinder.thing.gauges).filter(|read| read.on.as_ref().map(|on| on.value) >= filled);
+    let of_fill = (fill.what.gauge_bar.as_ref(), fill.what.temperature_c.as_ref());
+    let (bar, celsius) = read.map_or(of_fill, |read| (read.what.gauge_bar.as_ref(), read.what.temperature_c.as_ref()));
+    let celsius = celsius.map_or_else(|| scene.limits.value(LimitName::FillingTemperature), |celsius| celsius.value);
+    Some((bar?.value, celsius))
 }
 
 /// Free litres in the cylinder by a real equation of state, the ideal figure beside it.
 fn content_l(scene: &Scene<'_>, cylinder: &Cylinder, content: &Content<'_>) -> Option<f64> {
-    let celsius = read_c(scene, content);
-    let (size, gauge) = (cylinder.size_l.as_ref()?.value, content.fill.gauge_bar.as_ref()?.value);
+    let celsius = content.gauge?.1;
+    let (size, gauge) = (cylinder.size_l.as_ref()?.value, content.gauge?.0);
     Stored::new(fractions(content.lean), celsius)?.free_l(size, gauge, scene.water().surface_bar)
 }
 
 fn free_gas(scene: &Scene<'_>, cylinder: &Cylinder, content: &Content<'_>) -> Option<Figure> {
     let litres = content_l(scene, cylinder, content)?;
-    let (size, gauge) = (cylinder.size_l.as_ref()?.value, content.fill.gauge_bar.as_ref()?.value);
+    let (size, gauge) = (cylinder.size_l.as_ref()?.value, content.gauge?.0);
     let ideal = ideal_free_l(size, gauge);
     let value = format!("{} L", say::number(say::down(litres, 1.0)));
-    let celsius = read_c(scene, content);
+    let celsius = content.gauge?.1;
     let row = Figure::new("Free gas", value).with_step(
         "real gas (GERG-2008), free litres at 1 bar and 20 °C",
         format!(

@@ -9,7 +9,7 @@ use super::view::Node;
 use crate::physics::litres::{Free, Stpd};
 use crate::plan::{
     Apparatus, ApparatusKind, Battery, Bed, ByWork, Canister, Cell, Course, Cylinder, Dated, Defined, Diver, Fill,
-    Maybe, Reading, Routine, RoutineStep, Training, Work, WrittenMix,
+    GaugeReading, Maybe, Reading, Routine, RoutineStep, Training, Work, WrittenMix,
 };
 use crate::source::Placed;
 use crate::words::is_open;
@@ -218,6 +218,10 @@ impl Thing for Cylinder {
         renew(&mut self.working_gauge_bar, node.number("working"));
         renew(&mut self.size_l, node.size_l());
         let made = |fill: &Node<'_>| fill.arg(0).is_none_or(|said| !is_open(&said.entry.value));
+        self.gauges.extend(records(node, "gauge", |read| GaugeReading {
+            gauge_bar: read.number_arg(),
+            temperature_c: read.number("temperature"),
+        }));
         // A fill that is still to be made is no record.
         self.fills.extend(records_of(node.named("fill").filter(made), |fill| Fill {
             gauge_bar: fill.number_arg(),
@@ -262,6 +266,9 @@ impl Thing for Diver {
         self.dived.extend(records(node, "dived", unit_kind));
         if let Some(gas) = node.child("gas") {
             self.gas = by_work(&gas, Free);
+            // What a diver measured on an easy dive is light work.
+            let light = &mut self.gas.levels[Work::Light as usize];
+            *light = light.take().or_else(|| gas.number("sac").map(|figure| figure.map(Free)));
         }
         if let Some(oxygen) = node.child("oxygen") {
             self.oxygen = by_work(&oxygen, Stpd);

@@ -60,7 +60,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 /// where no limit comes.
 fn shortest_min(simulated: &Simulated<'_>) -> Option<f64> {
     let (ran, shallowest_m) = (&simulated.ran, simulated.ran.dive.home.stops?.shallowest_m);
-    let stops = Stops { gradients: Gradients::from_percent(LOW, HIGH), shallowest_m };
+    let stops = Stops { gradients: Gradients::from_percent(LOW, HIGH), shallowest_m, safety: None };
     let (track, sources) = (&ran.track, ran.dive.sources());
     let ends = track.legs.iter().zip(track.legs.iter().skip(1));
     let asked = ends.filter(|((_, leg), _)| matches!(leg.why, Why::Asked(_)));

@@ -107,7 +107,8 @@ fn lacking(context: &Context<'_>, simulated: &Simulated<'_>, escape: &Escape) ->
     // What is carried as bailout is often what the mouthpiece gives, too.
     for number in planned.home.way_out.iter().collect::<BTreeSet<_>>() {
         let Some(gas) = simulated.kit.get(*number).and_then(|carried| dive.gas(carried).ok()) else { continue };
-        finding = finding.with_related(gas.fill_place.clone(), "the fill");
+        let (known, what) = gas.known_from();
+        finding = finding.with_related(known.clone(), what);
     }
     let had = needs - escape.lacks_l;
     finding =

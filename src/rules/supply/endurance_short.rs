@@ -93,7 +93,8 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
         why
     );
     let mut finding = RULE.finding(carried.name.place.clone(), message).with_about(dive.about());
-    finding = runs_short(question, found.leg, finding).with_related(gas.fill_place.clone(), "the fill");
+    let (known, what) = gas.known_from();
+    finding = runs_short(question, found.leg, finding).with_related(known.clone(), what);
     if let Some(place) = reserve.place.filter(|_| !by_way_out) {
         finding = finding.with_related(place, "the reserve");
     }

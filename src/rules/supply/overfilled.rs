@@ -22,7 +22,11 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let Some(gauge) = &gas.fill.gauge_bar else { continue };
-        let read_c = gas.read_c(&dive);
+        let read_c = gas
+            .fill
+            .temperature_c
+            .as_ref()
+            .map_or_else(|| dive.plan.limits.value(LimitName::FillingTemperature), |read| read.value);
         let at_20 = at_20_bar(&dive, &gas, gauge.value, read_c).unwrap_or(gauge.value);
         if at_20 <= working.value + 0.5 {
             continue;

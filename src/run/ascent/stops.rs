@@ -22,6 +22,8 @@ pub struct Stops {
     pub gradients: Gradients,
     /// The shallowest stop, metres, of the grid or not; the way from there is to the surface.
     pub shallowest_m: f64,
+    /// A stop on a way up that needs none: its depth in metres, and minutes.
+    pub safety: Option<(f64, f64)>,
 }
 
 impl Stops {
@@ -41,7 +43,11 @@ impl Stops {
     }
 
     pub(in crate::run) fn is_sane(&self) -> bool {
-        self.gradients.is_sane() && (0.0..=30.0).contains(&self.shallowest_m)
+        let (depth_m, minutes) = self.safety.unwrap_or((3.0, 0.0));
+        self.gradients.is_sane()
+            && (0.0..=30.0).contains(&self.shallowest_m)
+            && (0.0..=30.0).contains(&depth_m)
+            && (0.0..=60.0).contains(&minutes)
     }
 }
 

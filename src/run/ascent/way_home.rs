@@ -35,6 +35,8 @@ pub struct WayHome<'a> {
     line: Option<Line>,
     /// Whether the first stop is still to be found.
     seeking: bool,
+    /// Minutes that are left of the stop on a way up that needs none.
+    safety_min: Option<f64>,
     /// When it was begun, minutes since leaving the surface.
     begun_min: Option<f64>,
 }
@@ -53,6 +55,7 @@ impl<'a> WayHome<'a> {
             paces: None,
             line: None,
             seeking: false,
+            safety_min: None,
             begun_min: None,
         }
     }
@@ -140,7 +143,7 @@ impl<'a> WayHome<'a> {
     }
 
     fn step(&mut self, now: &State, limits: &Limits, stops: &Stops, paces: &Paces) -> Option<Leg> {
-        let depth = snapped_m(now.depth_m());
+        let depth = snapped_m(now.depth_m(), stops.shallowest_m);
         let work = self.ascent.work;
         let stay = |minutes: f64| Leg::new(depth, minutes, work, Why::Stop);
         let mut ahead = Ahead::of(now, self.sources, work)?;
@@ -155,7 +158,10 @@ impl<'a> WayHome<'a> {
             return Some(Leg { why, ..stay(minutes).doing(Act::Breathe(source)) });
         }
         if direct {
-            return Some(self.travel(now, self.up_to_gas(now, stops, depth, limits)));
+            return Some(self.safety(now, stops).unwrap_or_else(|| {
+                let to_m = self.up_to_gas(now, stops, depth, limits);
+                self.travel(now, to_m)
+            }));
         }
         // As far as nothing holds the diver back.
         let mut at_m = depth;
@@ -186,6 +192,23 @@ impl<'a> WayHome<'a> {
         let goes_on = |ahead: &Ahead<'_>| ahead.up(next_m, &self.ascent, paces, &line).is_some();
         let minutes = fewest_minutes(ahead, paces, work, goes_on)?;
         Some(self.up_to_empty(now, stay(minutes as f64)))
+    }
+
+    /// The way to a stop that none needs, or the stop, as long as it is still to be made and lies on the way.
+    fn safety(&mut self, now: &State, stops: &Stops) -> Option<Leg> {
+        let (stop_m, minutes) = stops.safety?;
+        let depth_m = now.depth_m();
+        let left = self.safety_min.get_or_insert(if depth_m > stop_m + tolerance::DEPTH_M { minutes } else { 0.0 });
+        let left_min = *left;
+        if left_min <= tolerance::INSTANT_MIN || stop_m <= self.to_m + tolerance::DEPTH_M {
+            return None;
+        }
+        if depth_m > stop_m + tolerance::DEPTH_M {
+            return Some(self.travel(now, stop_m));
+        }
+        let leg = self.up_to_empty(now, Leg::new(stop_m, left_min, self.ascent.work, Why::SafetyStop));
+        self.safety_min = Some(left_min - leg.lasts_min);
+        Some(leg)
     }
 
     /// How far up the diver goes at once where nothing holds them back: to the end, or, out of gas, to where another one may
@@ -231,9 +254,10 @@ fn fewest_minutes(here: Ahead<'_>, paces: &Paces, work: Work, goes_on: impl Fn(&
 }
 
 /// A depth without the rounding of the pressure it was made from.
-fn snapped_m(depth_m: f64) -> f64 {
+fn snapped_m(depth_m: f64, shallowest_m: f64) -> f64 {
     let grid = libm::round(depth_m / GRID_M) * GRID_M;
-    if (depth_m - grid).abs() < 1e-9 { grid } else { depth_m }
+    let near = [grid, shallowest_m].into_iter().find(|near| (depth_m - near).abs() < 1e-9);
+    near.unwrap_or(depth_m)
 }
 
 /// While the first stop is sought the gradient is the low one throughout.

@@ -15,6 +15,8 @@ pub enum Why {
     Asked(usize),
     /// A decompression stop.
     Stop,
+    /// A stop on a way up that needs none.
+    SafetyStop,
     /// Going over to another gas on the way up before the first stop.
     Switch,
     /// The way home.

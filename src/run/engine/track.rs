@@ -256,7 +256,7 @@ impl Track {
         let at = |t_min: f64| {
             let leg = self.segment_at(t_min).or(self.segments.last())?.leg;
             // A stop belongs to the leg on whose way up it lies.
-            let asked = |(_, leg): &(f64, Leg)| !matches!(leg.why, Why::Stop | Why::Switch);
+            let asked = |(_, leg): &(f64, Leg)| !matches!(leg.why, Why::Stop | Why::Switch | Why::SafetyStop);
             match self.legs.get(..=leg)?.iter().rfind(|leg| asked(leg))?.1.why {
                 Why::Asked(number) => Some(number),
                 _ => None,

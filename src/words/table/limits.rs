@@ -262,6 +262,10 @@ limits! {
     "shallowest-stop" { "The depth of the last stop." }
     arg ShallowestStop "depth", Quantity::Depth, "Metres.", [.needed().within(2.0, 9.0)], Greater, (3, COMMON);
 
+    "safety-stop" { "A stop on every way up that needs none, for the diver's and the way out's gas as well; the time without stops is that of a direct way up." }
+    arg SafetyStop "depth", Quantity::Depth, "The stop's depth, metres.", [.needed().within(2.0, 9.0)], Neither, (nothing, "not every dive has one");
+    prop SafetyStopMinutes "minutes", Quantity::Duration, "How long it is.", [.within(1.0, 15.0)], Greater, (3, COMMON);
+
     "band" { "How far a controlled loop's oxygen swings to either side of its set-point." }
     arg Band "points", Quantity::Number, "Points of percent.", [.needed().within(0.0, 10.0)], Greater, (1, COMMON), "%";
 

@@ -9,6 +9,7 @@ const CYLINDER: &[&str] = &["cylinder", "record"];
 const DIVER: &[&str] = &["diver"];
 const DIVER_OR_RECORD: &[&str] = &["diver", "record"];
 const LEVELS: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];
+const GAS_LEVELS: &[&str] = &["rest", "sac", "light", "moderate", "heavy", "peak"];
 
 const NAME: ValueDef = value("name", Quantity::Name, "What plans call it.").needed();
 
@@ -101,6 +102,19 @@ pub(super) static ROWS: &[NodeDef] = &[
         ..RECORD
     },
     NodeDef {
+        id: "gauge",
+        name: "gauge",
+        meaning: "The cylinder's pressure as it was read before a dive: it, and not the fill's, is what the dive begins with.",
+        below: CYLINDER,
+        args: &[value("pressure", Quantity::Gauge, "Bar.").needed().within(0.0, HIGHEST_BAR)],
+        props: &[
+            ON,
+            value("temperature", Quantity::Temperature, "The temperature at which it was read, °C.")
+                .within(-20.0, 60.0),
+        ],
+        ..RECORD
+    },
+    NodeDef {
         id: "test",
         name: "test",
         meaning: "When the cylinder's next pressure test falls due.",
@@ -159,12 +173,13 @@ pub(super) static ROWS: &[NodeDef] = &[
         props: &[
             USUAL,
             gas("rest", "At ease."),
+            gas("sac", "As measured on an easy dive, which is light work."),
             gas("light", "In light work."),
             gas("moderate", "In moderate work."),
             gas("heavy", "In heavy work."),
             gas("peak", "In the hardest work that can be kept up for minutes."),
         ],
-        either: Some(Either::AtLeast(LEVELS)),
+        either: Some(Either::AtLeast(GAS_LEVELS)),
         ..NODE
     },
     NodeDef {
