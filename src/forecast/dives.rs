@@ -99,6 +99,22 @@ impl<'a> DiverDive<'a> {
         }
     }
 
+    /// The model of that apparatus, where its unit says one.
+    pub fn model(&self) -> Option<&'a str> {
+        self.unit().and_then(|unit| unit.thing.model.as_ref()).map(|model| model.value.as_str())
+    }
+
+    /// That apparatus as a sentence names it, its model included.
+    pub fn phrase(&self, kind: ApparatusKind) -> String {
+        let model = self.model().map(|model| format!(", model {model:?},")).unwrap_or_default();
+        format!("{}{model}", kind.phrase())
+    }
+
+    /// Whether a dive with such apparatus is practice for this one: it is of its kind, and of its model where both say one.
+    pub fn is_practised_by(&self, kind: ApparatusKind, model: Option<&str>) -> bool {
+        self.kind() == Some(kind) && model.is_none_or(|other| self.model().is_none_or(|own| own == other))
+    }
+
     /// The unit, if the diver has one that is defined.
     pub fn unit(&self) -> Option<&'a Defined<Apparatus>> {
         self.member.unit.as_deref()
@@ -195,9 +211,8 @@ impl<'a> DiverDive<'a> {
     /// of the dive. One for a model is for that model alone, one that names none for every unit of the kind.
     pub fn is_covered_by(&self, training: &Dated<Training>) -> bool {
         let (Some(kind), Some(day)) = (self.kind(), self.day()) else { return false };
-        let model = self.unit().and_then(|unit| unit.thing.model.as_ref()).map(|model| &model.value);
         training.what.kind.as_ref().is_some_and(|trained| trained.value == kind)
-            && training.what.model.as_ref().is_none_or(|trained| model == Some(&trained.value))
+            && training.what.model.as_ref().is_none_or(|trained| self.model() == Some(&trained.value))
             && training.on.as_ref().is_some_and(|on| on.value <= day)
     }
 

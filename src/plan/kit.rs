@@ -198,7 +198,7 @@ pub struct Diver {
     /// Trainings.
     pub trained: Vec<Dated<Training>>,
     /// Days on which the diver dived, by the kind of apparatus.
-    pub dived: Vec<Dated<Maybe<ApparatusKind>>>,
+    pub dived: Vec<Dated<Practice>>,
     /// Open circuit at the surface by work level.
     pub gas: ByWork<Free>,
     /// Metabolic oxygen by work level.
@@ -223,6 +223,15 @@ pub struct Training {
     /// Whether it is for teaching others.
     pub teaches: Maybe<bool>,
     /// The model of apparatus that it is for; any of the kind unless said.
+    pub model: Maybe<String>,
+}
+
+/// What a diver dived, as the record of it says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Practice {
+    /// The kind of apparatus.
+    pub kind: Maybe<ApparatusKind>,
+    /// Its model; any of the kind unless said.
     pub model: Maybe<String>,
 }
 

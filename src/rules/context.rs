@@ -58,6 +58,8 @@ pub(crate) struct LastDive {
     pub diver: String,
     /// With what kind of apparatus.
     pub kind: ApparatusKind,
+    /// For whoever takes which model of it.
+    pub model: Option<String>,
     /// On what day.
     pub on: Date,
     /// The plan's header.

@@ -25,16 +25,16 @@ impl Archive {
     pub(in crate::archive) fn practice(&self, file: &FileId) -> Vec<LastDive> {
         let resolved = self.resolved(file);
         let Some(plan) = resolved.plan.as_deref() else { return Vec::new() };
-        whose(plan).into_iter().filter_map(|(diver, kind, on)| self.last_dive(file, diver, kind, on)).collect()
+        whose(plan).iter().filter_map(|dive| self.last_dive(file, dive)).collect()
     }
 
     /// What has to be asked for that: of each diver the days from the last dive on, or all days where there was none.
     pub(in crate::archive) fn practice_asked(&self, file: &FileId) -> Vec<Asked> {
         let resolved = self.resolved(file);
         let Some(plan) = resolved.plan.as_deref() else { return Vec::new() };
-        let asked = whose(plan).into_iter().map(|(diver, kind, on)| {
-            let first = self.last_dive(file, diver, kind, on).map_or(Date::MIN, |last| last.on);
-            Asked { diver: diver.to_owned(), first, last: on }
+        let asked = whose(plan).into_iter().map(|dive| {
+            let first = self.last_dive(file, &dive).map_or(Date::MIN, |last| last.on);
+            Asked { diver: dive.diver.to_owned(), first, last: dive.on }
         });
         asked.collect()
     }
@@ -44,14 +44,21 @@ impl Archive {
         self.practice(file).into_iter().map(|last| last.place.file).collect()
     }
 
-    fn last_dive(&self, own: &FileId, diver: &str, kind: ApparatusKind, on: Date) -> Option<LastDive> {
+    fn last_dive(&self, own: &FileId, asked: &ToDive<'_>) -> Option<LastDive> {
+        let &ToDive { diver, kind, model, on } = asked;
         let plans = self.index().plans_with(diver, true, Date::MIN..=on).rev().filter(|(_, file)| *file != own);
         plans.into_iter().find_map(|(day, file)| {
             let resolved = self.resolved(file);
             let plan = resolved.plan.as_deref().filter(|plan| plan.status == Status::Dived)?;
             let dived = dives::of(plan);
-            dived.iter().find(|dive| dive.member.name.value == diver && dive.kind() == Some(kind))?;
-            Some(LastDive { diver: diver.to_owned(), kind, on: day, place: plan.header.clone() })
+            dived.iter().find(|dive| dive.member.name.value == diver && dive.is_practised_by(kind, model))?;
+            Some(LastDive {
+                diver: diver.to_owned(),
+                kind,
+                model: model.map(str::to_owned),
+                on: day,
+                place: plan.header.clone(),
+            })
         })
     }
 
@@ -67,13 +74,25 @@ impl Archive {
     }
 }
 
-/// Each diver of a plan that is still to be dived, with the kind of apparatus and the day.
-fn whose(plan: &Plan) -> BTreeSet<(&str, ApparatusKind, Date)> {
+/// A dive that is still to be dived.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct ToDive<'a> {
+    diver: &'a str,
+    kind: ApparatusKind,
+    model: Option<&'a str>,
+    on: Date,
+}
+
+/// Each diver of a plan that is still to be dived, with the apparatus and the day.
+fn whose(plan: &Plan) -> BTreeSet<ToDive<'_>> {
     if !matches!(plan.status, Status::Draft | Status::Ready) {
         return BTreeSet::new();
     }
     dives::of(plan)
         .iter()
-        .filter_map(|dive| Some((dive.member.name.value.as_str(), dive.kind()?, dive.day()?)))
+        .filter_map(|dive| {
+            let diver = dive.member.name.value.as_str();
+            Some(ToDive { diver, kind: dive.kind()?, model: dive.model(), on: dive.day()? })
+        })
         .collect()
 }

@@ -9,7 +9,7 @@ use super::view::Node;
 use crate::physics::litres::{Free, Stpd};
 use crate::plan::{
     Apparatus, ApparatusKind, Battery, Bed, ByWork, Canister, Cell, Course, Cylinder, Dated, Defined, Diver, Fill,
-    GaugeReading, Maybe, Reading, Routine, RoutineStep, Training, Work, WrittenMix,
+    GaugeReading, Maybe, Practice, Reading, Routine, RoutineStep, Training, Work, WrittenMix,
 };
 use crate::source::Placed;
 use crate::words::is_open;
@@ -263,7 +263,8 @@ impl Thing for Diver {
             teaches: trained.yes("teaches"),
             model: trained.text("model"),
         }));
-        self.dived.extend(records(node, "dived", unit_kind));
+        self.dived
+            .extend(records(node, "dived", |dived| Practice { kind: unit_kind(dived), model: dived.text("model") }));
         if let Some(gas) = node.child("gas") {
             self.gas = by_work(&gas, Free);
             // What a diver measured on an easy dive is light work.

@@ -9,7 +9,7 @@ use crate::findings::{Level, Wording, said};
 use crate::forecast::dives::DiverDive;
 use crate::plan::{ApparatusKind, Diver, Maybe};
 use crate::rules::dives;
-use crate::rules::{Context, Family, Rule, Sink};
+use crate::rules::{Context, Family, LastDive, Rule, Sink};
 use crate::source::Place;
 use crate::words::LimitName;
 
@@ -39,7 +39,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context) {
         let (Some(diver), Some(kind), Some(day)) = (dive.diver(), dive.kind(), dive.day()) else { continue };
         // A student is current once the course is over.
-        if dive.taught().is_none() && told.insert((&dive.member.name.value, kind)) {
+        if dive.taught().is_none() && told.insert((&dive.member.name.value, kind, dive.model())) {
             one(context, &dive, diver, kind, day, sink);
         }
     }
@@ -55,14 +55,16 @@ fn one(
 ) {
     let said = dive.plan.limits.held(LimitName::CurrencyMonths);
     let who = &dive.member.name;
-    let planned = context.practised.iter().find(|last| last.diver == who.value && last.kind == kind);
+    let is_his =
+        |last: &&LastDive| last.diver == who.value && last.kind == kind && last.model.as_deref() == dive.model();
+    let planned = context.practised.iter().find(is_his);
     let on_record = !diver.dived.is_empty() || planned.is_some();
     if said.place.is_none() && !on_record {
         return;
     }
     // Who was never trained for it, or on no day that is told, is another rule's.
     let planned = planned.map(|last| Last { on: last.on, place: &last.place, how: How::Planned });
-    let Some(last) = last(diver, kind, day).into_iter().chain(planned).max_by_key(|last| last.on) else { return };
+    let Some(last) = last(dive, diver, day).into_iter().chain(planned).max_by_key(|last| last.on) else { return };
     let months = said.value;
     let since = day.checked_sub(Span::new().months(months as i32)).unwrap_or(Date::MIN);
     if last.on >= since {
@@ -72,16 +74,16 @@ fn one(
         sink.lacks(who.place.clone(), format!("`dived kind={} on=` of diver {:?}", kind.word(), who.value));
         return;
     }
-    let (name, what) = (&who.value, kind.phrase());
+    let (name, what) = (&who.value, dive.phrase(kind));
     let lately = match last.how {
         How::Trained => said!(
             "{diver} is not on record to have dived {what} since the training on {trained_on}",
             trained_on = last.on,
             diver = name,
-            what = Wording(what)
+            what = Wording(&what)
         ),
         How::Recorded | How::Planned => {
-            said!("{diver} last dived {what} on {last_on}", last_on = last.on, diver = name, what = Wording(what))
+            said!("{diver} last dived {what} on {last_on}", last_on = last.on, diver = name, what = Wording(&what))
         }
     };
     let message = said!(
@@ -105,12 +107,16 @@ fn one(
     sink.find(finding);
 }
 
-/// The last day up to the plan's on which the diver dived that kind or was trained for it.
-fn last(diver: &Diver, kind: ApparatusKind, day: Date) -> Option<Last<'_>> {
-    let of_kind = |said: &Maybe<ApparatusKind>| said.as_ref().is_some_and(|said| said.value == kind);
-    let dived = diver.dived.iter().filter(|record| of_kind(&record.what)).map(|record| (&record.on, How::Recorded));
-    let trained =
-        diver.trained.iter().filter(|record| of_kind(&record.what.kind)).map(|record| (&record.on, How::Trained));
+/// The last day up to the plan's on which the diver dived the dive's apparatus or was trained for it.
+fn last<'a>(dive: &DiverDive<'_>, diver: &'a Diver, day: Date) -> Option<Last<'a>> {
+    let counts = |kind: &Maybe<ApparatusKind>, model: &Maybe<String>| {
+        let model = model.as_ref().map(|model| model.value.as_str());
+        kind.as_ref().is_some_and(|kind| dive.is_practised_by(kind.value, model))
+    };
+    let dived = diver.dived.iter().filter(|record| counts(&record.what.kind, &record.what.model));
+    let trained = diver.trained.iter().filter(|record| counts(&record.what.kind, &record.what.model));
+    let dived = dived.map(|record| (&record.on, How::Recorded));
+    let trained = trained.map(|record| (&record.on, How::Trained));
     let all = trained.chain(dived).filter_map(|(on, how)| {
         on.as_ref().filter(|on| on.value <= day).map(|on| Last { on: on.value, place: &on.place, how })
     });

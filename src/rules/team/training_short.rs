@@ -64,7 +64,7 @@ fn not_of_kind(dive: &DiverDive<'_>, kind: ApparatusKind, sink: &mut Sink<'_>) {
     let message = said!(
         "{diver} is not trained for {phrase} on the day of the dive",
         diver = *dive.member.name,
-        phrase = Wording(kind.phrase())
+        phrase = Wording(&dive.phrase(kind))
     )
     .with("kind", kind.word());
     let mut finding = RULE.finding(place.clone(), message).with_about(dive.about());
