@@ -108,6 +108,35 @@ fn on_open_circuit_the_cylinder_is_the_source() {
     assert!(sample["loop_o2_percent"].is_null() && sample["feed_lpm"].is_null() && sample["absorbent_min"].is_null());
 }
 
+/// Nitrogen's pressure over air's share of it is the pressure of the equivalent depth on air (U.S. Navy Diving Manual,
+/// chapter 10); where oxygen counts as nitrogen does, all but helium is narcotic (common practice, no source).
+#[test]
+fn each_sample_is_told_as_a_depth_on_air() {
+    let page = json(&examples(), &[SATURDAY]);
+    let mut seen = 0;
+    for dive in page["dives"].as_array().unwrap() {
+        for sample in dive["samples"].as_array().unwrap() {
+            let number = |key: &str| sample[key].as_f64().unwrap();
+            let (depth, bar) = (number("depth_m"), number("pressure_bar"));
+            assert!((number("end_m") - depth.max(0.0)).abs() < 1e-5, "{sample}");
+            if depth > 1.0 {
+                let surface = page_surface(dive);
+                let bar_per_m = (bar - surface) / depth;
+                let ead = ((bar - number("po2_bar")) / 0.79 - surface) / bar_per_m;
+                assert!((number("ead_m") - ead.max(0.0)).abs() < 1e-3, "{sample}: {ead}");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 50);
+}
+
+/// The pressure at the surface, by the sample on leaving it.
+fn page_surface(dive: &Value) -> f64 {
+    let samples = dive["samples"].as_array().unwrap();
+    samples.iter().find(|sample| sample["t_s"] == 0.0).unwrap()["pressure_bar"].as_f64().unwrap()
+}
+
 #[test]
 fn the_table_has_a_line_an_instant_and_what_happens_between() {
     let ran = track(&examples(), &[SATURDAY, "--dive=morning", "--diver=Rowan", "--every=600"]);
@@ -117,7 +146,7 @@ fn the_table_has_a_line_an_instant_and_what_happens_between() {
     assert_eq!(lines[0], "dive \"morning\", diver \"Rowan\", unit \"fen-3\"");
     let cells: Vec<Vec<&str>> = lines.iter().map(|line| line.split_whitespace().collect()).collect();
     let ten = cells.iter().find(|cells| cells.first() == Some(&"10:00")).unwrap();
-    assert_eq!(ten[1..5], ["26.0", "loop", "27.5", "1.00"]);
+    assert_eq!(ten[1..6], ["26.0", "loop", "27.5", "1.00", "26"]);
     let heads: Vec<&str> = cells[1].clone();
     assert!(
         heads.ends_with(&["S12-04", "S7-11", "S7-14"]) && lines[1].contains("ceiling  no stop  home"),

@@ -133,6 +133,8 @@ fn on_a_leg_the_pointer_finds_the_figures_with_their_working() {
     for says in [
         "Rowan, run time: **2:00**",
         "Zoë, loop oxygen and PO2: **26 %, PO2 1.05 bar**",
+        // 0.74·4/0.79 bar is air at 27.5 m.
+        "Zoë, as on air: **END 30 m, EAD 28 m**",
         "1.0000 + 0.10000·30.00 → 4.0000 bar",
         "N0 4.52 free L, t 2.000 min → 26.211 %",
         "bar of \"S12-09\"",

@@ -8,6 +8,7 @@ use crate::pages::track::{instant::Instant, name};
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
 use crate::plan::{ApparatusKind, Plan, Role, Scope};
+use crate::rules::mix::narcotic;
 use crate::rules::say;
 use crate::run::{Breath, Halt, Segment};
 use crate::source::Place;
@@ -184,6 +185,7 @@ impl<'a> LegEnd<'a> {
             )
             .with_step("PO2 = F·P", format!("{o2:.5}·{bar:.4}"), format!("{:.4} bar", self.instant.po2_bar));
         let mut rows = vec![time, breath];
+        rows.extend(self.as_on_air(diver));
         rows.extend(self.decompression(diver));
         rows.extend(self.in_use().into_iter().filter_map(|cylinder| self.gas_left(diver, cylinder)));
         if let Some(minutes) = self.instant.absorbent_min {
@@ -196,6 +198,31 @@ impl<'a> LegEnd<'a> {
             ));
         }
         rows
+    }
+
+    /// How deep it would be on air: END, and EAD where no helium is breathed.
+    fn as_on_air(&self, diver: &str) -> Option<Figure> {
+        let (instant, state) = (&self.instant, &self.instant.state);
+        if state.depth_m() <= 0.0 {
+            return None;
+        }
+        let whole = |depth_m: f64| say::number(say::up(depth_m, 1.0));
+        let air = instant.air_m.map_or_else(String::new, |depth_m| format!(", EAD {} m", whole(depth_m)));
+        let counts = narcotic::counts(&self.dive.dive.plan.limits);
+        let mut figure =
+            Figure::new(format!("{diver}, as on air"), format!("END {} m{air}", whole(instant.narcotic_m)));
+        figure.working.push(narcotic::working(instant.mix, state.bar, &state.water, counts));
+        if let Some(depth_m) = instant.air_m {
+            figure = figure.with_step(
+                "EAD = ((1 − O2)/0.79·P − Ps)/k",
+                format!(
+                    "((1 − {:.4})/0.79·{:.4} − {:.4})/{:.5}",
+                    instant.mix.o2, state.bar, state.water.surface_bar, state.water.bar_per_m
+                ),
+                format!("{depth_m:.2} m"),
+            );
+        }
+        Some(figure)
     }
 
     /// What the tissues ask for: on the way home its stops, elsewhere the time left without any.

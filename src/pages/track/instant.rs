@@ -1,7 +1,8 @@
 //! What is true of a diver at an instant, as pages show it.
 
 use crate::forecast::Simulated;
-use crate::physics::tolerance;
+use crate::physics::{Mix, tolerance};
+use crate::rules::mix::narcotic;
 use crate::run::{Breath, Circuit, Exposure, Purpose, Segment, State, ToCome};
 
 /// What is true of a diver at an instant.
@@ -13,6 +14,12 @@ pub(crate) struct Instant {
     pub exposure: Exposure,
     /// The partial pressure of oxygen that is breathed, bar.
     pub po2_bar: f64,
+    /// What is breathed.
+    pub mix: Mix,
+    /// The depth at which air would be as narcotic as what is breathed, metres, by what the limits count.
+    pub narcotic_m: f64,
+    /// The depth at which air would have as much nitrogen, metres; `None` where helium is breathed.
+    pub air_m: Option<f64>,
     /// The loop's oxygen, a fraction; `None` without a loop.
     pub loop_o2: Option<f64>,
     /// The cylinder that is breathed on open circuit; `None` on a loop.
@@ -49,8 +56,14 @@ impl Instant {
         let rich = dive.ran.rich_mix().at(t_min).exposure;
         let (clock, day, units) = (rich.clock, rich.day, rich.units);
         let exposure = Exposure { clock, day, units, ..state.exposure }.with(dive.carried);
+        let mix = segment.mix_at(minutes);
+        let counts = narcotic::counts(&dive.dive.plan.limits);
+        let (depth_m, water) = (state.depth_m(), &state.water);
         let limit_min = dive.ran.dive.limits.absorbent_min;
         Some(Instant {
+            narcotic_m: mix.equivalent_narcotic_depth_m(depth_m, water, counts).max(0.0),
+            air_m: (mix.he <= 0.0).then(|| mix.equivalent_air_depth_m(depth_m, water).max(0.0)),
+            mix,
             po2_bar: segment.po2_at(minutes),
             loop_o2: (dive.ran.dive.circuit.loop_l() > 0.0).then_some(state.breathed.o2),
             open_circuit: (!on_loop).then(|| cylinder_of(dive, state.source)).flatten(),

@@ -86,6 +86,7 @@ fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {
         source.to_owned(),
         or_none(instant.loop_o2.map(say::percent_had)),
         say::po2(instant.po2_bar).into(),
+        say::number(say::up(instant.narcotic_m, 1.0)).into(),
         or_none(instant.feed_lpm.map(say::tenths)),
         or_none(ahead.map(|ahead| say::number(say::up(ahead.ceiling_m, 0.1)))),
         or_none(ahead.and_then(|ahead| ahead.no_stop_min).map(say::minutes_had)),
@@ -117,6 +118,7 @@ impl Table {
             "source",
             "loop O2",
             "PO2",
+            "END",
             "feed",
             "ceiling",
             "no stop",
@@ -127,12 +129,12 @@ impl Table {
         ]
         .map(String::from)
         .to_vec();
-        let mut units = ["min:s", "m", "", "%", "bar", "L/min", "m", "min", "min", "%", "UPTD", "min left"]
+        let mut units = ["min:s", "m", "", "%", "bar", "m", "L/min", "m", "min", "min", "%", "UPTD", "min left"]
             .map(String::from)
             .to_vec();
         heads.extend(names());
         units.extend(names().map(|_| "bar".to_owned()));
-        let least = [7, 5, 4, 5, 4, 5, 4, 4, 4, 4, 4, 4];
+        let least = [7, 5, 4, 5, 4, 3, 5, 4, 4, 4, 4, 4, 4];
         let widths = heads.iter().zip(&units).enumerate().map(|(column, (head, unit))| {
             let least = least.get(column).copied().unwrap_or(3);
             let sources = names().map(|name| display_width(&name)).max().filter(|_| column == SOURCE);

@@ -12,6 +12,7 @@ pub(crate) mod mix_below_minimum;
 pub(crate) mod mix_impossible;
 pub(crate) mod mod_exceeded;
 pub(crate) mod narcosis_deep;
+pub(crate) mod narcotic;
 mod needs;
 pub(crate) mod no_mix_fits;
 pub(in crate::rules) mod operating_depth;

@@ -1,6 +1,6 @@
 //! `narcosis-deep`: a gas is more narcotic at its deepest than air at 40 m.
 
-use super::{Breathed, breathed, worst_breathed};
+use super::{Breathed, breathed, narcotic, worst_breathed};
 use crate::findings::{Finding, Level, Wording, said};
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::physics::mix::{AIR_INERT, Narcotic};
@@ -26,8 +26,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     let all = breathed(dive, gas, pressure);
     let limits = &dive.plan.limits;
     let most = limits.held(LimitName::NarcosisDepth);
-    let alone = limits.amount(LimitName::NarcosisCounts).is_some_and(|said| said.text() == Some("nitrogen"));
-    let counts = if alone { Narcotic::NitrogenOnly } else { Narcotic::OxygenToo };
+    let counts = narcotic::counts(limits);
     let as_air = |breathed: &Breathed| breathed.mix.equivalent_narcotic_depth_m(depth.value, &water, counts);
     let worst = all.iter().max_by(|a, b| as_air(a).total_cmp(&as_air(b)))?;
     let as_air = as_air(worst);
@@ -50,24 +49,11 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     if let Some(place) = &most.place {
         finding = finding.with_related(place.clone(), "the limit");
     }
-    let (narcotic, formula, air) = match alone {
-        true => (worst.mix.n2(), "depth as air = (N2/0.79·P − Ps)/k", AIR_INERT),
-        false => (1.0 - worst.mix.he, "depth as air = ((1 − He)·P − Ps)/k", 1.0),
+    let (narcotic, air) = match counts {
+        Narcotic::NitrogenOnly => (worst.mix.n2(), AIR_INERT),
+        Narcotic::OxygenToo => (1.0 - worst.mix.he, 1.0),
     };
-    let finding_numbers = match alone {
-        true => {
-            format!(
-                "({:.4}/{AIR_INERT}·{pressure:.4} − {:.4})/{:.5}",
-                worst.mix.n2(),
-                water.surface_bar,
-                water.bar_per_m
-            )
-        }
-        false => {
-            format!("((1 − {:.4})·{pressure:.4} − {:.4})/{:.5}", worst.mix.he, water.surface_bar, water.bar_per_m)
-        }
-    };
-    finding = finding.with_step(formula, finding_numbers, format!("{as_air:.2} m"));
+    finding.working.push(narcotic::working(worst.mix, pressure, &water, counts));
     let reaches = water.depth_m(water.pressure_bar(most.value) * air / narcotic);
     finding.fixes.extend(fix::no_deeper(context, dive, reaches));
     Some((as_air, finding))
