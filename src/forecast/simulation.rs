@@ -100,6 +100,11 @@ impl Simulation {
         })
     }
 
+    /// How far off the constant feed may be, a share of it; `None` where that changes nothing.
+    pub fn feed_off(&self) -> Option<f64> {
+        self.widened().then_some(self.feed_tolerance)
+    }
+
     /// What comes of every trouble that the dive can meet, with the constant feed at the low end of its tolerance.
     pub fn outcomes(&self) -> &[Outcome] {
         let run = || outcomes(&self.low_feed_dive(), self.low_feed(), self.escapes());

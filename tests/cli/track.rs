@@ -154,8 +154,29 @@ fn the_table_has_a_line_an_instant_and_what_happens_between() {
         ran.out
     );
     assert!(lines.contains(&"    −4:50  · the loop is at its set-point"), "{}", ran.out);
+    // At 20:00 a ceiling stands beside minutes without stops.
+    let twenty = cells.iter().find(|cells| cells.first() == Some(&"20:00")).unwrap();
+    assert!(twenty[7] != "0" && twenty[8] != "0", "{twenty:?}");
+    assert!(ran.out.contains("A ceiling beside minutes without stops is gone before"), "{}", ran.out);
     assert!(lines.iter().all(|line| line.trim_end() == *line));
     assert!(lines[1..9].iter().all(|line| line.starts_with("  ")));
+}
+
+/// What goes wrong is told of a feed as low as one that nobody measured may be, ten percent (common practice, no source).
+#[test]
+fn a_feed_that_was_not_measured_is_told_to_be_low_where_things_go_wrong() {
+    let measured = include_str!("../rules/currency-lapsed/good-to-the-day.plan.kdl");
+    let unmeasured: String =
+        measured.lines().filter(|line| !line.contains("flow ")).map(|line| format!("{line}\n")).collect();
+    assert_ne!(unmeasured.lines().count(), measured.lines().count());
+    for (plan, says) in [
+        (measured, "each from its worst moment:"),
+        (&*unmeasured, "each from its worst moment, with the constant feed 10 % low:"),
+    ] {
+        let folder = Folder::new(&[("feed.plan.kdl", plan)]);
+        let ran = folder.run(&["track", "feed.plan.kdl", "--every", "600"]);
+        assert!(ran.code == Some(0) && ran.out.contains(says), "{ran:?}");
+    }
 }
 
 #[test]

@@ -39,16 +39,26 @@ fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>) -> io::Re
     writeln!(out, "{}", table.line(&table.heads))?;
     writeln!(out, "{}", table.line(&table.units))?;
     let mut events = dive.events().into_iter().peekable();
+    let mut ceiling_beside_no_stop = false;
     for t_min in tracks.instants(dive) {
         while let Some(event) = events.next_if(|event| event.t_min < t_min - tolerance::INSTANT_MIN) {
             writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
         }
         if let Some(instant) = Instant::at(dive, t_min) {
+            ceiling_beside_no_stop |= instant
+                .to_come
+                .is_some_and(|ahead| ahead.ceiling_m > 0.0 && ahead.no_stop_min.is_some_and(|minutes| minutes >= 1.0));
             writeln!(out, "{}", table.line(&figures(dive, t_min, &instant)))?;
         }
     }
     for event in events {
         writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
+    }
+    if ceiling_beside_no_stop {
+        writeln!(
+            out,
+            "  A ceiling beside minutes without stops is gone before a way up at the planned rate is there."
+        )?;
     }
     contingencies(out, dive)?;
     match unending(dive) {
@@ -63,7 +73,12 @@ fn contingencies(out: &mut dyn Write, dive: &Simulated<'_>) -> io::Result<()> {
     if outcomes.is_empty() {
         return Ok(());
     }
-    writeln!(out, "  Contingencies, each from its worst moment:")?;
+    // Its tissues and its loop are not those of the lines above.
+    let feed = dive
+        .ran
+        .feed_off()
+        .map_or_else(String::new, |share| format!(", with the constant feed {} % low", say::number(share * 100.0)));
+    writeln!(out, "  Contingencies, each from its worst moment{feed}:")?;
     let words: Vec<String> = outcomes.iter().map(|outcome| clean(&trouble(dive, outcome)).into_owned()).collect();
     let widest = words.iter().map(|what| display_width(what)).max().unwrap_or(0);
     for (outcome, what) in outcomes.iter().zip(words) {
