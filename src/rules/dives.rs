@@ -1,7 +1,7 @@
 //! A plan's dives as the rules look at them, and where what they find is drawn.
 
 use super::Context;
-use crate::findings::Finding;
+use crate::findings::{Finding, Said};
 use crate::forecast::dives::{self, DiverDive};
 use crate::plan::{Carried, Cylinder, Defined, Plan};
 use crate::source::Place;
@@ -9,6 +9,14 @@ use crate::source::Place;
 /// Every diver on every dive, alternatives after the dive they belong to.
 pub(crate) fn all<'a>(context: &Context<'a>) -> Vec<DiverDive<'a>> {
     context.plan.map(dives::of).unwrap_or_default()
+}
+
+/// What is said of a diver's apparatus, its model among the values.
+pub(crate) fn with_model(dive: &DiverDive<'_>, said: Said) -> Said {
+    match dive.model() {
+        Some(model) => said.with("model", model),
+        None => said,
+    }
 }
 
 /// Each cylinder that a plan takes, once, with the first dive that takes it.

@@ -65,6 +65,28 @@ fn a_way_out_without_stops_is_worked_by_hand() {
     assert_eq!(at_the_end(&on_a_loop(vec![full()], &[], 30.0, 10.0, None)).lacks_l, f64::INFINITY);
 }
 
+/// Nearer than 10 m to the surface a diver whom no stop holds goes up at once (common practice, no source): from 9 m a minute
+/// on 24 L/min at a mean of 1.45 bar, from 10 m 2·45·2 L before 10/9 min at 1.5 bar; worked by hand.
+#[test]
+fn nobody_waits_near_the_surface_whom_nothing_holds() {
+    let from = |depth_m: f64, stay_min: f64, stops: Option<Stops>| {
+        let full = cylinder(12.0, Mix::nitrox(0.36), 200.0);
+        at_the_end(&on_a_loop(vec![full.clone(), full], &[1], depth_m, stay_min, stops))
+    };
+    for stops in [None, Some(Stops { gradients: Gradients::from_percent(40.0, 85.0), shallowest_m: 3.0, safety: None })]
+    {
+        let (near_surface, deeper) = (from(9.0, 10.0, stops), from(10.0, 10.0, stops));
+        near(near_surface.draws_l[1], 34.8, 1e-6);
+        assert_eq!(near_surface.problem_min, 0.0);
+        near(deeper.draws_l[1], 180.0 + 40.0, 1e-6);
+        assert_eq!(deeper.problem_min, 2.0);
+    }
+    // Whom a stop holds waits: after a day at 9 m under a strict gradient.
+    let strict = Some(Stops { gradients: Gradients::from_percent(5.0, 10.0), shallowest_m: 3.0, safety: None });
+    let held = from(9.0, 1000.0, strict);
+    assert!(held.problem_min == 2.0 && held.minutes > 3.0, "{held:?}");
+}
+
 /// Deco gas is breathed from its depth up and not before.
 #[test]
 fn deco_gas_is_breathed_where_it_may_be() {

@@ -18,11 +18,17 @@ pub(in crate::rules) fn way_out_in_words(simulated: &Simulated<'_>, escape: &Esc
         true => format!("{:.1} min the way in back, ", escape.back_min),
         false => String::new(),
     };
+    // Nearer than 10 m to the surface nobody waits whom nothing holds.
+    let problem = match escape.problem_min > 0.0 {
+        true => {
+            let at = at.as_ref().and_then(|at| at.text()).unwrap_or("peak");
+            format!("{} min at {at}, {back}then up with its stops", say::number(escape.problem_min))
+        }
+        false => format!("{back}up at once"),
+    };
     format!(
-        "{taken} over {:.1} min: {} min at {}, {back}then up with its stops at {} × rest",
+        "{taken} over {:.1} min: {problem} at {} × rest",
         escape.minutes,
-        say::number(limits.value(LimitName::StressMinutes)),
-        at.as_ref().and_then(|at| at.text()).unwrap_or("peak"),
         say::number(limits.value(LimitName::StressUp))
     )
 }

@@ -94,6 +94,7 @@ fn one(
     )
     .with("on", day)
     .with("months", months as i64);
+    let message = dives::with_model(dive, message);
     let mut finding = RULE.finding(last.place.clone(), message).with_about(dive.about());
     finding.about.dive = None;
     let what = if last.how == How::Trained { "the training" } else { "the last dive" };

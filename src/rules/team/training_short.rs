@@ -67,6 +67,7 @@ fn not_of_kind(dive: &DiverDive<'_>, kind: ApparatusKind, sink: &mut Sink<'_>) {
         phrase = Wording(&dive.phrase(kind))
     )
     .with("kind", kind.word());
+    let message = dives::with_model(dive, message);
     let mut finding = RULE.finding(place.clone(), message).with_about(dive.about());
     for training in dive.diver().iter().flat_map(|diver| &diver.trained) {
         finding = finding.with_related(training.place.clone(), "what there is");

@@ -12,6 +12,9 @@ use crate::run::{
     run,
 };
 
+/// Shallower than this a diver whom neither stops nor a way back hold goes up at once, metres (common practice, no source).
+const AT_ONCE_M: f64 = 10.0;
+
 /// What lies ahead of a diver at an instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ToCome {
@@ -67,11 +70,27 @@ impl Profile {
         paces: Rc<Paces>,
         limits: &Limits,
     ) -> Track {
+        let mut course = self.bail_out(&from, sources, out, paces, limits);
+        run(from, &mut course, sources, limits)
+    }
+
+    /// The course of a way out from a state.
+    pub(super) fn bail_out<'a>(
+        &'a self,
+        from: &State,
+        sources: &'a [Box<dyn Breathing>],
+        out: &WayOut,
+        paces: Rc<Paces>,
+        limits: &Limits,
+    ) -> BailOut<'a> {
         let way = WayHome::new(sources, self.home.stops, out.ascent, &self.home.way_out);
-        let back = Back::new(self.way_back(&from, out.ascent.work, out.divers, Why::BailOut));
+        let back = Back::new(self.way_back(from, out.ascent.work, out.divers, Why::BailOut));
         let way = way.because(Why::BailOut).at_paces(paces);
         let mut course = BailOut { problem: Some(*out), back, way, gases: &self.home.way_out };
-        run(from, &mut course, sources, limits)
+        if course.goes_up_at_once(from, limits) {
+            course.problem = Some(WayOut { problem_min: 0.0, ..*out });
+        }
+        course
     }
 
     /// The legs from under what is overhead to where the diver may go up, in order: as hard as they were swum in, and no less
@@ -149,7 +168,7 @@ impl Route for BackAndUp<'_> {
 
 /// The course out on open circuit.
 #[derive(Debug)]
-struct BailOut<'a> {
+pub(super) struct BailOut<'a> {
     /// Until the gas is chosen and the problem solved.
     problem: Option<WayOut>,
     /// What is left of the way back from under what is overhead.
@@ -159,6 +178,18 @@ struct BailOut<'a> {
 }
 
 impl BailOut<'_> {
+    /// Minutes that go by at depth before the diver sets out.
+    pub(super) fn problem_min(&self) -> f64 {
+        self.problem.map_or(0.0, |out| out.problem_min)
+    }
+
+    /// Whether nothing keeps a diver down while the problem is solved: it is shallow, nothing is overhead, no stop is due.
+    fn goes_up_at_once(&self, from: &State, limits: &Limits) -> bool {
+        from.depth_m() < AT_ONCE_M - tolerance::DEPTH_M
+            && self.back.legs.is_empty()
+            && self.over(from, limits).is_some_and(|source| self.way.is_direct(&State { source, ..from.clone() }))
+    }
+
     /// Over to the best gas for this depth.
     fn over(&self, now: &State, limits: &Limits) -> Option<usize> {
         let best = self.gases.iter().copied().find(|gas| now.may_breathe(*gas, limits));
@@ -184,6 +215,13 @@ impl BailOut<'_> {
 
 impl Route for BailOut<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
+        if let Some(out) = self.problem
+            && out.problem_min <= tolerance::INSTANT_MIN
+        {
+            self.problem = None;
+            let at = Leg::new(now.depth_m().max(0.0), 0.0, out.problem, Why::BailOut);
+            return Some(at.doing(Act::Breathe(self.over(now, limits)?)));
+        }
         if let Some(out) = self.problem {
             let at = Leg::new(now.depth_m().max(0.0), out.problem_min, out.problem, Why::BailOut);
             let leg = self.on_the_best(now, limits, at)?;

@@ -123,6 +123,17 @@ impl<'a> WayHome<'a> {
         }
     }
 
+    /// Whether a way up from a state needs no stop.
+    pub(in crate::run) fn is_direct(&self, now: &State) -> bool {
+        let (Some(stops), Some(body)) = (self.stops, now.exposure.body) else { return true };
+        let paces = self.paces.clone().unwrap_or_else(|| Rc::new(Paces::of(&self.ascent)));
+        let line = Line { gradients: stops.gradients, first_stop_m: 0.0 };
+        let ahead = Ahead::of(now, self.sources, self.ascent.work);
+        body.first_stop_m <= 0.0
+            && stops.is_sane()
+            && ahead.is_some_and(|ahead| ahead.up(self.to_m, &self.ascent, &paces, &line).is_some())
+    }
+
     /// Decides once whether there are stops.
     fn decide(&mut self, now: &State, stops: &Stops, ahead: &Ahead<'_>, paces: &Paces) -> Line {
         if let Some(line) = self.line {

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use super::stops::Paces;
 use crate::physics::tolerance;
-use crate::run::{Breathing, Limits, Profile, State, Track, WayOut, Why};
+use crate::run::{Breathing, Limits, Profile, State, Track, WayOut, Why, run};
 
 /// What the way out from a moment takes, and what of it there is not.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,6 +16,8 @@ pub struct Escape {
     pub depth_m: f64,
     /// Minutes to the surface.
     pub minutes: f64,
+    /// How many of them go by before the diver sets out.
+    pub problem_min: f64,
     /// How many of them lead back from under something overhead.
     pub back_min: f64,
     /// What it draws from each cylinder, free litres, beyond what that gives too.
@@ -52,6 +54,7 @@ impl Profile {
                 t_min,
                 depth_m,
                 minutes: 0.0,
+                problem_min: 0.0,
                 back_min: 0.0,
                 draws_l: vec![0.0; before.len()],
                 lacks_l: f64::INFINITY,
@@ -59,7 +62,9 @@ impl Profile {
             };
         }
         let limits = Limits { end_only: true, ..self.limits };
-        let end = self.bail_out_at(from, sources, out, paces, &limits).end;
+        let mut course = self.bail_out(&from, sources, out, paces, &limits);
+        let problem_min = course.problem_min();
+        let end = run(from, &mut course, sources, &limits).end;
         let draws_l: Vec<f64> = before.iter().zip(&end.litres).map(|(before, after)| before - after).collect();
         let litres = || before.iter().zip(&end.litres).enumerate();
         let lacks_l = if end.at_surface() {
@@ -69,7 +74,7 @@ impl Profile {
         };
         let to_get_out_on: BTreeSet<usize> = self.home.way_out.iter().flat_map(|first| end.together(*first)).collect();
         let spare_l = to_get_out_on.into_iter().map(|cylinder| end.to_be_had_l(cylinder)).sum();
-        Escape { t_min, depth_m, minutes: end.t_min - t_min, back_min, draws_l, lacks_l, spare_l }
+        Escape { t_min, depth_m, minutes: end.t_min - t_min, problem_min, back_min, draws_l, lacks_l, spare_l }
     }
 
     /// The way out from every minute of a run of this dive and from the end of each of its legs, in order of time: from
