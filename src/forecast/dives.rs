@@ -165,6 +165,7 @@ impl<'a> DiverDive<'a> {
     /// with, or one that is set while there. One in force on the way down alone is none.
     pub fn set_point_at_depth(&self) -> Option<&'a Placed<SetPoint>> {
         let deepest_m = self.deepest()?.value;
+        let bar = self.water().pressure_bar(deepest_m);
         let mut point = self.member.set_point.as_ref();
         let mut greatest: Option<&Placed<SetPoint>> = None;
         let (mut there, mut arrived) = (false, None);
@@ -178,7 +179,9 @@ impl<'a> DiverDive<'a> {
             }
             // Whoever sets another before anything else is done there never was there with the first.
             let stays = there && leg.depth_m().is_none() && !matches!(leg.kind, LegKind::SetPoint(_));
-            let more = |point: &&Placed<SetPoint>| greatest.is_none_or(|greatest| point.value > greatest.value);
+            let more = |point: &&Placed<SetPoint>| {
+                greatest.is_none_or(|greatest| point.value.fraction_at(bar) > greatest.value.fraction_at(bar))
+            };
             if stays && !matches!(leg.kind, LegKind::Ascend { .. }) {
                 greatest = point.filter(more).or(greatest);
             }

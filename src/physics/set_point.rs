@@ -36,6 +36,14 @@ impl SetPoint {
         }
     }
 
+    /// The fraction of oxygen it stands for at an ambient pressure in bar; over 1 where that can't be reached.
+    pub fn fraction_at(self, bar: f64) -> f64 {
+        match self {
+            SetPoint::Fraction(o2) => o2,
+            SetPoint::Bar(po2_bar) => po2_bar / bar,
+        }
+    }
+
     /// The bare number: a fraction, or bar.
     pub const fn number(self) -> f64 {
         match self {
@@ -55,5 +63,12 @@ mod tests {
         assert_eq!(SetPoint::of_written(100.0), SetPoint::Fraction(1.0));
         assert_eq!(SetPoint::of_written(1.6), SetPoint::Bar(1.6));
         assert_eq!(SetPoint::of_written(0.2), SetPoint::Bar(0.2));
+    }
+
+    /// 1.2 bar of 4 are 30 %.
+    #[test]
+    fn a_pressure_is_a_fraction_at_a_depth() {
+        assert!((SetPoint::Bar(1.2).fraction_at(4.0) - 0.3).abs() < 1e-15);
+        assert_eq!(SetPoint::Fraction(0.26).fraction_at(4.0), 0.26);
     }
 }

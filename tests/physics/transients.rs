@@ -2,23 +2,28 @@
 //! by the script in `tests/reference/scripts/`.
 
 use csv::StringRecord;
-use leadsman::physics::Mix;
 use leadsman::physics::loop_balance::Feed;
+use leadsman::physics::{Mix, SetPoint};
 use leadsman::run::{Circuit, Closed, Event, EventKind, Passive, Profile, SemiClosed, Track};
 
 use super::dives::{CLOSED, PASSIVE, SEMI_CLOSED, dive, lasting, leg, loop_at, run_from};
 use super::{number, table};
 
-/// Fractions agree to this.
-const FRACTION: f64 = 1e-6;
-/// Litres agree to this.
-const LITRES: f64 = 1e-5;
-/// Moments agree to this, minutes.
-const MINUTES: f64 = 1e-6;
-/// Shares of the oxygen clock agree to this.
-const CLOCK: f64 = 1e-7;
-/// Pulmonary units agree to this.
-const UNITS: f64 = 1e-3;
+/// So closely it agrees; and where a fed loop is held at a pressure, by a flow that is constant for three seconds at a time
+/// while the depth changes.
+type Within = [f64; 2];
+const FRACTION: Within = [1e-6, 3e-5];
+const LITRES: Within = [1e-5, 1e-2];
+const MINUTES: Within = [1e-6, 3e-4];
+/// Shares of the oxygen clock.
+const CLOCK: Within = [1e-7, 1e-6];
+/// Pulmonary units.
+const UNITS: Within = [1e-3, 1e-3];
+
+/// Whether a case's fed loop is held at a pressure.
+fn in_bar(case: &str) -> bool {
+    case.starts_with("in bar")
+}
 
 fn dive_of(row: &StringRecord) -> (Profile, Track) {
     let value = |column: usize| number(row, column);
@@ -48,7 +53,10 @@ fn dive_of(row: &StringRecord) -> (Profile, Track) {
         other => panic!("{other}"),
     };
     let cylinders = vec![lasting(mix(&row[12])), lasting(mix(&row[13]))];
-    let dive = dive(circuit, cylinders, (set_point > 0.0).then_some(set_point), legs);
+    let mut dive = dive(circuit, cylinders, (set_point > 0.0).then_some(set_point), legs);
+    if in_bar(&row[1]) {
+        dive.set_point = Some(SetPoint::Bar(set_point));
+    }
     let track = run_from(&dive, loop_at(&dive, value(10), value(11)));
     (dive, track)
 }
@@ -82,7 +90,8 @@ fn loops_go_as_the_balance_says() {
         let (dive, track) = current.as_ref().unwrap();
         if &row[0] == "event" {
             let (kind, t) = (kind(&row[2]), number(row, 3));
-            let found = |event: &Event| event.kind == kind && (event.t_min - t).abs() <= MINUTES;
+            let found =
+                |event: &Event| event.kind == kind && (event.t_min - t).abs() <= MINUTES[usize::from(in_bar(name))];
             if !track.events.iter().any(found) {
                 misses.push(format!("{name}: no {} at {t}; {:?}", &row[2], track.events));
             }
@@ -91,7 +100,8 @@ fn loops_go_as_the_balance_says() {
         }
         let t = number(row, 2);
         let state = track.at(t);
-        let mut look = |what: &str, found: f64, expected: f64, tolerance: f64| {
+        let mut look = |what: &str, found: f64, expected: f64, within: Within| {
+            let tolerance = within[usize::from(in_bar(name))];
             if (found - expected).abs() > tolerance || found.is_nan() {
                 misses.push(format!("{name} at {t}: {what} {found} for {expected}, off by {:e}", found - expected));
             }
@@ -106,5 +116,5 @@ fn loops_go_as_the_balance_says() {
         instants += 1;
     }
     assert!(misses.is_empty(), "{} misses:\n{}", misses.len(), misses.join("\n"));
-    assert!(cases >= 28 && instants >= 350 && events >= 35, "{cases} cases, {instants} instants, {events} events");
+    assert!(cases >= 31 && instants >= 450 && events >= 35, "{cases} cases, {instants} instants, {events} events");
 }

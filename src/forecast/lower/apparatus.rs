@@ -153,8 +153,5 @@ impl Loop<'_, '_> {
 
 /// A set-point that a loop of a kind can hold. One that it can't has a rule of its own.
 pub(super) fn can_hold(kind: ApparatusKind, set_point: SetPoint) -> bool {
-    matches!(
-        (kind, set_point),
-        (ApparatusKind::SemiClosed, SetPoint::Fraction(_)) | (ApparatusKind::Closed, SetPoint::Bar(_))
-    )
+    matches!((kind, set_point), (ApparatusKind::SemiClosed, _) | (ApparatusKind::Closed, SetPoint::Bar(_)))
 }

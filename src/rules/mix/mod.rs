@@ -50,7 +50,7 @@ pub(crate) fn breathed(dive: &DiverDive<'_>, gas: &Gas<'_>, pressure_bar: f64) -
     let mut all = own.map(|mix| Breathed { mix, on_the_loop: false }).to_vec();
     let Some(point) = dive.set_point_at_depth() else { return all };
     let o2 = match (dive.kind(), gas.carried.role.value, point.value) {
-        (Some(ApparatusKind::SemiClosed), Role::Supply, SetPoint::Fraction(o2)) => o2,
+        (Some(ApparatusKind::SemiClosed), Role::Supply, point) => point.fraction_at(pressure_bar).min(1.0),
         (Some(ApparatusKind::Closed), Role::Diluent, SetPoint::Bar(po2_bar)) => (po2_bar / pressure_bar).min(1.0),
         _ => return all,
     };

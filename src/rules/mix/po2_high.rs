@@ -20,9 +20,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     each_run(context, sink, Whose::Loops, one);
 }
 
-/// Suggests the highest set-point of a closed loop, by tenths, with which the loop stays within a limit.
+/// Suggests the highest set-point in bar, by tenths, with which the loop stays within a limit.
 fn lower(context: &Context<'_>, dive: &DiverDive<'_>, limit: f64) -> Option<Fix> {
-    let point = dive.member.set_point.as_ref().filter(|_| dive.kind() == Some(ApparatusKind::Closed))?;
+    let point = dive.member.set_point.as_ref()?;
     let now = point.value.bar()?;
     let fits = |value: &f64| {
         let mut member = dive.member.clone();

@@ -18,7 +18,7 @@ pub(crate) fn suits(dive: &DiverDive<'_>, gas: &Gas<'_>) -> bool {
     }
     let o2 = fractions(gas.lean).o2;
     let rich_enough = minimum(dive).iter().flatten().all(|need| o2 >= need.o2);
-    let set_point = dive.member.set_point.as_ref().and_then(|point| point.value.fraction());
-    let above_set_point = set_point.is_none_or(|held| o2 > held);
+    let bar = dive.deepest().map_or(f64::INFINITY, |depth| dive.water().pressure_bar(depth.value));
+    let above_set_point = dive.member.set_point.as_ref().is_none_or(|point| o2 > point.value.fraction_at(bar));
     lean_enough && rich_enough && above_set_point
 }

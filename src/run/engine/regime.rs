@@ -118,7 +118,8 @@ pub enum Crossing {
     /// No oxygen is left in the loop.
     OxygenGone,
     /// What holds a loop changes: the injector of a closed one gives all it can or need give nothing more, it is all oxygen,
-    /// or a passive one's spill starts or stops to need gas.
+    /// a passive one's spill starts or stops to need gas, or a flow that holds a pressure is reckoned anew as the depth
+    /// changes.
     Saturated,
     /// A cylinder gives no more.
     Empty(usize),

@@ -6,6 +6,9 @@ use crate::run::{
     Along, Breath, ClockFloor, Draw, Event, EventKind, Exposure, Leg, Limits, LoopGas, Purpose, Regime, State, Why,
 };
 
+/// A fed loop this close to a partial pressure that it is held at, from end to end of a segment, is held there, bar.
+const HELD_WITHIN_BAR: f64 = 1e-3;
+
 /// A stretch of a dive on which one regime holds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Segment {
@@ -92,10 +95,15 @@ impl Segment {
 
     /// Whether a controller holds the loop at its set-point.
     pub fn holds_set_point(&self) -> bool {
+        let feeds = |draw: &Draw| draw.purpose == Purpose::Feed;
         match (&self.regime.breath, self.regime.clock_floor) {
             (Breath::Held { .. }, _) => true,
             (Breath::Loop { balance, .. }, ClockFloor::Fraction(set_point)) => {
                 balance.o2 == set_point && balance.oxygen_lpm == balance.wash_lpm * balance.o2
+            }
+            (Breath::Loop { .. }, ClockFloor::Bar(po2_bar)) if self.regime.draws.iter().any(feeds) => {
+                let at = |minutes: f64| (self.po2_at(minutes) - po2_bar).abs() <= HELD_WITHIN_BAR;
+                at(0.0) && at(self.minutes)
             }
             _ => false,
         }

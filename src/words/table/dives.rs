@@ -82,8 +82,8 @@ pub(super) static ROWS: &[NodeDef] = &[
             value(
                 "set-point",
                 Quantity::SetPoint,
-                "What the controller holds: percent of oxygen on a semi-closed loop (21 and up), bar on a closed one (1.6 \
-                 and down).",
+                "What the controller holds: percent of oxygen (21 and up) or bar (1.6 and down) on a semi-closed loop, bar on a \
+                 closed one.",
             ),
             value(
                 "inflates",

@@ -90,7 +90,7 @@ pub(super) static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "set-point",
         name: "set-point",
-        meaning: "Another set-point from here on: percent of oxygen on a semi-closed loop, bar on a closed one.",
+        meaning: "Another set-point from here on: percent of oxygen or bar on a semi-closed loop, bar on a closed one.",
         args: &[value("set-point", Quantity::SetPoint, "Percent from 21 up, or bar from 1.6 down.").needed()],
         props: &[ON_THE_WAY],
         ..LEG

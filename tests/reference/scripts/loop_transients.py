@@ -92,7 +92,12 @@ class Loop:
 
 class SemiClosed(Loop):
     def least_for_clock(self, t):
-        return self.c["set_point"] * self.p(t) if self.c["controlled"] > 0 else 0.0
+        if self.c["controlled"] <= 0:
+            return 0.0
+        return min(self.c["set_point"], self.p(t)) if self.in_bar() else self.c["set_point"] * self.p(t)
+
+    def in_bar(self):
+        return self.c["set_point"] > 0.4
 
     def flows(self, t, y, mode, short, given):
         c = self.c
@@ -105,10 +110,11 @@ class SemiClosed(Loop):
         return fed + make_up, 0.0, 0.0
 
     def looked_at(self, t, y):
-        return y[0] / y[2] - self.c["set_point"]
+        return y[0] / y[2] * (self.p(t) if self.in_bar() else 1.0) - self.c["set_point"]
 
     def looked_at_rate(self, t, y, d):
-        return d[0] * y[2] - y[0] * d[2]
+        fraction = d[0] * y[2] - y[0] * d[2]
+        return fraction * self.p(t) + y[0] * y[2] * self.rate if self.in_bar() else fraction
 
     def greatest(self):
         return self.c["controlled"]
@@ -350,6 +356,13 @@ CASES = [
     semi("trimix", [(40.0, 2.5, 1.0), (40.0, 12.0, 1.2), (21.0, 2.0, 1.0), (21.0, 5.0, 0.7), (0.0, 3.0, 0.7)],
          mixes=[(0.30, 0.30), (0.0, 0.0)], set_point=0.24),
     semi("supply below the set-point", [(10.0, 1.0, 1.0), (10.0, 20.0, 1.0)], mixes=[(0.25, 0.0), (0.0, 0.0)]),
+    semi("in bar", [(28.0, 28.0 / 15.0, 1.0), (28.0, 15.0, 1.0), (20.0, 8.0 / 6.0, 1.0), (20.0, 8.0, 1.5), (24.0, 1.0, 1.5),
+                    (24.0, 6.0, 1.0), (15.0, 3.0, 0.8), (15.0, 5.0, 0.8), (0.0, 5.0, 1.0)], set_point=0.9, mixes=[(0.40, 0.0), (0.0, 0.0)]),
+    semi("in bar, no constant feed, slowly down", [(10.0, 1.0, 1.0), (10.0, 6.0, 1.0), (16.0, 20.0, 1.4), (30.0, 4.0, 1.0),
+                                                   (30.0, 8.0, 2.0), (22.0, 8.0, 1.0)],
+         constant=0.0, set_point=0.75, mixes=[(0.45, 0.2), (0.0, 0.0)]),
+    semi("in bar, no make-up", [(25.0, 2.5, 1.0), (25.0, 12.0, 2.2), (12.0, 2.0, 1.0), (12.0, 6.0, 0.7), (16.0, 2.0, 0.7)],
+         make_up=0.0, start_o2=0.26, set_point=0.8, mixes=[(0.40, 0.0), (0.0, 0.0)]),
     semi("slow and shallow", [(12.0, 4.0, 0.8), (24.0, 6.0, 1.4), (12.0, 5.0, 1.4), (0.0, 6.0, 0.9)], start_o2=0.25),
     passive("passive", [(30.0, 2.0, 1.0), (30.0, 15.0, 1.0), (12.0, 2.0, 1.2), (12.0, 10.0, 2.0), (0.0, 4.0, 1.0)]),
     passive("passive, fast way up", [(0.0, 1.0, 1.0)], start_m=30.0, start_o2=0.30),
@@ -393,7 +406,8 @@ def main():
     with target.open("w", newline="") as file:
         file.write("# source: computed by scripts/loop_transients.py (SciPy's DOP853, tolerances 1e-12): the gas balance\n")
         file.write("# itself, event by event; the loop's gas wet and at 34 C. Free litres, 1 bar at the surface, 10 m to a bar.\n")
-        file.write("# case rows: kind, loop_l, constant, controlled or greatest injection, make_up, set_point, spill ratio,\n")
+        file.write("# case rows: kind, loop_l, constant, controlled or greatest injection, make_up, set_point (of a\n")
+        file.write("# semi-closed loop a share up to 0.4, bar above), spill ratio,\n")
         file.write("# compensated, start_m, start_o2, mix of cylinder 0 and 1, legs as to_m/minutes/oxygen_lpm.\n")
         file.write("# at rows: minutes, oxygen, helium, litres in the loop, drawn from cylinder 0 and 1, clock, units.\n")
         file.write("# event rows: what, minutes.\n")

@@ -57,11 +57,16 @@ class Loop:
 class SemiClosed(Loop):
     """Supply gas: always on, from a controller that looks at the share of oxygen, and from a valve that makes up volume."""
 
+    #: Whether the set-point is a pressure in bar, not a share.
+    in_bar: bool = False
+
     def looked_at(self, o2, bar):
-        return o2 - self.set_point
+        return (o2 * bar if self.in_bar else o2) - self.set_point
 
     def asked(self, o2, bar):
-        return None if self.set_point is None else self.set_point * bar
+        if self.set_point is None:
+            return None
+        return min(self.set_point, bar) if self.in_bar else self.set_point * bar
 
     def flows(self, at, opened):
         fed = self.constant + opened

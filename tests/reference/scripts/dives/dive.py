@@ -87,6 +87,11 @@ def work(plan, level):
     return Work(plan.oxygen[level] * STPD, gas_rate(plan, level))
 
 
+def written(set_point):
+    """A semi-closed loop's set-point as written, and whether it is a pressure: percent from 21 up, bar from 1.6 down."""
+    return (set_point, True) if set_point < 5.0 else (set_point / 100.0, False)
+
+
 def make_loop(plan, dive, model):
     unit = plan.unit
     if unit.kind == "open":
@@ -96,8 +101,8 @@ def make_loop(plan, dive, model):
     make_up = 0.0 if unit.make_up is None else unit.make_up
     if unit.kind == "closed":
         return Closed(model, unit.loop, unit.inject, dive.set_point, make_up=make_up)
-    set_point = None if dive.set_point is None or not unit.controlled else dive.set_point / 100.0
-    return SemiClosed(model, unit.loop, unit.controlled, set_point, constant=unit.constant, make_up=make_up)
+    set_point, in_bar = (None, False) if dive.set_point is None or not unit.controlled else written(dive.set_point)
+    return SemiClosed(model, unit.loop, unit.controlled, set_point, unit.constant, make_up, in_bar)
 
 
 def begin(plan, dive, setting):
@@ -174,7 +179,10 @@ def take(plan, dive, diver, leg):
         diver.source = "loop"
         return []
     if leg.word == "set-point":
-        diver.setting.loop.set_point = leg.value if plan.unit.kind == "closed" else leg.value / 100.0
+        if plan.unit.kind == "closed":
+            diver.setting.loop.set_point = leg.value
+        else:
+            diver.setting.loop.set_point, diver.setting.loop.in_bar = written(leg.value)
     elif leg.word == "flush":
         flush(diver, leg.extra or 1.0)
     elif leg.word == "bail-out":

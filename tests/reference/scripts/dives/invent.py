@@ -175,7 +175,11 @@ class Maker:
             self.own_stop(legs, depth)
             self.bail_out(legs, takes)
             self.finish(legs)
-            plan.dives.append(Dive(("morning", "afternoon")[at], legs, takes, set_point))
+            asked = set_point
+            if set_point and self.chance(0.3):
+                # What the share is at some depth, so that the supply reaches it there and not higher up.
+                asked = round(set_point / 100.0 * bar_at(plan, depth * self.r.uniform(0.6, 1.0)), 2)
+            plan.dives.append(Dive(("morning", "afternoon")[at], legs, takes, asked))
 
     def make_passive(self, plan):
         plan.unit = Unit("passive", loop=self.between(4, 8, 1), ratio=self.between(4, 11), compensated=self.chance(0.25))
