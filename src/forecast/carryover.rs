@@ -6,9 +6,10 @@ use jiff::civil::Date;
 
 use super::last_day::Recent;
 use super::{Missing, Simulated, first_canister};
-use crate::forecast::dives::{DESCENT_RATE, DiverDive};
+use crate::forecast::dives::DiverDive;
 use crate::plan::{Plan, Record, Scope, as_of};
 use crate::run::{Body, Exposure, Leg, Profile, Track, Why};
+use crate::words::LimitName;
 
 /// Time at the surface between two plans.
 #[derive(Debug, Clone, Copy)]
@@ -251,7 +252,7 @@ impl Recorded {
 /// nothing is reckoned twice; the stops are as they would be.
 fn square(record: &Record, planned: &Profile) -> Option<Track> {
     let (minutes, depth_m) = (record.minutes.as_ref()?.value, record.depth_m.as_ref()?.value);
-    let down_min = depth_m / DESCENT_RATE;
+    let down_min = depth_m / LimitName::DescentRate.def().usual_number();
     let work = planned.home.ascent.work;
     let legs = vec![
         Leg::new(depth_m, down_min, work, Why::Asked(0)),

@@ -15,16 +15,6 @@ use crate::plan::{
 use crate::source::{FileId, Place, Placed};
 use crate::words::{LimitName, OPEN};
 
-/// The work of a leg that says none, for a diver who says none: what unhurried swimming takes (common practice, no
-/// source).
-pub const WORK_UNSAID: Work = Work::Moderate;
-
-/// Metres a minute down where a leg says no rate (common practice, no source).
-pub(crate) const DESCENT_RATE: f64 = 15.0;
-
-/// The work of the way home, its stops among it, that says none: nobody hurries there (common practice, no source).
-pub const WORK_HOME_UNSAID: Work = Work::Light;
-
 /// One diver on one dive, an alternative dive included.
 #[derive(Debug, Clone, Copy)]
 pub struct DiverDive<'a> {
@@ -141,15 +131,21 @@ impl<'a> DiverDive<'a> {
 
     /// How hard the diver works on a leg.
     pub fn work(&self, leg: &Leg) -> Work {
-        let unsaid = if leg.is_way_home() { WORK_HOME_UNSAID } else { WORK_UNSAID };
-        leg.work.as_ref().or(self.member.work.as_ref()).map_or(unsaid, |work| work.value)
+        let unsaid = if leg.is_way_home() { LimitName::WorkHome } else { LimitName::WorkLegs };
+        let said = leg.work.as_ref().or(self.member.work.as_ref());
+        said.map_or_else(|| self.plan.limits.work(unsaid), |work| work.value)
     }
 
     /// The hardest work that any leg asks for. On the way down or up it counts only where it is said: what takes a
     /// minute or two settles nothing.
     pub fn hardest(&self) -> Work {
         let counts = |leg: &&Leg| leg.work.is_some() || stays(leg);
-        self.legs().iter().filter(counts).map(|leg| self.work(leg)).max().unwrap_or(WORK_UNSAID)
+        self.legs()
+            .iter()
+            .filter(counts)
+            .map(|leg| self.work(leg))
+            .max()
+            .unwrap_or_else(|| self.plan.limits.work(LimitName::WorkLegs))
     }
 
     /// The deepest depth that any leg says, where it is said.
@@ -363,13 +359,15 @@ pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: Role) -> Option<&'a Plac
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plan::Limits;
     use crate::words::vocabulary;
 
     /// What the words promise of a leg that says no rate is what it is run with.
     #[test]
     fn rate_unsaid_is_what_the_words_say() {
-        use crate::forecast::{ASCENT_RATE, DESCENT_RATE};
-        for (leg, rate) in [("descend", DESCENT_RATE), ("ascend", ASCENT_RATE), ("stop", ASCENT_RATE)] {
+        let (down, up) = (LimitName::DescentRate, LimitName::AscentRate);
+        for (leg, rate) in [("descend", down), ("ascend", up), ("stop", up)] {
+            let rate = rate.def().usual_number();
             let word = vocabulary().find(|word| word.name == leg).and_then(|word| word.prop("rate"));
             assert_eq!(word.and_then(|word| word.default), Some(&*rate.to_string()), "{leg}");
         }
@@ -382,9 +380,13 @@ mod tests {
         let mut looked = 0;
         for word in vocabulary().filter(|word| legs.contains(&word.name)) {
             let Some(work) = word.prop("work") else { continue };
-            assert_eq!(work.default, Some(WORK_UNSAID.word()), "{}", word.name);
+            assert_eq!(work.default, Some(Limits::default().work(LimitName::WorkLegs).word()), "{}", word.name);
             if word.name == "ascend" {
-                assert!(word.meaning.contains(&format!("in {} work", WORK_HOME_UNSAID.word())), "{}", word.meaning);
+                assert!(
+                    word.meaning.contains(&format!("in {} work", Limits::default().work(LimitName::WorkHome).word())),
+                    "{}",
+                    word.meaning
+                );
             }
             looked += 1;
         }

@@ -15,12 +15,11 @@ mod missing;
 mod simulation;
 mod timeline;
 
-pub(crate) use crate::run::ASCENT_RATE;
 pub(crate) use carryover::Trip;
 pub use day::Day;
-pub(crate) use dives::DESCENT_RATE;
 pub(crate) use lower::{
-    DiveInput, FirstCanister, PRE_BREATHE_MIN, body_at_rest, feed, first_canister, gas_lpm, oxygen,
+    DiveInput, FirstCanister, PRE_BREATHE_MIN, body_at_rest, feed, first_canister, gas_lpm, oxygen, usable_share,
+    usable_share_told,
 };
 pub use missing::Missing;
 pub(crate) use missing::Unknown;

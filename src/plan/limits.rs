@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Maybe;
+use super::{Maybe, Work};
 use crate::source::{Place, Placed};
 use crate::words::{Amount, LimitName, Usual};
 
@@ -62,6 +62,13 @@ impl Limits {
             (None, Usual::As(other, _)) => self.amount(other),
             (None, usual) => usual.amount(),
         }
+    }
+
+    /// The work that holds of a limit that is a level of work; moderate of any other.
+    pub fn work(&self, name: LimitName) -> Work {
+        let amount = self.amount(name);
+        let text = amount.as_ref().and_then(Amount::text);
+        Work::ALL.into_iter().find(|work| Some(work.word()) == text).unwrap_or(Work::Moderate)
     }
 
     /// These limits, and another's wherever these say nothing.

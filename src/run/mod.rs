@@ -96,7 +96,8 @@ mod with_stops;
 
 pub use apparatus::{Breathing, Closed, Open, Passive, SemiClosed};
 pub use ascent::{
-    ASCENT_RATE, Ascent, Escape, GRID_M, LONGEST_STAY_MIN, SWITCH_MIN, Stops, ToCome, WayHome, WayOut, no_stop_min,
+    ASCENT_RATE, Ascent, Escape, Fade, GRID_M, LONGEST_STAY_MIN, Piece, SWITCH_MIN, Stops, ToCome, WayHome, WayOut,
+    no_stop_min,
 };
 pub use contingency::{Buddy, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes, story};
 pub use engine::{

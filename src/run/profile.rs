@@ -115,6 +115,13 @@ pub struct Home {
     pub trials: Trials,
 }
 
+impl Home {
+    /// Stops are made at multiples of this depth, metres.
+    pub(in crate::run) fn grid_m(&self) -> f64 {
+        self.stops.map_or(super::GRID_M, |stops| stops.grid_m)
+    }
+}
+
 impl Profile {
     /// All that is true before the pre-breathe.
     pub fn start(&self) -> State {

@@ -49,7 +49,7 @@ impl Route for WithStops<'_> {
         if !(leg.stops && leg.act == Act::None && up_m > 0.0 && leg.lasts_min > 0.0) {
             return Some(leg);
         }
-        let ascent = Ascent { rate_m_per_min: up_m / leg.lasts_min, work: leg.work };
+        let ascent = Ascent { rate_m_per_min: up_m / leg.lasts_min, work: leg.work, ..self.dive.home.ascent };
         let way = WayHome::new(self.sources, self.dive.home.stops, ascent, self.dive.gases(now));
         self.leads = leg.way;
         let first = self.way.insert(way.because(leg.why).up_to(leg.to_m)).next(now, limits);

@@ -82,6 +82,14 @@ fn the_sample_plan_is_read_whole() {
         "unusable",
         "deco",
         "shallowest-stop",
+        "grid",
+        "ascent rate=",
+        "ascent last=",
+        "ascent within=",
+        "descent rate=",
+        "work legs=",
+        "work home=",
+        "absorbent share=",
         "safety-stop",
         "safety-stop minutes=",
         "band",
@@ -97,6 +105,8 @@ fn the_sample_plan_is_read_whole() {
         "stress minutes=",
         "stress at=",
         "stress up=",
+        "breathless minutes=",
+        "breathless fades=",
         "breathless gas=",
         "overfill note=",
         "overfill most=",
@@ -261,6 +271,18 @@ fn every_other_word_has_its_field_too() {
     close(&plan.limits.set(LimitName::SafetyStop), 15.0 * 0.3048);
     close(&plan.limits.set(LimitName::SafetyStopMinutes), 4.0);
     close(&plan.limits.set(LimitName::StressUp), 2.0);
+    close(&plan.limits.set(LimitName::BreathlessMinutes), 3.0);
+    close(&plan.limits.set(LimitName::BreathlessFades), 4.0);
+    close(&plan.limits.set(LimitName::Grid), 3.048);
+    close(&plan.limits.set(LimitName::AscentRate), 10.0);
+    close(&plan.limits.set(LimitName::AscentLast), 3.0);
+    close(&plan.limits.set(LimitName::AscentWithin), 5.0);
+    close(&plan.limits.set(LimitName::DescentRate), 66.0 * 0.3048);
+    close(&plan.limits.set(LimitName::AbsorbentShare), 60.0);
+    assert_eq!(
+        (plan.limits.work(LimitName::WorkLegs), plan.limits.work(LimitName::WorkHome)),
+        (Work::Light, Work::Rest)
+    );
     close(&plan.limits.set(LimitName::FillingTemperature), 20.0);
     assert_eq!(plan.limits.amount(LimitName::StressAt).unwrap().text(), Some("heavy"));
     close(&plan.limits.set(LimitName::CurrencyMonths), 9.0);

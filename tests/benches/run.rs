@@ -92,16 +92,21 @@ fn with_way_out() -> Profile {
         Cylinder::new(Filled { size_l, mix: Mix::nitrox(o2), gauge_bar: 200.0, ..plain.cylinders[0].filled }).unwrap()
     };
     let breathing = |gas_lpm: f64| Work { oxygen_lpm: 0.7, gas_lpm };
-    let ascent = Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
+    let ascent = Ascent { rate_m_per_min: 9.0, last: None, work: breathing(24.0) };
     let mut legs = plain.legs[..4].to_vec();
     legs.push(Leg::new(0.0, 21.0 / 9.0, plain.legs[0].work, Why::Asked(4)).with_stops());
     Profile {
         cylinders: Arc::from([plain.cylinders[0].clone(), bottle(7.0, 0.3), bottle(7.0, 0.5)]),
         carried: Exposure { body: Some(Body::at_rest(1.0)), ..Exposure::default() },
         home: Home {
-            stops: Some(Stops { gradients: Gradients::from_percent(45.0, 80.0), shallowest_m: 3.0, safety: None }),
+            stops: Some(Stops {
+                gradients: Gradients::from_percent(45.0, 80.0),
+                shallowest_m: 3.0,
+                grid_m: 3.0,
+                safety: None,
+            }),
             way_out: vec![2, 1, 0],
-            out: Some(WayOut { problem_min: 2.0, problem: breathing(60.0), ascent, divers: 1.0 }),
+            out: Some(WayOut { problem_min: 2.0, problem: breathing(60.0), ascent, divers: 1.0, fade: None }),
             ascent,
             ..Home::default()
         },
@@ -154,7 +159,7 @@ fn schedule(criterion: &mut Criterion) {
         Cylinder::new(filled).unwrap()
     };
     let work = plain.legs[0].work;
-    let ascent = Ascent { rate_m_per_min: 9.0, work };
+    let ascent = Ascent { rate_m_per_min: 9.0, last: None, work };
     let dive = Profile {
         circuit: Circuit::Open(Open { cylinder: 0 }),
         cylinders: Arc::from([bottle(0.18, 0.45, 1.4), bottle(0.5, 0.0, 1.6), bottle(0.99, 0.0, 1.6)]),
@@ -166,7 +171,12 @@ fn schedule(criterion: &mut Criterion) {
         ],
         carried: Exposure { body: Some(Body::at_rest(1.0)), ..Exposure::default() },
         home: Home {
-            stops: Some(Stops { gradients: Gradients::from_percent(30.0, 80.0), shallowest_m: 3.0, safety: None }),
+            stops: Some(Stops {
+                gradients: Gradients::from_percent(30.0, 80.0),
+                shallowest_m: 3.0,
+                grid_m: 3.0,
+                safety: None,
+            }),
             planned: vec![2, 1, 0],
             ascent,
             ..Home::default()

@@ -80,7 +80,12 @@ fn schedules_are_scipys() {
         let [depth, stay, low, high, shallowest, surface, body] =
             [1, 2, 3, 4, 5, 6, 7].map(|column| number(&row, column));
         let water = Water::by_instrument(surface);
-        let stops = Stops { gradients: Gradients::from_percent(low, high), shallowest_m: shallowest, safety: None };
+        let stops = Stops {
+            gradients: Gradients::from_percent(low, high),
+            shallowest_m: shallowest,
+            grid_m: 3.0,
+            safety: None,
+        };
         let mut body = Body::at_rest(body);
         if !row[8].is_empty() {
             let before = open(&gases, water, number(&row, 9), number(&row, 10), stops, body).run();
@@ -103,7 +108,8 @@ fn no_stop_times_are_scipys() {
     for row in table("no_stop.csv") {
         let (gas, depth, high, surface) = (mix(&row[0]), number(&row, 1), number(&row, 2), number(&row, 3));
         let water = Water::by_instrument(surface);
-        let stops = Stops { gradients: Gradients::from_percent(high, high), shallowest_m: 3.0, safety: None };
+        let stops =
+            Stops { gradients: Gradients::from_percent(high, high), shallowest_m: 3.0, grid_m: 3.0, safety: None };
         let dive = open(&[gas], water, depth, 0.0, stops, Body::at_rest(surface));
         let arrived = dive.run().at(depth / 20.0);
         let found = no_stop_min(&arrived, &dive.sources(), &stops, &Ascent::default(), work(1.0)).unwrap();
@@ -161,7 +167,8 @@ fn no_stop_times_are_of_the_navys_size() {
         }
         let depth = water.depth_m(water.surface_bar + fsw * 0.030643);
         let found = |high: f64| {
-            let stops = Stops { gradients: Gradients::from_percent(high, high), shallowest_m: 3.0, safety: None };
+            let stops =
+                Stops { gradients: Gradients::from_percent(high, high), shallowest_m: 3.0, grid_m: 3.0, safety: None };
             let dive = open(&[Mix { o2: 0.21, he: 0.0 }], water, depth, 0.0, stops, Body::at_rest(water.surface_bar));
             let arrived = dive.run().at(depth / 20.0);
             // The Navy's bottom time runs from leaving the surface.

@@ -20,14 +20,14 @@ fn cave(cylinders: usize, in_min: f64, out_min: f64, pace: Option<f64>) -> Profi
     if cylinders > 1 {
         kit.iter_mut().for_each(|cylinder| cylinder.twins = Some(0));
     }
-    let ascent = Ascent { rate_m_per_min: 10.0, work: breathing(20.0) };
+    let ascent = Ascent { rate_m_per_min: 10.0, last: None, work: breathing(20.0) };
     let legs = vec![
         Leg::new(20.0, 1.0, breathing(20.0), Why::Asked(0)),
         Leg::new(20.0, in_min, breathing(30.0), Why::Asked(1)).going(Some(Way::In(None))),
         Leg::new(20.0, out_min, breathing(30.0), Why::Asked(2)).going(Some(Way::Out(in_min / out_min))),
         Leg::new(0.0, 2.0, breathing(20.0), Why::Asked(3)),
     ];
-    let out = WayOut { problem_min: 2.0, problem: breathing(50.0), ascent, divers: 1.0 };
+    let out = WayOut { problem_min: 2.0, problem: breathing(50.0), ascent, divers: 1.0, fade: None };
     Profile {
         water: WATER,
         home: Home { way_out: vec![0], out: Some(out), ascent, exit_pace: pace, ..Home::default() },

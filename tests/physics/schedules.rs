@@ -17,7 +17,7 @@ fn sea() -> Water {
 }
 
 fn stops(low: f64, high: f64) -> Stops {
-    Stops { gradients: Gradients::from_percent(low, high), shallowest_m: 3.0, safety: None }
+    Stops { gradients: Gradients::from_percent(low, high), shallowest_m: 3.0, grid_m: 3.0, safety: None }
 }
 
 /// A gas that lasts and may be breathed down to a depth, its own operating depth at 1.6 bar.
@@ -93,7 +93,7 @@ prop_compose! {
 
 prop_compose! {
     fn some_stops()(low in 20.0..80.0_f64, more in 0.0..60.0_f64, shallowest in prop::sample::select(vec![3.0, 6.0])) -> Stops {
-        Stops { gradients: Gradients::from_percent(low, (low + more).min(100.0)), shallowest_m: shallowest, safety: None }
+        Stops { gradients: Gradients::from_percent(low, (low + more).min(100.0)), shallowest_m: shallowest, grid_m: 3.0, safety: None }
     }
 }
 
@@ -157,7 +157,7 @@ proptest! {
             let dive = open(&gases[..1], depth, stay, stops);
             let track = dive.run();
             let now = track.at(depth / 20.0 + stay);
-            let ascent = Ascent { rate_m_per_min: 9.0, work: work(1.0) };
+            let ascent = Ascent { rate_m_per_min: 9.0, last: None, work: work(1.0) };
             no_stop_min(&now, &dive.sources(), &stops, &ascent, work(1.0)).unwrap_or(f64::INFINITY)
         };
         let planned = left(depth, stay);
@@ -278,4 +278,38 @@ fn the_last_stop_is_where_it_is_asked_for() {
     let depths: Vec<f64> = track.stops().iter().map(|stop| stop.depth_m).collect();
     assert_eq!(depths.last(), Some(&6.096), "{depths:?}");
     assert!(depths.iter().rev().skip(1).all(|depth| (depth / 3.0).fract() == 0.0 && *depth > 6.1), "{depths:?}");
+}
+
+/// Whoever plans in feet stops every ten of them, and the last at twenty.
+#[test]
+fn stops_are_made_at_multiples_of_the_grid() {
+    let foot = 0.3048;
+    let stops = Stops { grid_m: 10.0 * foot, shallowest_m: 20.0 * foot, ..stops(40.0, 85.0) };
+    let track = open(&[(0.28, 0.0)], 36.0, 40.0, stops).run();
+    let feet: Vec<f64> = track.stops().iter().map(|stop| stop.depth_m / foot).collect();
+    assert!(feet.len() >= 2 && feet.last().is_some_and(|last| (last - 20.0).abs() < 1e-9), "{feet:?}");
+    assert!(feet.iter().all(|feet| (feet / 10.0 - (feet / 10.0).round()).abs() < 1e-9), "{feet:?}");
+}
+
+/// The last six metres at 3 m a minute take two minutes, 0.67 at 9: by hand. So it is where no stop is needed; where one is,
+/// it is gone on from the last at 6 m as slowly.
+#[test]
+fn the_last_metres_may_be_slower() {
+    let slow = |stay_min: f64| {
+        let mut dive = open(&[(0.32, 0.0)], 24.0, stay_min, Stops { shallowest_m: 6.0, ..stops(40.0, 85.0) });
+        let usual = dive.run();
+        dive.home.ascent.last = Some((6.0, 3.0));
+        (usual, dive.run())
+    };
+    let (usual, slower) = slow(10.0);
+    assert!(usual.stops().is_empty() && slower.stops().is_empty());
+    assert!((slower.end.t_min - usual.end.t_min - (2.0 - 6.0 / 9.0)).abs() < 1e-9);
+    let (_, slower) = slow(60.0);
+    let (begins, last) = slower.legs.last().unwrap();
+    assert!(!slower.stops().is_empty() && last.to_m == 0.0);
+    assert!((slower.at(*begins).depth_m() - 6.0).abs() < 1e-6 && (last.lasts_min - 2.0).abs() < 1e-9, "{last:?}");
+    // One that would be faster is none.
+    let mut fast = open(&[(0.32, 0.0)], 24.0, 10.0, stops(40.0, 85.0));
+    fast.home.ascent.last = Some((6.0, 18.0));
+    assert!((fast.run().end.t_min - usual.end.t_min).abs() < 1e-9);
 }

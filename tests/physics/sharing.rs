@@ -62,8 +62,8 @@ fn whoever_is_gone_draws_no_more() {
 fn both_get_out_on_the_gas_they_share() {
     let breathing = |gas_lpm: f64| Work { gas_lpm, ..work(1.0) };
     let mut one = open(1.0, 20.0);
-    let ascent = leadsman::run::Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
-    let out = WayOut { problem_min: 2.0, problem: breathing(60.0), ascent, divers: 1.0 };
+    let ascent = leadsman::run::Ascent { rate_m_per_min: 9.0, last: None, work: breathing(24.0) };
+    let out = WayOut { problem_min: 2.0, problem: breathing(60.0), ascent, divers: 1.0, fade: None };
     one.home = Home { way_out: vec![0], out: Some(out), ascent, ..Home::default() };
     let pair = beside(&one, &one);
     let track = pair.run();

@@ -3,8 +3,8 @@
 use leadsman::physics::Mix;
 use leadsman::physics::tissues::Gradients;
 use leadsman::run::{
-    Ascent, Body, Circuit, Cylinder, Escape, Exposure, Home, Leg, Open, Profile, Scenario, Stops, Trouble, Way, WayOut,
-    Why, Work,
+    Ascent, Body, Circuit, Cylinder, Escape, Exposure, Fade, Home, Leg, Open, Profile, Scenario, Stops, Trouble, Way,
+    WayOut, Why, Work,
 };
 use proptest::prelude::*;
 
@@ -17,7 +17,7 @@ fn breathing(gas_lpm: f64) -> Work {
 
 /// A stay on the semi-closed unit of the worked examples, and a way out at 45 L/min, then 24.
 fn on_a_loop(kit: Vec<Cylinder>, way_out: &[usize], depth_m: f64, stay_min: f64, stops: Option<Stops>) -> Profile {
-    let ascent = Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
+    let ascent = Ascent { rate_m_per_min: 9.0, last: None, work: breathing(24.0) };
     let legs = vec![
         Leg::new(depth_m, depth_m / 15.0, breathing(20.0), Why::Asked(0)),
         Leg::new(depth_m, stay_min, breathing(20.0), Why::Asked(1)),
@@ -26,7 +26,7 @@ fn on_a_loop(kit: Vec<Cylinder>, way_out: &[usize], depth_m: f64, stay_min: f64,
         home: Home {
             stops,
             way_out: way_out.to_vec(),
-            out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent, divers: 1.0 }),
+            out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent, divers: 1.0, fade: None }),
             ascent,
             ..Home::default()
         },
@@ -38,6 +38,38 @@ fn on_a_loop(kit: Vec<Cylinder>, way_out: &[usize], depth_m: f64, stay_min: f64,
 fn at_the_end(dive: &Profile) -> Escape {
     let track = dive.run();
     dive.escape_from(track.end.clone(), &dive.sources(), &dive.home.out.unwrap())
+}
+
+/// Out of breath from 20 m: 75 L/min that fall by 10.2 a minute, to 24 after five. On the way up of 20/9 min at 3 − 0.9·t
+/// bar that is the integral of (75 − 10.2·t)(3 − 0.9·t) = 225·t − 98.1·t²/2 + 9.18·t³/3: 291.4 L, after 2·75·3 = 450 L to
+/// solve the problem (worked by hand).
+#[test]
+fn breathing_comes_down_on_the_way_up() {
+    let mut dive = on_a_loop(vec![cylinder(12.0, Mix::nitrox(0.36), 200.0); 2], &[1], 20.0, 5.0, None);
+    let out = dive.home.out.unwrap();
+    dive.home.out = Some(WayOut {
+        problem: Work { gas_lpm: 75.0, ..out.problem },
+        fade: Some(Fade { from_lpm: 75.0, minutes: 5.0 }),
+        ..out
+    });
+    let escape = at_the_end(&dive);
+    let t = 20.0 / 9.0_f64;
+    let by_hand = 450.0 + 225.0 * t - 98.1 * t * t / 2.0 + 9.18 * t.powi(3) / 3.0;
+    near(by_hand, 741.36, 0.01);
+    near(escape.draws_l[1], by_hand, 0.5);
+    near(escape.minutes, 2.0 + t, 1e-9);
+    // Over at once, it is the usual way up.
+    dive.home.out = dive.home.out.map(|out| WayOut { fade: Some(Fade { from_lpm: 75.0, minutes: 0.0 }), ..out });
+    near(at_the_end(&dive).draws_l[1], 450.0 + 24.0 * 2.0 * t, 1e-6);
+    // Where stops hold the diver, their minutes are the same as without.
+    let deco =
+        Some(Stops { gradients: Gradients::from_percent(30.0, 70.0), shallowest_m: 3.0, grid_m: 3.0, safety: None });
+    let mut long = on_a_loop(vec![cylinder(18.0, Mix::nitrox(0.28), 230.0); 2], &[1], 30.0, 40.0, deco);
+    let even = at_the_end(&long);
+    long.home.out = long.home.out.map(|out| WayOut { fade: Some(Fade { from_lpm: 45.0, minutes: 5.0 }), ..out });
+    let fading = at_the_end(&long);
+    near(fading.minutes, even.minutes, 1e-9);
+    assert!(fading.draws_l[1] > even.draws_l[1] + 50.0, "{fading:?} {even:?}");
 }
 
 /// From 30 m: 2·45·4 = 360 L to solve the problem, 30/9 min up on 24 L/min at a mean of 2.5 bar are 200 L (worked by
@@ -73,8 +105,10 @@ fn nobody_waits_near_the_surface_whom_nothing_holds() {
         let full = cylinder(12.0, Mix::nitrox(0.36), 200.0);
         at_the_end(&on_a_loop(vec![full.clone(), full], &[1], depth_m, stay_min, stops))
     };
-    for stops in [None, Some(Stops { gradients: Gradients::from_percent(40.0, 85.0), shallowest_m: 3.0, safety: None })]
-    {
+    for stops in [
+        None,
+        Some(Stops { gradients: Gradients::from_percent(40.0, 85.0), shallowest_m: 3.0, grid_m: 3.0, safety: None }),
+    ] {
         let (near_surface, deeper) = (from(9.0, 10.0, stops), from(10.0, 10.0, stops));
         near(near_surface.draws_l[1], 34.8, 1e-6);
         assert_eq!(near_surface.problem_min, 0.0);
@@ -82,7 +116,8 @@ fn nobody_waits_near_the_surface_whom_nothing_holds() {
         assert_eq!(deeper.problem_min, 2.0);
     }
     // Whom a stop holds waits: after a day at 9 m under a strict gradient.
-    let strict = Some(Stops { gradients: Gradients::from_percent(5.0, 10.0), shallowest_m: 3.0, safety: None });
+    let strict =
+        Some(Stops { gradients: Gradients::from_percent(5.0, 10.0), shallowest_m: 3.0, grid_m: 3.0, safety: None });
     let held = from(9.0, 1000.0, strict);
     assert!(held.problem_min == 2.0 && held.minutes > 3.0, "{held:?}");
 }
@@ -95,7 +130,8 @@ fn deco_gas_is_breathed_where_it_may_be() {
     let mut lean = cylinder(12.0, Mix::nitrox(0.3), 200.0);
     lean.filled.greatest_po2_bar = 1.6;
     let kit = vec![lean.clone(), half, lean];
-    let stops = Some(Stops { gradients: Gradients::from_percent(30.0, 80.0), shallowest_m: 3.0, safety: None });
+    let stops =
+        Some(Stops { gradients: Gradients::from_percent(30.0, 80.0), shallowest_m: 3.0, grid_m: 3.0, safety: None });
     let dive = on_a_loop(kit, &[1, 2, 0], 36.0, 30.0, stops);
     let track = dive.run();
     let out = dive.bail_out_from(track.end.clone(), &dive.sources(), &dive.home.out.unwrap());
@@ -117,7 +153,7 @@ proptest! {
         depth in 12.0..45.0_f64, stay in 1.0..40.0_f64, first in 30.0..220.0_f64, second in 30.0..220.0_f64,
         share in 0.3..1.0_f64, which in 0..2_usize,
     ) {
-        let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, safety: None });
+        let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, grid_m: 3.0, safety: None });
         let lacks = |first: f64, second: f64, size: f64| {
             let mix = Mix::nitrox(0.3);
             let feed = cylinder(1000.0, mix, 200.0);
@@ -135,7 +171,7 @@ proptest! {
     fn staying_longer_never_makes_the_way_out_cheaper(
         depth in 15.0..45.0_f64, stay in 1.0..30.0_f64, longer in 0.5..20.0_f64, low in 30.0..70.0_f64,
     ) {
-        let stops = Some(Stops { gradients: Gradients::from_percent(low, 80.0), shallowest_m: 3.0, safety: None });
+        let stops = Some(Stops { gradients: Gradients::from_percent(low, 80.0), shallowest_m: 3.0, grid_m: 3.0, safety: None });
         let takes = |stay: f64| {
             let mix = Mix::nitrox(0.3);
             let dive = on_a_loop(vec![cylinder(1000.0, mix, 200.0), cylinder(1000.0, mix, 200.0)], &[1], depth, stay, stops);
@@ -239,7 +275,8 @@ proptest! {
 #[test]
 fn a_shaft_is_gone_up_with_its_stops() {
     let kit = || vec![cylinder(100.0, Mix::nitrox(0.3), 200.0), cylinder(100.0, Mix::nitrox(0.3), 200.0)];
-    let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, safety: None });
+    let stops =
+        Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, grid_m: 3.0, safety: None });
     let open = on_a_loop(kit(), &[1], 33.0, 30.0, stops);
     let mut shaft = open.clone();
     shaft.legs[0] = shaft.legs[0].going(Some(Way::In(None)));
@@ -253,7 +290,8 @@ fn a_shaft_is_gone_up_with_its_stops() {
 #[test]
 fn a_way_home_may_be_the_way_out() {
     let kit = vec![cylinder(100.0, Mix::nitrox(0.3), 200.0), cylinder(100.0, Mix::nitrox(0.3), 200.0)];
-    let stops = Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, safety: None });
+    let stops =
+        Some(Stops { gradients: Gradients::from_percent(40.0, 80.0), shallowest_m: 3.0, grid_m: 3.0, safety: None });
     let mut dive = on_a_loop(kit, &[1], 33.0, 30.0, stops);
     dive.legs[0] = dive.legs[0].going(Some(Way::In(None)));
     // 2.2 minutes down, 33/9 up.

@@ -5,8 +5,21 @@ use jiff::civil::Date;
 use crate::forecast::dives::DiverDive;
 use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
 use crate::physics::litres::Stpd;
-use crate::plan::{Canister, Defined, Scope, as_of};
+use crate::plan::{Canister, Defined, Limits, Scope, as_of};
 use crate::source::Placed;
+use crate::words::LimitName;
+
+/// How much of the first bed's rated minutes is counted on, as a working writes it.
+pub(crate) fn usable_share_told(limits: &Limits) -> String {
+    let said = limits.set(LimitName::AbsorbentShare);
+    said.map_or_else(|| "2/3".to_owned(), |share| format!("{:.3}", share.value / 100.0))
+}
+
+/// How much of the first bed's rated minutes is counted on, a share.
+pub(crate) fn usable_share(limits: &Limits) -> f64 {
+    // What is usual is two thirds to the last digit, which no percentage is.
+    limits.set(LimitName::AbsorbentShare).map_or(USABLE_SHARE, |share| share.value / 100.0)
+}
 
 /// The canister in the first bed of a unit, as far as it counts.
 #[derive(Debug, Clone, Copy)]
@@ -47,6 +60,6 @@ pub(crate) fn first_canister<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Opti
         rated_min,
         rated_co2: bed.rated_co2.as_ref()?.value,
         used_min,
-        left_min: (rated_min * USABLE_SHARE - used_min).max(0.0),
+        left_min: (rated_min * usable_share(&dive.plan.limits) - used_min).max(0.0),
     })
 }

@@ -13,23 +13,37 @@ pub(super) fn stops(dive: &DiverDive<'_>) -> Option<Stops> {
     let limits = &dive.plan.limits;
     let (low, high) = (limits.set(LimitName::GradientLow)?.value, limits.set(LimitName::GradientHigh)?.value);
     let gradients = Gradients::from_percent(low, high);
-    gradients.is_sane().then_some(Stops { gradients, shallowest_m: shallowest_stop_m(dive), safety: safety_stop(dive) })
+    gradients.is_sane().then_some(stops_at(dive, gradients))
 }
 
 /// The fewest stops that any gradient asks for.
 fn fewest_stops(dive: &DiverDive<'_>) -> Stops {
-    let shallowest_m = shallowest_stop_m(dive);
-    Stops { gradients: Gradients::from_percent(100.0, 100.0), shallowest_m, safety: safety_stop(dive) }
+    stops_at(dive, Gradients::from_percent(100.0, 100.0))
+}
+
+/// The stops of a plan's limits at other gradients than its own.
+pub(crate) fn stops_at(dive: &DiverDive<'_>, gradients: Gradients) -> Stops {
+    let limits = &dive.plan.limits;
+    let shallowest_m = limits.value(LimitName::ShallowestStop);
+    Stops { gradients, grid_m: limits.value(LimitName::Grid), shallowest_m, safety: safety_stop(dive) }
+}
+
+/// A way up at the speed of a plan's limits.
+pub(crate) fn ascent(dive: &DiverDive<'_>, work: Work) -> Ascent {
+    let limits = &dive.plan.limits;
+    // Where nobody sets it, a leg that says a faster rate is as fast to the end.
+    let last = limits.set(LimitName::AscentLast);
+    Ascent {
+        rate_m_per_min: limits.value(LimitName::AscentRate),
+        last: last.map(|rate| (limits.value(LimitName::AscentWithin), rate.value)),
+        work,
+    }
 }
 
 /// The stop of a way up that needs none: its depth and minutes.
 fn safety_stop(dive: &DiverDive<'_>) -> Option<(f64, f64)> {
     let limits = &dive.plan.limits;
     Some((limits.set(LimitName::SafetyStop)?.value, limits.value(LimitName::SafetyStopMinutes)))
-}
-
-fn shallowest_stop_m(dive: &DiverDive<'_>) -> f64 {
-    dive.plan.limits.value(LimitName::ShallowestStop)
 }
 
 /// Stops and the gases in reach.
@@ -73,6 +87,8 @@ fn trials(dive: &DiverDive<'_>) -> Trials {
         peak: work(plan::Work::Peak),
         heavy: work(plan::Work::Heavy),
         breathless_lpm: limits.value(LimitName::BreathlessGas),
+        breathless_min: limits.value(LimitName::BreathlessMinutes),
+        fades_min: limits.value(LimitName::BreathlessFades),
         buddy: buddy(dive),
     }
 }
@@ -92,9 +108,7 @@ fn buddy(dive: &DiverDive<'_>) -> Buddy {
 /// The way out on open circuit.
 fn way_out(dive: &DiverDive<'_>, gas_lpm: [f64; 5], ascent: Ascent, rest: Work) -> WayOut {
     let limits = &dive.plan.limits;
-    let at = limits.amount(LimitName::StressAt);
-    let said = at.as_ref().and_then(|at| plan::Work::ALL.into_iter().find(|work| Some(work.word()) == at.text()));
-    let at = said.unwrap_or(plan::Work::Peak);
+    let at = limits.work(LimitName::StressAt);
     let breathing = |gas_lpm: f64| Work { gas_lpm, ..rest };
     WayOut {
         problem_min: limits.value(LimitName::StressMinutes),
@@ -104,6 +118,7 @@ fn way_out(dive: &DiverDive<'_>, gas_lpm: [f64; 5], ascent: Ascent, rest: Work) 
             ..ascent
         },
         divers: 1.0,
+        fade: None,
     }
 }
 

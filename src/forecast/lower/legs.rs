@@ -3,9 +3,9 @@
 use super::apparatus::can_hold;
 use super::cylinders::Kit;
 use super::{Lacks, USUAL_OXYGEN, Unknown, gas_lpm, oxygen};
-use crate::forecast::dives::{DESCENT_RATE, DiverDive, WORK_HOME_UNSAID};
+use crate::forecast::dives::DiverDive;
 use crate::plan::{self, ApparatusKind, LegKind, Role};
-use crate::run::{ASCENT_RATE, Act, Ascent, Leg, Open, Way, Why, Work};
+use crate::run::{Act, Ascent, Leg, Open, Way, Why, Work};
 use crate::words::LimitName;
 
 /// The source that is the apparatus.
@@ -44,13 +44,14 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, lacks: &mut Lacks) -> 
     for (number, leg) in dive.legs().iter().enumerate() {
         way.follow(number, leg, lacks)?;
     }
-    let usual = way.work(dive.member.work.as_ref().map_or(WORK_HOME_UNSAID, |work| work.value), lacks)?;
+    let limits = &dive.plan.limits;
+    let usual = dive.member.work.as_ref().map_or_else(|| limits.work(LimitName::WorkHome), |work| work.value);
+    let usual = way.work(usual, lacks)?;
     if way.depth_m > 0.0 {
-        let work = usual;
-        way.go_home(way.depth_m / ASCENT_RATE, work, Why::WayHome);
+        way.go_home(None, usual, Why::WayHome);
     }
     ways_out(&mut way.legs, dive.plan.limits.value(LimitName::ExitPace));
-    let ascent = way.ascent.unwrap_or(Ascent { rate_m_per_min: ASCENT_RATE, work: usual });
+    let ascent = way.ascent.unwrap_or_else(|| super::home::ascent(dive, usual));
     Some(Course { legs: way.legs, rest, ascent })
 }
 
@@ -116,10 +117,29 @@ impl<'a> Lowering<'_, 'a> {
         self.depth_m = to_m;
     }
 
+    /// To a depth at a rate, or as fast as usual: up in pieces, where that changes.
+    fn change_depth(&mut self, to_m: f64, rate: Option<f64>, work: Work, why: Why) {
+        match rate {
+            Some(rate) => self.go(to_m, (to_m - self.depth_m).abs() / rate, work, why),
+            None if to_m > self.depth_m => {
+                let rate = self.dive.plan.limits.value(LimitName::DescentRate);
+                self.go(to_m, (to_m - self.depth_m) / rate, work, why);
+            }
+            None => {
+                for piece in super::home::ascent(self.dive, work).pieces(self.depth_m, to_m) {
+                    self.go(piece.to_m, piece.minutes, work, why);
+                }
+            }
+        }
+    }
+
     /// To the surface, with the stops that the tissues ask for.
-    fn go_home(&mut self, minutes: f64, work: Work, why: Why) {
+    fn go_home(&mut self, rate: Option<f64>, work: Work, why: Why) {
+        let usual = super::home::ascent(self.dive, work);
+        let ascent = rate.map_or(usual, |rate_m_per_min| Ascent { rate_m_per_min, ..usual });
+        let minutes = self.depth_m / ascent.rate_m_per_min;
         if minutes > 0.0 {
-            self.ascent = Some(Ascent { rate_m_per_min: self.depth_m / minutes, work });
+            self.ascent = Some(ascent);
         }
         self.go(0.0, minutes, work, why);
         if let Some(leg) = self.legs.last_mut() {
@@ -155,10 +175,9 @@ impl<'a> Lowering<'_, 'a> {
             | LegKind::OnLoop
             | LegKind::BailOut { .. } => (self.depth_m, None),
         };
-        let usual = if to > self.depth_m { DESCENT_RATE } else { ASCENT_RATE };
-        let rate = leg.rate().map(|rate| rate.value).filter(|rate| *rate > 0.0).unwrap_or(usual);
-        let takes = (to - self.depth_m).abs() / rate;
-        let pace = self.dive.plan.limits.value(LimitName::ExitPace);
+        let rate = leg.rate().map(|rate| rate.value).filter(|rate| *rate > 0.0);
+        let limits = &self.dive.plan.limits;
+        let pace = limits.value(LimitName::ExitPace);
         self.going = match (leg.way.as_ref().map(|way| way.value), value(&leg.exit_min)) {
             (Some(plan::Way::In), exit_min) => Some(Way::In(exit_min.map(|exit_min| exit_min * pace))),
             (_, Some(exit_min)) => Some(Way::Known(exit_min)),
@@ -171,13 +190,13 @@ impl<'a> Lowering<'_, 'a> {
             self.legs.push(Leg::new(self.depth_m, 0.0, work, why).doing(act));
         }
         match leg.kind {
-            LegKind::Ascend { .. } if depth.is_none() => self.go_home(takes, work, why),
-            LegKind::Descend { .. } | LegKind::Ascend { .. } => self.go(to, takes, work, why),
+            LegKind::Ascend { .. } if depth.is_none() => self.go_home(rate, work, why),
+            LegKind::Descend { .. } | LegKind::Ascend { .. } => self.change_depth(to, rate, work, why),
             LegKind::Travel { .. } | LegKind::Stay { .. } | LegKind::OffLoop { .. } => {
                 self.go(to, minutes?, work, why);
             }
             LegKind::Stop { .. } => {
-                self.go(to, takes, work, why);
+                self.change_depth(to, rate, work, why);
                 self.go(to, minutes?, work, why);
             }
             _ => {}

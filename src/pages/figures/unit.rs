@@ -2,7 +2,8 @@
 
 use super::{Figure, Scene};
 use crate::forecast::dives::fractions;
-use crate::physics::absorbent::{USABLE_SHARE, rated_in_water_min};
+use crate::forecast::{usable_share, usable_share_told};
+use crate::physics::absorbent::rated_in_water_min;
 use crate::physics::cells::linearity;
 use crate::physics::litres::Free;
 use crate::physics::loop_balance::{FEED_TOLERANCE, Feed, greatest_metabolic_lpm};
@@ -127,7 +128,7 @@ fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
     let used = scene.record(&bed.used).and_then(|used| used.what.as_ref()).map_or(0.0, |used| used.value);
     let water_c = scene.water_c();
     let here = rated_in_water_min(rated, rated_c, water_c);
-    let left = (here * USABLE_SHARE - used).max(0.0);
+    let left = (here * usable_share(&scene.limits) - used).max(0.0);
     let title = match unit.beds.len() {
         1 => "Absorbent".to_owned(),
         beds => format!("Absorbent, canister 1 of {beds}"),
@@ -146,8 +147,8 @@ fn absorbent(scene: &Scene<'_>, unit: &Apparatus) -> Option<Figure> {
                 format!("{here:.2} min"),
             )
             .with_step(
-                "left = rated × 2/3 − used",
-                format!("{here:.2} × 2/3 − {}", say::number(used)),
+                "left = rated × share − used",
+                format!("{here:.2} × {} − {}", usable_share_told(&scene.limits), say::number(used)),
                 format!("{left:.2} min"),
             ),
     )

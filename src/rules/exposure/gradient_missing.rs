@@ -59,8 +59,8 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 /// The fewest minutes that are left without stops where a leg of the plan ends under water, but for the way home; `None`
 /// where no limit comes.
 fn shortest_min(simulated: &Simulated<'_>) -> Option<f64> {
-    let (ran, shallowest_m) = (&simulated.ran, simulated.ran.dive.home.stops?.shallowest_m);
-    let stops = Stops { gradients: Gradients::from_percent(LOW, HIGH), shallowest_m, safety: None };
+    let ran = &simulated.ran;
+    let stops = Stops { gradients: Gradients::from_percent(LOW, HIGH), safety: None, ..ran.dive.home.stops? };
     let (track, sources) = (&ran.track, ran.dive.sources());
     let ends = track.legs.iter().zip(track.legs.iter().skip(1));
     let asked = ends.filter(|((_, leg), _)| matches!(leg.why, Why::Asked(_)));

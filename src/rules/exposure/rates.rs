@@ -3,11 +3,11 @@
 use std::collections::BTreeSet;
 
 use crate::findings::{Fix, FixKind, said};
-use crate::forecast::{ASCENT_RATE, DESCENT_RATE};
 use crate::physics::tolerance;
 use crate::plan::LegKind;
 use crate::rules::dives;
 use crate::rules::{Context, Rule, Sink, fix, say};
+use crate::words::LimitName;
 
 /// Which way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,7 +28,8 @@ pub(super) fn too_fast(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, 
             if change == 0.0 || (change < 0.0) != (way == Way::Up) {
                 continue;
             }
-            let usual = if way == Way::Up { ASCENT_RATE } else { DESCENT_RATE };
+            let usual = if way == Way::Up { LimitName::AscentRate } else { LimitName::DescentRate };
+            let usual = dive.plan.limits.value(usual);
             let over = match &leg.kind {
                 LegKind::Travel { minutes, .. } => minutes.as_ref(),
                 _ => None,

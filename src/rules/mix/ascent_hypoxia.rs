@@ -6,7 +6,7 @@ use crate::forecast::Simulated;
 use crate::physics::tolerance;
 use crate::rules::runs::{Whose, each_run};
 use crate::rules::{Context, Family, Rule, Sink, say};
-use crate::run::ASCENT_RATE;
+use crate::words::LimitName;
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -55,7 +55,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
             )
             .with_step(
                 "N·dF/dt = Q·Fs − V − (Q − V)·F on the way up",
-                format!("at {} m a minute", say::number(ASCENT_RATE)),
+                format!("at {} m a minute", say::number(dive.plan.limits.value(LimitName::AscentRate))),
                 format!("{po2:.4} bar at the least"),
             ),
     );

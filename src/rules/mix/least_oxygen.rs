@@ -2,7 +2,8 @@
 
 use crate::forecast::Simulated;
 use crate::physics::tolerance;
-use crate::run::{ASCENT_RATE, EventKind, Leg, Planned, Why, Work, run};
+use crate::run::{EventKind, Leg, Planned, Why, Work, run};
+use crate::words::LimitName;
 
 /// Whether a loop leaves the surface on too little oxygen for want of a pre-breathe.
 pub(in crate::rules) fn unbreathed(simulated: &Simulated<'_>) -> bool {
@@ -40,7 +41,8 @@ pub(in crate::rules) fn least_going_up(simulated: &Simulated<'_>) -> Option<(f64
         if t_min < 0.0 || depth <= 0.0 || from.source != 0 {
             return None;
         }
-        let legs = [Leg::new(0.0, depth / ASCENT_RATE, work, Why::WayHome)];
+        let rate = simulated.dive.plan.limits.value(LimitName::AscentRate);
+        let legs = [Leg::new(0.0, depth / rate, work, Why::WayHome)];
         let going = run(from, &mut Planned::new(&legs), &sources, &dive.limits);
         let (po2, _) = going.extremes(t_min, &dive.limits)?.least_po2_bar;
         Some((po2, t_min, depth))

@@ -134,7 +134,7 @@ mod tests {
         let cylinder = Cylinder::new(filled).unwrap();
         let work = Work { oxygen_lpm: 1.0, gas_lpm: 20.0 };
         let breathing = |gas_lpm: f64| Work { gas_lpm, ..work };
-        let ascent = Ascent { rate_m_per_min: 9.0, work: breathing(24.0) };
+        let ascent = Ascent { rate_m_per_min: 9.0, last: None, work: breathing(24.0) };
         let legs = vec![Leg::new(30.0, 0.0, work, Why::Asked(0)), Leg::new(30.0, 60.0, work, Why::Asked(1))];
         let dive = Profile {
             water: WATER,
@@ -149,7 +149,7 @@ mod tests {
             carried: Exposure::default(),
             home: Home {
                 way_out: vec![0],
-                out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent, divers: 1.0 }),
+                out: Some(WayOut { problem_min: 2.0, problem: breathing(45.0), ascent, divers: 1.0, fade: None }),
                 ascent,
                 ..Home::default()
             },

@@ -1,13 +1,13 @@
 //! `buddy-mismatch`: divers of one dive do not dive it together.
 
 use crate::findings::{Finding, Level, Said, said};
-use crate::forecast::ASCENT_RATE;
 use crate::forecast::dives::{self, DiverDive};
 use crate::physics::tolerance;
 use crate::plan::{Role, TeamMember};
 use crate::rules::dives::said_at;
 use crate::rules::{Context, Family, Rule, Sink, say};
 use crate::source::Place;
+use crate::words::LimitName;
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -148,7 +148,8 @@ fn left_alone<'a>(context: &Context<'a>, team: &[DiverDive<'a>], sink: &mut Sink
     let own = profile.dive.member.legs.first().map(|leg| (leg, &profile.dive));
     let others = || team.iter().find_map(|one| Some((one.member.legs.first()?, one)));
     let Some((leg, whose)) = own.or_else(others) else { return };
-    let way_up = alone.deepest_m / ASCENT_RATE;
+    let rate = profile.dive.plan.limits.value(LimitName::AscentRate);
+    let way_up = alone.deepest_m / rate;
     let message = said!(
         "{diver} has nobody within {within} m from {from} to {to}, {apart} m away at the farthest: longer than the {way_up} min that the way up takes",
         diver = profile.dive.member.name.value,
@@ -162,7 +163,7 @@ fn left_alone<'a>(context: &Context<'a>, team: &[DiverDive<'a>], sink: &mut Sink
         .with_related(profile.dive.member.name.place.clone(), "who is alone")
         .with_step(
             "way up = depth/rate",
-            format!("{} m / {} m/min", say::number(alone.deepest_m), say::number(ASCENT_RATE)),
+            format!("{} m / {} m/min", say::number(alone.deepest_m), say::number(rate)),
             format!("{way_up:.1} min"),
         )
         .with_step(
@@ -176,6 +177,7 @@ fn left_alone<'a>(context: &Context<'a>, team: &[DiverDive<'a>], sink: &mut Sink
 /// The longest stretch that a diver is under water with everybody else out of reach, if it is longer than the way up.
 fn longest_alone(profile: &Profile<'_>, all: &[Profile<'_>]) -> Option<Alone> {
     let ends = profile.points.last()?.0;
+    let rate = profile.dive.plan.limits.value(LimitName::AscentRate);
     let step = (ends / MOST_STEPS).max(STEP_MIN);
     let mut longest: Option<Alone> = None;
     let mut now: Option<Alone> = None;
@@ -193,7 +195,7 @@ fn longest_alone(profile: &Profile<'_>, all: &[Profile<'_>]) -> Option<Alone> {
         alone.deepest_m = alone.deepest_m.max(depth);
         alone.apart_m = alone.apart_m.max(apart);
         let lasts = |alone: &Alone| alone.to_min - alone.from_min;
-        let is_long = lasts(alone) > alone.deepest_m / ASCENT_RATE;
+        let is_long = lasts(alone) > alone.deepest_m / rate;
         if is_long && longest.as_ref().is_none_or(|known| lasts(known) < lasts(alone)) {
             longest = Some(*alone);
         }

@@ -3,8 +3,8 @@
 use super::named;
 use crate::findings::{Finding, Level, said};
 use crate::forecast::dives::DiverDive;
-use crate::forecast::{FirstCanister, Simulated, first_canister};
-use crate::physics::absorbent::{USABLE_SHARE, cold_factor};
+use crate::forecast::{FirstCanister, Simulated, first_canister, usable_share, usable_share_told};
+use crate::physics::absorbent::cold_factor;
 use crate::physics::tolerance;
 use crate::plan::ApparatusKind;
 use crate::rules::dives::{self, caused};
@@ -80,7 +80,8 @@ fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &FirstCanister
     let (dive, track) = (&simulated.dive, &simulated.ran.track);
     let name = &bed.canister.name.value;
     let needs = track.exposure().absorbent_min;
-    let usable = bed.rated_min * USABLE_SHARE;
+    let usable = bed.rated_min * usable_share(&dive.plan.limits);
+    let share = usable_share_told(&dive.plan.limits);
     let used = bed.used_min + before;
     let left = (usable - used).max(0.0);
     let when = if track.never_surfaces().is_some() {
@@ -127,7 +128,7 @@ fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &FirstCanister
             format!("{}·min(1, {:.4}/{:.4})", say::number(rated), cold_factor(dive.water_c()), cold_factor(rated_c)),
             format!("{:.2} min", bed.rated_min),
         )
-        .with_step("usable = 2/3 of it", format!("2/3·{:.2}", bed.rated_min), format!("{usable:.2} min"))
+        .with_step("usable = share of it", format!("{share}·{:.2}", bed.rated_min), format!("{usable:.2} min"))
         .with_step(
             "used = before + earlier dives",
             format!("{:.2} + {before:.2}", bed.used_min),

@@ -5,7 +5,7 @@ mod to_come;
 mod way_home;
 mod way_out;
 
-pub use stops::{ASCENT_RATE, Ascent, GRID_M, LONGEST_STAY_MIN, SWITCH_MIN, Stops, WayOut, no_stop_min};
+pub use stops::{ASCENT_RATE, Ascent, Fade, GRID_M, LONGEST_STAY_MIN, Piece, SWITCH_MIN, Stops, WayOut, no_stop_min};
 pub use to_come::ToCome;
 pub use way_home::WayHome;
 pub use way_out::Escape;

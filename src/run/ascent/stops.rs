@@ -7,7 +7,7 @@ use crate::physics::tolerance;
 use crate::physics::{Mix, Water};
 use crate::run::{Breath, Breathing, Leg, Limits, Planned, State, Why, Work, run};
 
-/// Stops are made at multiples of this depth, metres.
+/// Stops are made at multiples of this depth where a plan says nothing, metres (common practice, no source).
 pub const GRID_M: f64 = 3.0;
 /// Going over to another gas on the way up takes so long, minutes.
 pub const SWITCH_MIN: f64 = 1.0;
@@ -20,6 +20,8 @@ const INSIDE: [f64; 3] = [0.25, 0.5, 0.75];
 pub struct Stops {
     /// Gradient factors.
     pub gradients: Gradients,
+    /// Stops are made at multiples of this depth, metres.
+    pub grid_m: f64,
     /// The shallowest stop, metres, of the grid or not; the way from there is to the surface.
     pub shallowest_m: f64,
     /// A stop on a way up that needs none: its depth in metres, and minutes.
@@ -30,14 +32,14 @@ impl Stops {
     /// The depth that a way up from `depth_m` leads to next: of the grid, the shallowest stop, or `to_m` where none of them is
     /// left between.
     pub(in crate::run) fn next_up_m(&self, depth_m: f64, to_m: f64) -> f64 {
-        let grid = (libm::ceil((depth_m - tolerance::DEPTH_M) / GRID_M) - 1.0) * GRID_M;
+        let grid = (libm::ceil((depth_m - tolerance::DEPTH_M) / self.grid_m) - 1.0) * self.grid_m;
         let next = if depth_m > self.shallowest_m + tolerance::DEPTH_M { grid.max(self.shallowest_m) } else { grid };
         if next < self.shallowest_m - tolerance::DEPTH_M || next <= to_m + tolerance::DEPTH_M { to_m } else { next }
     }
 
     /// Whether stops are made at a depth.
     pub(in crate::run) fn on_grid(&self, depth_m: f64) -> bool {
-        let off = depth_m - libm::round(depth_m / GRID_M) * GRID_M;
+        let off = depth_m - libm::round(depth_m / self.grid_m) * self.grid_m;
         let is_last = (depth_m - self.shallowest_m).abs() <= tolerance::DEPTH_M;
         is_last || off.abs() <= tolerance::DEPTH_M && depth_m >= self.shallowest_m - tolerance::DEPTH_M
     }
@@ -45,6 +47,7 @@ impl Stops {
     pub(in crate::run) fn is_sane(&self) -> bool {
         let (depth_m, minutes) = self.safety.unwrap_or((3.0, 0.0));
         self.gradients.is_sane()
+            && (0.1..=30.0).contains(&self.grid_m)
             && (0.0..=30.0).contains(&self.shallowest_m)
             && (0.0..=30.0).contains(&depth_m)
             && (0.0..=60.0).contains(&minutes)
@@ -56,6 +59,8 @@ impl Stops {
 pub struct Ascent {
     /// Metres a minute.
     pub rate_m_per_min: f64,
+    /// Within so many metres of the surface no more than so many metres a minute: the first and the second.
+    pub last: Option<(f64, f64)>,
     /// How hard the diver works, stops included.
     pub work: Work,
 }
@@ -71,6 +76,26 @@ pub struct WayOut {
     pub ascent: Ascent,
     /// How many breathe: what was breathed on the way in goes so many times on the way back.
     pub divers: f64,
+    /// How breathing comes down on the way up, where it does.
+    pub fade: Option<Fade>,
+}
+
+/// Gas that falls evenly to what the way up takes anyhow.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Fade {
+    /// Free litres a minute at the surface, where the way up begins.
+    pub from_lpm: f64,
+    /// How long it takes, minutes.
+    pub minutes: f64,
+}
+
+impl Fade {
+    /// What is breathed so long after the way up was begun, free litres a minute at the surface, where it takes `to_lpm` in the
+    /// end.
+    pub fn lpm_after(&self, minutes: f64, to_lpm: f64) -> f64 {
+        let left = if self.minutes > 0.0 { (1.0 - minutes / self.minutes).clamp(0.0, 1.0) } else { 0.0 };
+        to_lpm + (self.from_lpm - to_lpm).max(0.0) * left
+    }
 }
 
 /// Metres a minute up where a plan says no rate (common practice, no source).
@@ -78,34 +103,71 @@ pub const ASCENT_RATE: f64 = 9.0;
 
 impl Default for Ascent {
     fn default() -> Ascent {
-        Ascent { rate_m_per_min: ASCENT_RATE, work: Work::default() }
+        Ascent { rate_m_per_min: ASCENT_RATE, last: None, work: Work::default() }
     }
 }
 
 impl Ascent {
-    pub(in crate::run) fn minutes(&self, from_m: f64, to_m: f64) -> f64 {
-        (from_m - to_m).abs() / self.rate_m_per_min
+    /// The way from a depth up to another, at one speed each: where to, how fast in metres a minute, and minutes. The second is
+    /// none where the speed does not change under way.
+    pub fn pieces(&self, from_m: f64, to_m: f64) -> impl Iterator<Item = Piece> + use<> {
+        let usual = self.rate_m_per_min;
+        let piece = |from_m: f64, to_m: f64, rate_m_per_min: f64| Piece {
+            to_m,
+            rate_m_per_min,
+            minutes: (from_m - to_m).abs() / rate_m_per_min,
+        };
+        let (first, second) = match self.last {
+            Some((within_m, rate)) if to_m < within_m - tolerance::DEPTH_M && rate < usual => {
+                if from_m > within_m + tolerance::DEPTH_M {
+                    (piece(from_m, within_m, usual), Some(piece(within_m, to_m, rate)))
+                } else {
+                    (piece(from_m, to_m, rate), None)
+                }
+            }
+            _ => (piece(from_m, to_m, usual), None),
+        };
+        [Some(first), second].into_iter().flatten()
+    }
+
+    /// Minutes from a depth up to another.
+    pub fn minutes(&self, from_m: f64, to_m: f64) -> f64 {
+        self.pieces(from_m, to_m).map(|piece| piece.minutes).sum()
     }
 
     pub(in crate::run) fn is_sane(&self) -> bool {
-        self.rate_m_per_min > 1e-3 && self.rate_m_per_min < 1e4
+        let sane = |rate: f64| rate > 1e-3 && rate < 1e4;
+        sane(self.rate_m_per_min) && self.last.is_none_or(|(within_m, rate)| within_m >= 0.0 && sane(rate))
     }
+}
+
+/// A part of a way up at one speed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Piece {
+    /// Where it leads, metres.
+    pub to_m: f64,
+    /// How fast, metres a minute.
+    pub rate_m_per_min: f64,
+    /// How long it takes.
+    pub minutes: f64,
 }
 
 /// Times that every way up is made of, worked out once.
 #[derive(Debug, Clone)]
 pub(in crate::run) struct Paces {
     rate_m_per_min: f64,
+    grid_m: f64,
     minute: Uptake,
     step: Uptake,
     quarter: Uptake,
 }
 
 impl Paces {
-    pub(crate) fn of(ascent: &Ascent) -> Paces {
-        let step_min = GRID_M / ascent.rate_m_per_min;
+    pub(crate) fn of(ascent: &Ascent, grid_m: f64) -> Paces {
+        let step_min = grid_m / ascent.rate_m_per_min;
         Paces {
             rate_m_per_min: ascent.rate_m_per_min,
+            grid_m,
             minute: Uptake::over(1.0),
             step: Uptake::over(step_min),
             quarter: Uptake::over(0.25 * step_min),
@@ -170,10 +232,16 @@ impl<'a> Ahead<'a> {
 
     /// The same diver after going straight to a depth; `None` if a limit is broken on the way or there.
     pub(crate) fn up(&self, to_m: f64, ascent: &Ascent, paces: &Paces, line: &Line) -> Option<Ahead<'a>> {
-        let minutes = ascent.minutes(self.depth_m(), to_m);
+        let mut pieces = ascent.pieces(self.depth_m(), to_m);
+        let first = self.up_piece(pieces.next()?, ascent.work, paces, line)?;
+        pieces.try_fold(first, |there, piece| there.up_piece(piece, ascent.work, paces, line))
+    }
+
+    fn up_piece(&self, piece: Piece, work: Work, paces: &Paces, line: &Line) -> Option<Ahead<'a>> {
+        let Piece { to_m, rate_m_per_min, minutes } = piece;
         match self {
             Ahead::Open { tissues, mix, water, depth_m } => {
-                let whole = (depth_m - to_m - GRID_M).abs() < 1e-9 && ascent.rate_m_per_min == paces.rate_m_per_min;
+                let whole = (depth_m - to_m - paces.grid_m).abs() < 1e-9 && rate_m_per_min == paces.rate_m_per_min;
                 let (from_bar, to_bar) = (water.pressure_bar(*depth_m), water.pressure_bar(to_m));
                 let end = if whole {
                     paces.step.of(tissues, *mix, from_bar, to_bar)
@@ -198,7 +266,7 @@ impl<'a> Ahead<'a> {
                 Some(Ahead::Open { tissues: end, mix: *mix, water: *water, depth_m: to_m })
             }
             Ahead::Loop { state, sources } => {
-                let leg = [Leg::new(to_m, minutes, ascent.work, Why::WayHome)];
+                let leg = [Leg::new(to_m, minutes, work, Why::WayHome)];
                 let track = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched());
                 let allowed = |state: &State| {
                     let body = state.exposure.body.as_ref();
@@ -218,19 +286,25 @@ impl<'a> Ahead<'a> {
     /// By how much, bar, the compartment nearest to its limit is beyond it on a direct way to a depth, at one gradient;
     /// negative within it.
     pub(crate) fn worst_going_up_bar(&self, to_m: f64, ascent: &Ascent, gradient: f64) -> f64 {
-        let minutes = ascent.minutes(self.depth_m(), to_m);
         let begins = self.tissues().map_or(f64::INFINITY, |tissues| match self {
             Ahead::Open { water, depth_m, .. } => tissues.worst_bar(water.pressure_bar(*depth_m), gradient),
             Ahead::Loop { state, .. } => tissues.worst_bar(state.bar, gradient),
         });
         match self {
             Ahead::Open { tissues, mix, water, depth_m } => {
-                let (from_bar, to_bar) = (water.pressure_bar(*depth_m), water.pressure_bar(to_m));
-                begins.max(tissues.after(*mix, from_bar, to_bar, minutes).worst_bar(to_bar, gradient))
+                let (mut tissues, mut from_bar, mut worst) = (*tissues, water.pressure_bar(*depth_m), begins);
+                for piece in ascent.pieces(*depth_m, to_m) {
+                    let to_bar = water.pressure_bar(piece.to_m);
+                    tissues = tissues.after(*mix, from_bar, to_bar, piece.minutes);
+                    worst = worst.max(tissues.worst_bar(to_bar, gradient));
+                    from_bar = to_bar;
+                }
+                worst
             }
             Ahead::Loop { state, sources } => {
-                let leg = [Leg::new(to_m, minutes, ascent.work, Why::WayHome)];
-                let track = run(state.clone(), &mut Planned::new(&leg), sources, &Limits::unwatched());
+                let leg = |piece: Piece| Leg::new(piece.to_m, piece.minutes, ascent.work, Why::WayHome);
+                let legs: Vec<Leg> = ascent.pieces(state.depth_m(), to_m).map(leg).collect();
+                let track = run(state.clone(), &mut Planned::new(&legs), sources, &Limits::unwatched());
                 let worst = |state: &State| {
                     let body = state.exposure.body.as_ref();
                     body.map_or(f64::INFINITY, |body| body.tissues.worst_bar(state.bar, gradient))

@@ -8,8 +8,8 @@ use super::stops::Paces;
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
 use crate::run::{
-    Act, Ascent, Breathing, Leg, Limits, Open, Profile, Route, State, Track, WayHome, WayOut, Why, Work, no_stop_min,
-    run,
+    Act, Ascent, Breathing, Fade, Leg, Limits, Open, Profile, Route, State, Track, WayHome, WayOut, Why, Work,
+    no_stop_min, run,
 };
 
 /// Shallower than this a diver whom neither stops nor a way back hold goes up at once, metres (common practice, no source).
@@ -59,7 +59,7 @@ impl Profile {
     ///
     /// Gas is breathed past the end of the last cylinder that gives any, so that a run says how much was lacking.
     pub fn bail_out_from(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut) -> Track {
-        self.bail_out_at(from, sources, out, Rc::new(Paces::of(&out.ascent)), &self.limits)
+        self.bail_out_at(from, sources, out, Rc::new(Paces::of(&out.ascent, self.home.grid_m())), &self.limits)
     }
 
     pub(in crate::run) fn bail_out_at(
@@ -86,7 +86,15 @@ impl Profile {
         let way = WayHome::new(sources, self.home.stops, out.ascent, &self.home.way_out);
         let back = Back::new(self.way_back(from, out.ascent.work, out.divers, Why::BailOut));
         let way = way.because(Why::BailOut).at_paces(paces);
-        let mut course = BailOut { problem: Some(*out), back, way, gases: &self.home.way_out };
+        let mut course = BailOut {
+            problem: Some(*out),
+            back,
+            way,
+            gases: &self.home.way_out,
+            fade: out.fade,
+            up_min: None,
+            pieces: VecDeque::new(),
+        };
         if course.goes_up_at_once(from, limits) {
             course.problem = Some(WayOut { problem_min: 0.0, ..*out });
         }
@@ -175,7 +183,16 @@ pub(super) struct BailOut<'a> {
     back: Back<'a>,
     way: WayHome<'a>,
     gases: &'a [usize],
+    /// How breathing comes down on the way up.
+    fade: Option<Fade>,
+    /// When the way up was begun, minutes since leaving the surface.
+    up_min: Option<f64>,
+    /// What is left of a leg on which breathing comes down.
+    pieces: VecDeque<Leg>,
 }
+
+/// While breathing comes down on the way up it is even for so long, minutes: that of the middle of the time.
+const EVEN_MIN: f64 = 0.5;
 
 impl BailOut<'_> {
     /// Minutes that go by at depth before the diver sets out.
@@ -213,6 +230,50 @@ impl BailOut<'_> {
     }
 }
 
+impl BailOut<'_> {
+    /// The way up, breathing coming down.
+    fn up(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
+        let Some(fade) = self.fade else { return self.way.next(now, limits) };
+        if let Some(piece) = self.pieces.pop_front() {
+            let fits = self.way.up_to_empty(now, piece);
+            if fits.lasts_min < piece.lasts_min {
+                // Another gas is gone over to first.
+                self.pieces.clear();
+            }
+            return Some(fits);
+        }
+        let begun = *self.up_min.get_or_insert(now.t_min);
+        let leg = self.way.next(now, limits)?;
+        let (from_min, from_m) = (now.t_min - begun, now.depth_m());
+        let fading_min = (fade.minutes - from_min).clamp(0.0, leg.lasts_min);
+        if fading_min <= tolerance::INSTANT_MIN {
+            return Some(leg);
+        }
+        let number = libm::ceil(fading_min / EVEN_MIN).max(1.0);
+        let lasts_min = fading_min / number;
+        let piece = |until_min: f64, lasts_min: f64, gas_lpm: f64| Leg {
+            to_m: from_m + (leg.to_m - from_m) * until_min / leg.lasts_min,
+            lasts_min,
+            work: Work { gas_lpm, ..leg.work },
+            ..leg
+        };
+        for index in 0..number as usize {
+            let until_min = lasts_min * (index as f64 + 1.0);
+            let lpm = fade.lpm_after(from_min + until_min - 0.5 * lasts_min, leg.work.gas_lpm);
+            self.pieces.push_back(piece(until_min, lasts_min, lpm));
+        }
+        if leg.lasts_min - fading_min > tolerance::INSTANT_MIN {
+            self.pieces.push_back(piece(leg.lasts_min, leg.lasts_min - fading_min, leg.work.gas_lpm));
+        }
+        if let Some(last) = self.pieces.back_mut() {
+            last.to_m = leg.to_m;
+        }
+        // What is done where a leg begins is done once.
+        self.pieces.iter_mut().skip(1).for_each(|piece| piece.act = Act::None);
+        self.pieces.pop_front()
+    }
+}
+
 impl Route for BailOut<'_> {
     fn next(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
         if let Some(out) = self.problem
@@ -232,7 +293,7 @@ impl Route for BailOut<'_> {
         if let ControlFlow::Break(leg) = self.back.up(now, limits, &self.way) {
             return leg;
         }
-        let Some(next) = self.back.legs.pop_front() else { return self.way.next(now, limits) };
+        let Some(next) = self.back.legs.pop_front() else { return self.up(now, limits) };
         let leg = self.on_the_best(now, limits, next)?;
         let left = next.lasts_min - leg.lasts_min;
         if left > tolerance::INSTANT_MIN {

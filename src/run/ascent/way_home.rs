@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use super::stops::{Ahead, GRID_M, Paces};
+use super::stops::{Ahead, Paces};
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
 use crate::run::{Act, Ascent, Breathing, Leg, Limits, Open, Route, SWITCH_MIN, State, Stops, Why, Work};
@@ -80,7 +80,7 @@ impl<'a> WayHome<'a> {
             return None;
         }
         let rate_m_per_min = (up_m / leg.lasts_min).min(self.ascent.rate_m_per_min);
-        let ascent = Ascent { rate_m_per_min, work: leg.work };
+        let ascent = Ascent { rate_m_per_min, work: leg.work, ..self.ascent };
         let way = || WayHome::new(self.sources, self.stops, ascent, self.gases).because(self.why).up_to(leg.to_m);
         ascent.is_sane().then(way)
     }
@@ -126,7 +126,7 @@ impl<'a> WayHome<'a> {
     /// Whether a way up from a state needs no stop.
     pub(in crate::run) fn is_direct(&self, now: &State) -> bool {
         let (Some(stops), Some(body)) = (self.stops, now.exposure.body) else { return true };
-        let paces = self.paces.clone().unwrap_or_else(|| Rc::new(Paces::of(&self.ascent)));
+        let paces = self.paces.clone().unwrap_or_else(|| Rc::new(Paces::of(&self.ascent, stops.grid_m)));
         let line = Line { gradients: stops.gradients, first_stop_m: 0.0 };
         let ahead = Ahead::of(now, self.sources, self.ascent.work);
         body.first_stop_m <= 0.0
@@ -154,7 +154,7 @@ impl<'a> WayHome<'a> {
     }
 
     fn step(&mut self, now: &State, limits: &Limits, stops: &Stops, paces: &Paces) -> Option<Leg> {
-        let depth = snapped_m(now.depth_m(), stops.shallowest_m);
+        let depth = snapped_m(now.depth_m(), stops);
         let work = self.ascent.work;
         let stay = |minutes: f64| Leg::new(depth, minutes, work, Why::Stop);
         let mut ahead = Ahead::of(now, self.sources, work)?;
@@ -239,9 +239,11 @@ impl<'a> WayHome<'a> {
         at_m
     }
 
+    /// Up towards a depth, as far as at one speed.
     fn travel(&self, now: &State, to_m: f64) -> Leg {
-        let leg = Leg::new(to_m, self.ascent.minutes(now.depth_m(), to_m), self.ascent.work, self.why);
-        self.up_to_empty(now, leg)
+        let piece = self.ascent.pieces(now.depth_m(), to_m).next();
+        let (to_m, minutes) = piece.map_or((to_m, 0.0), |piece| (piece.to_m, piece.minutes));
+        self.up_to_empty(now, Leg::new(to_m, minutes, self.ascent.work, self.why))
     }
 
     /// Whether another gas would be gone over to at a depth.
@@ -265,9 +267,9 @@ fn fewest_minutes(here: Ahead<'_>, paces: &Paces, work: Work, goes_on: impl Fn(&
 }
 
 /// A depth without the rounding of the pressure it was made from.
-fn snapped_m(depth_m: f64, shallowest_m: f64) -> f64 {
-    let grid = libm::round(depth_m / GRID_M) * GRID_M;
-    let near = [grid, shallowest_m].into_iter().find(|near| (depth_m - near).abs() < 1e-9);
+fn snapped_m(depth_m: f64, stops: &Stops) -> f64 {
+    let grid = libm::round(depth_m / stops.grid_m) * stops.grid_m;
+    let near = [grid, stops.shallowest_m].into_iter().find(|near| (depth_m - near).abs() < 1e-9);
     near.unwrap_or(depth_m)
 }
 
@@ -290,7 +292,7 @@ impl Route for WayHome<'_> {
                 if !stops.is_sane() {
                     return None;
                 }
-                let paces = self.paces.get_or_insert_with(|| Rc::new(Paces::of(&self.ascent))).clone();
+                let paces = self.paces.get_or_insert_with(|| Rc::new(Paces::of(&self.ascent, stops.grid_m))).clone();
                 self.step(now, limits, &stops, &paces)
             }
             _ => {

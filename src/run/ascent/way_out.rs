@@ -31,7 +31,7 @@ pub struct Escape {
 impl Profile {
     /// The way out from a moment.
     pub fn escape_from(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut) -> Escape {
-        self.escape_at(from, sources, out, Rc::new(Paces::of(&out.ascent)))
+        self.escape_at(from, sources, out, Rc::new(Paces::of(&out.ascent, self.home.grid_m())))
     }
 
     pub(in crate::run) fn escape_at(
@@ -80,7 +80,7 @@ impl Profile {
     /// The way out from every minute of a run of this dive and from the end of each of its legs, in order of time: from
     /// leaving the surface until the diver is back there.
     pub fn escapes(&self, track: &Track, out: &WayOut) -> Vec<Escape> {
-        let (sources, paces) = (self.sources(), Rc::new(Paces::of(&out.ascent)));
+        let (sources, paces) = (self.sources(), Rc::new(Paces::of(&out.ascent, self.home.grid_m())));
         let escape = |t_min| self.escape_at(track.at(t_min), &sources, out, paces.clone());
         moments(track).into_iter().map(escape).collect()
     }

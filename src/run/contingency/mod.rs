@@ -11,7 +11,7 @@ pub use trouble::Trouble;
 use std::rc::Rc;
 
 use crate::physics::tolerance;
-use crate::run::ascent::stops::Paces;
+use crate::run::ascent::stops::{Paces, Piece};
 use crate::run::{
     Breathing, Circuit, Escape, EventKind, Leg, Limits, Planned, Profile, Scenario, State, Track, WayOut, Why, Work,
     run,
@@ -119,7 +119,7 @@ impl<'a> Trial<'a> {
     fn of(dive: &'a Profile, track: &'a Track, escapes: &'a [Escape]) -> Option<Trial<'a>> {
         let takes = |escape: &Escape| escape.draws_l.iter().sum::<f64>();
         let worst = escapes.iter().max_by(|a, b| takes(a).total_cmp(&takes(b)))?;
-        let paces = Rc::new(Paces::of(&dive.home.out?.ascent));
+        let paces = Rc::new(Paces::of(&dive.home.out?.ascent, dive.home.grid_m()));
         Some(Trial { dive, track, worst, paces })
     }
 
@@ -199,9 +199,9 @@ impl<'a> Trial<'a> {
         let mut courses = vec![self.staying(trouble, worse, &from, t_min)];
         if trouble != Trouble::HardWork {
             let work = self.work_at(t_min, depth_m).unwrap_or(worse.rest);
-            let minutes = depth_m / worse.home.ascent.rate_m_per_min;
+            let up = |piece: Piece| Leg::new(piece.to_m, piece.minutes, work, Why::WayHome);
             let mut course: Vec<Leg> = worse.way_back(&from, work, 1.0, Why::WayHome).into();
-            course.push(Leg::new(0.0, minutes, work, Why::WayHome));
+            course.extend(worse.home.ascent.pieces(depth_m, 0.0).map(up));
             courses.push(course);
         }
         let of = |legs: Vec<Leg>| {

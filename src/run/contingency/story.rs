@@ -22,7 +22,7 @@ pub fn story(dive: &Profile, track: &Track, escapes: &[Escape], outcome: &Outcom
     trouble.strike(&mut from);
     let before = cut(track, outcome.t_min);
     let out = trouble.way_out(dive, &out);
-    let paces = Rc::new(Paces::of(&out.ascent));
+    let paces = Rc::new(Paces::of(&out.ascent, worse.home.grid_m()));
     let bail_out = |from: State| worse.bail_out_at(from, &sources, &out, paces, &worse.limits);
     if !trouble.is_of_the_loop() {
         return Some(joined(before, bail_out(from)));

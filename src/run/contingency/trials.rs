@@ -19,6 +19,10 @@ pub struct Trials {
     pub heavy: Work,
     /// What a breathless diver breathes while solving the problem, free litres a minute at the surface.
     pub breathless_lpm: f64,
+    /// For how long, minutes, before the way up.
+    pub breathless_min: f64,
+    /// Within so many minutes of the way up it is over.
+    pub fades_min: f64,
     /// Whether the gas must do for a buddy, too.
     pub buddy: Buddy,
 }
@@ -40,6 +44,10 @@ pub const REACT_MIN: f64 = 3.0;
 
 /// What a breathless diver breathes where a plan says nothing, free litres a minute at the surface (common practice, no source).
 const BREATHLESS_LPM: f64 = 75.0;
+/// For how long at depth, minutes (common practice, no source).
+const BREATHLESS_MIN: f64 = 2.0;
+/// How soon that is over on the way up, minutes (common practice, no source).
+const FADES_MIN: f64 = 5.0;
 
 impl Default for Trials {
     fn default() -> Trials {
@@ -51,6 +59,8 @@ impl Default for Trials {
             peak,
             heavy,
             breathless_lpm: BREATHLESS_LPM,
+            breathless_min: BREATHLESS_MIN,
+            fades_min: FADES_MIN,
             buddy: Buddy::default(),
         }
     }

@@ -2,7 +2,7 @@
 
 use super::Buddy;
 use crate::physics::tolerance;
-use crate::run::{Circuit, Profile, Purpose, Scenario, State, Track, Way, WayOut, Work};
+use crate::run::{Circuit, Fade, Profile, Purpose, Scenario, State, Track, Way, WayOut, Work};
 
 /// What may go wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -162,8 +162,14 @@ impl Trouble {
         let twice = |work: Work| Work { gas_lpm: 2.0 * work.gas_lpm, ..work };
         match self {
             Trouble::Breathless => {
-                let gas_lpm = out.problem.gas_lpm.max(dive.home.trials.breathless_lpm);
-                WayOut { problem: Work { gas_lpm, ..out.problem }, ..*out }
+                let trials = &dive.home.trials;
+                let gas_lpm = out.problem.gas_lpm.max(trials.breathless_lpm);
+                WayOut {
+                    problem: Work { gas_lpm, ..out.problem },
+                    problem_min: out.problem_min.max(trials.breathless_min),
+                    fade: Some(Fade { from_lpm: gas_lpm, minutes: trials.fades_min }),
+                    ..*out
+                }
             }
             Trouble::BuddyOnGas => {
                 let mut shared = *out;

@@ -152,8 +152,12 @@ impl Walk<'_> {
             let fixes = vec![VocabularyFix::write(key.span, meant, near::kind(&key.text, meant))];
             return self.error(VocabularyErrorKind::UnknownWord, key.span, message, fixes);
         }
+        // What may stand beside this word is meant sooner than a word of another place.
+        let beside = |other: &&NodeDef| other.below.iter().any(|place| word.below.contains(place));
+        let having = || vocabulary().filter(|other| other.prop(&key.text).is_some());
+        let near = having().any(|other| beside(&other));
         let mut owners: Vec<String> = Vec::new();
-        for owner in vocabulary().filter(|other| other.prop(&key.text).is_some()) {
+        for owner in having().filter(|other| !near || beside(other)) {
             let owner = format!("`{}`", owner.name);
             if !owners.contains(&owner) {
                 owners.push(owner);

@@ -262,6 +262,24 @@ limits! {
     "shallowest-stop" { "The depth of the last stop." }
     arg ShallowestStop "depth", Quantity::Depth, "Metres.", [.needed().within(2.0, 9.0)], Greater, (3, COMMON);
 
+    "grid" { "The depths that stops are made at: multiples of this, down to the last stop." }
+    arg Grid "depth", Quantity::Depth, "Metres.", [.needed().within(1.0, 6.1)], Neither, (3, COMMON);
+
+    "ascent" { "How fast the way up is where no leg says it." }
+    prop AscentRate "rate", Quantity::Rate, "Metres a minute.", [.within(1.0, 30.0)], Neither, (9, COMMON);
+    prop AscentLast "last", Quantity::Rate, "Metres a minute over the last metres, where that is slower.", [.within(0.5, 30.0)], Neither, (as AscentRate, "the way up is one speed where nobody says more");
+    prop AscentWithin "within", Quantity::Depth, "So many metres those are.", [.within(1.0, 30.0)], Neither, (6, COMMON);
+
+    "descent" { "How fast the way down is where no leg says it." }
+    prop DescentRate "rate", Quantity::Rate, "Metres a minute.", [.needed().within(1.0, 60.0)], Neither, (15, COMMON);
+
+    "work" { "How hard a diver works where neither a leg nor the diver's line says it.", id: "limits work" }
+    prop WorkLegs "legs", Quantity::OneOf(WORK), "On a leg.", [], Neither, (word "moderate", COMMON);
+    prop WorkHome "home", Quantity::OneOf(WORK), "On the worked-out way home.", [], Neither, (word "light", COMMON);
+
+    "absorbent" { "How much of the first bed is counted on." }
+    prop AbsorbentShare "share", Quantity::Percent, "Percent of its rated minutes.", [.needed().within(10.0, 100.0)], Smaller, (66.7, COMMON);
+
     "safety-stop" { "A stop on every way up that needs none, for the diver's and the way out's gas as well; the time without stops is that of a direct way up." }
     arg SafetyStop "depth", Quantity::Depth, "The stop's depth, metres.", [.needed().within(2.0, 9.0)], Neither, (nothing, "not every dive has one");
     prop SafetyStopMinutes "minutes", Quantity::Duration, "How long it is.", [.within(1.0, 15.0)], Greater, (3, COMMON);
@@ -294,6 +312,8 @@ limits! {
     prop StressUp "up", Quantity::Number, "On the way up, so many times what is breathed at rest.", [.within(1.0, 5.0)], Greater, (1.5, COMMON), "× rest";
 
     "breathless" { "How a diver who bails out of breath breathes." }
+    prop BreathlessMinutes "minutes", Quantity::Duration, "Minutes at depth.", [.within(0.0, 15.0)], Greater, (2, COMMON);
+    prop BreathlessFades "fades", Quantity::Duration, "On the way up it falls evenly to that of a diver under stress, within so many minutes.", [.within(0.0, 30.0)], Greater, (5, COMMON);
     prop BreathlessGas "gas", Quantity::Flow, "Free litres a minute at the surface, until the problem is solved.", [.within(20.0, 200.0)], Greater, (75, COMMON);
 
     "overfill" { "How far over its working pressure a cylinder may be filled.", order: Some(("note", "most")) }
