@@ -12,6 +12,7 @@ mod properties;
 mod random_plans;
 mod schedules;
 mod sharing;
+mod single_failures;
 mod tables;
 mod tracks;
 mod transients;

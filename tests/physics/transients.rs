@@ -9,12 +9,12 @@ use leadsman::run::{Circuit, Closed, Event, EventKind, Passive, Profile, SemiClo
 use super::dives::{CLOSED, PASSIVE, SEMI_CLOSED, dive, lasting, leg, loop_at, run_from};
 use super::{number, table};
 
-/// So closely it agrees; and where a fed loop is held at a pressure, by a flow that is constant for three seconds at a time
+/// So closely it agrees; and where a fed loop is held at a pressure, by a flow that is constant for a second or so at a time
 /// while the depth changes.
 type Within = [f64; 2];
-const FRACTION: Within = [1e-6, 3e-5];
-const LITRES: Within = [1e-5, 1e-2];
-const MINUTES: Within = [1e-6, 3e-4];
+const FRACTION: Within = [1e-6, 5e-6];
+const LITRES: Within = [1e-5, 2e-3];
+const MINUTES: Within = [1e-6, 1e-4];
 /// Shares of the oxygen clock.
 const CLOCK: Within = [1e-7, 1e-6];
 /// Pulmonary units.

@@ -81,7 +81,7 @@ fn trials(dive: &DiverDive<'_>) -> Trials {
         Work { oxygen_lpm, gas_lpm: gas }
     };
     Trials {
-        react_min: limits.value(LimitName::React),
+        react_min: react_min(dive),
         deeper_m: limits.value(LimitName::OverrunDepth),
         longer_min: limits.value(LimitName::OverrunTime),
         peak: work(plan::Work::Peak),
@@ -92,6 +92,17 @@ fn trials(dive: &DiverDive<'_>) -> Trials {
         buddy: buddy(dive),
     }
 }
+
+/// How long after an alarm the diver leaves the loop, minutes. Whoever dives a closed one looks at its PO2 every minute.
+fn react_min(dive: &DiverDive<'_>) -> f64 {
+    let limits = &dive.plan.limits;
+    let usual =
+        || if dive.kind() == Some(ApparatusKind::Closed) { REACT_CLOSED_MIN } else { limits.value(LimitName::React) };
+    limits.set(LimitName::React).map_or_else(usual, |said| said.value)
+}
+
+/// What `react` is on a closed loop where nobody sets it, minutes (common practice, no source).
+const REACT_CLOSED_MIN: f64 = 1.0;
 
 /// Whether the way out must do for a buddy: on open circuit, and where the bailout of loops is planned for the team. Whoever
 /// dives alone has none.

@@ -18,12 +18,12 @@ pub(crate) fn trouble_in_words(simulated: &Simulated<'_>, trouble: Trouble) -> S
     }
 }
 
-/// How grave it is that a trouble is not covered: a single failure is an error, the plan's own overrun and a diver out of
-/// breath a warning; what a buddy would breathe an error where it is asked, else worth a note.
+/// How grave it is that a trouble is not covered: a single failure is an error; the plan's own overrun, a diver out of breath
+/// and cells that are wrong all dive a warning; what a buddy would breathe an error where it is asked, else worth a note.
 fn gravity(dive: &Profile, trouble: Trouble) -> Level {
     match trouble {
         Trouble::BuddyOnGas if dive.home.trials.buddy != Buddy::Asked => Level::Note,
-        Trouble::Breathless => Level::Warning,
+        Trouble::Breathless | Trouble::CellsHigh | Trouble::CellsLow => Level::Warning,
         trouble if trouble.is_overrun() => Level::Warning,
         _ => Level::Error,
     }
@@ -86,7 +86,11 @@ pub(in crate::rules) fn is_said_of_the_plan(simulated: &Simulated<'_>, outcome: 
             let Some(planned) = ran.low_feed().extremes(0.0, &ran.dive.limits) else { return false };
             let supply = ran.dive.circuit.feeds().and_then(|feeds| ran.dive.cylinders.get(feeds));
             let too_rich = |mix: f64, limit: f64| mix * planned.greatest_bar.0 > limit + tolerance::PO2_BAR;
+            // A set-point that is too high already is not held against the cells.
+            let asked = simulated.dive.set_point_at_depth().and_then(|point| point.value.bar());
+            let asks_too_much = asked.is_some_and(|asked| asked > ran.dive.limits.greatest_bar + tolerance::PO2_BAR);
             planned.greatest_po2_bar.0 >= bar - tolerance::PO2_BAR
+                || outcome.trouble == Trouble::CellsLow && asks_too_much
                 || supply.is_some_and(|supply| too_rich(supply.mix.o2, supply.filled.greatest_po2_bar))
         }
         Margin::FeedEnds(_) => first_end::first_end(simulated).is_some(),

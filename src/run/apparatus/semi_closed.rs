@@ -30,8 +30,8 @@ pub struct SemiClosed {
 }
 
 /// For so long a flow that holds a partial pressure on a change of depth is taken as constant, minutes. The one for the
-/// middle of the time is taken, which leaves the pressure right at its end, and some 1e-5 bar off within.
-const HELD_MIN: f64 = 0.05;
+/// middle of the time is taken, which leaves the pressure right at its end, and some 1e-6 bar off within.
+const HELD_MIN: f64 = 0.02;
 /// A loop this close to a partial pressure that it is held at is at it, bar.
 const AT_BAR: f64 = 1e-4;
 

@@ -10,7 +10,7 @@ pub use trouble::Trouble;
 
 use std::rc::Rc;
 
-use crate::physics::tolerance;
+use crate::physics::{SetPoint, tolerance};
 use crate::run::ascent::stops::{Paces, Piece};
 use crate::run::{
     Breathing, Circuit, Escape, EventKind, Leg, Limits, Planned, Profile, Scenario, State, Track, WayOut, Why, Work,
@@ -25,6 +25,8 @@ const STAYS_MIN: f64 = 10.0;
 /// The greatest partial pressure of oxygen on any run, bar: beyond it no gas is meant to be breathed (common practice, no
 /// source).
 const GREATEST_BAR: f64 = 1.6;
+/// So far below its set-point a closed loop is seen to fail, bar (common practice, no source).
+const OFF_BAR: f64 = 0.2;
 
 /// What comes of a trouble, from its worst moment.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -127,7 +129,7 @@ impl<'a> Trial<'a> {
         let mut worse = trouble.worsen(self.dive);
         worse.carried.clocks_stopped = true;
         let sources = worse.sources();
-        if trouble.is_overrun() {
+        if trouble.is_of_the_dive() {
             return self.overrun(trouble, &worse, out);
         }
         if trouble.is_of_the_loop() {
@@ -189,6 +191,8 @@ impl<'a> Trial<'a> {
         t_min: f64,
     ) -> Vec<Outcome> {
         let mut from = self.track.at(t_min).with_clocks_stopped();
+        let limits = alarms(self.dive, trouble, &from);
+        trouble.takes_over(&mut from);
         let depth_m = from.depth_m();
         let asks_for_gas = depth_m >= self.worst.depth_m - tolerance::DEPTH_M;
         if !asks_for_gas {
@@ -205,9 +209,8 @@ impl<'a> Trial<'a> {
             courses.push(course);
         }
         let of = |legs: Vec<Leg>| {
-            let limits = Limits { absorbent_min: f64::INFINITY, ..worse.limits };
             let going = run(from.clone(), &mut Planned::new(&legs), sources, &limits);
-            let leaves = leaves_loop(&going, &limits, trials.react_min);
+            let leaves = leaves_loop(&going, &limits, trouble, trials.react_min);
             let state = going.at(leaves);
             let least_bar = least_po2(&going, leaves);
             let oxygen = Margin::Oxygen { least_bar, faint_bar: limits.faint_bar };
@@ -257,11 +260,13 @@ impl<'a> Trial<'a> {
             let (least_bar, t_min) = extremes.least_po2_bar;
             at(t_min, Margin::Oxygen { least_bar, faint_bar: worse.limits.faint_bar })
         });
-        let high = extremes.filter(|extremes| extremes.greatest_po2_bar.0 > GREATEST_BAR + tolerance::PO2_BAR);
-        let high = high.map(|extremes| {
-            let (bar, t_min) = extremes.greatest_po2_bar;
-            at(t_min, Margin::TooMuchOxygen(bar))
-        });
+        let greatest = match trouble {
+            // What a way down brings passes.
+            Trouble::CellsLow => greatest_held(&track),
+            _ => extremes.map(|extremes| extremes.greatest_po2_bar),
+        };
+        let high = greatest.filter(|(bar, _)| *bar > GREATEST_BAR + tolerance::PO2_BAR);
+        let high = high.map(|(bar, t_min)| at(t_min, Margin::TooMuchOxygen(bar)));
         let under = track.never_surfaces().map(|_| at(track.end.t_min, Margin::NeverSurfaces));
         worst_of(ways_out.into_iter().chain(under).chain(empty).chain(low.filter(|low| !low.is_covered())).chain(high))
     }
@@ -279,9 +284,21 @@ fn gas(escape: &Escape) -> Margin {
     Margin::Gas(if escape.lacks_l > tolerance::LITRES { -escape.lacks_l } else { escape.spare_l })
 }
 
-/// When the diver leaves the loop: a while after the first alarm, at once where there is nothing to breathe in it; else at
-/// the run's end.
-fn leaves_loop(going: &Track, limits: &Limits, react_min: f64) -> f64 {
+/// What tells a diver that the loop fails: on a closed one, whose PO2 is shown and looked at, so much below the set-point.
+fn alarms(dive: &Profile, trouble: Trouble, from: &State) -> Limits {
+    let limits = Limits { absorbent_min: f64::INFINITY, ..dive.limits };
+    let closed = matches!(dive.circuit, Circuit::Closed(_)) && trouble != Trouble::DiluentLost;
+    match from.set_point.and_then(SetPoint::bar).filter(|_| closed) {
+        Some(held) => {
+            Limits { least_bar: limits.least_bar.max((held - OFF_BAR).min(from.breathed.o2 * from.bar)), ..limits }
+        }
+        None => limits,
+    }
+}
+
+/// When the diver leaves the loop: a while after the first alarm, at once where there is nothing to breathe in it or the
+/// oxygen runs away; else at the run's end.
+fn leaves_loop(going: &Track, limits: &Limits, trouble: Trouble, react_min: f64) -> f64 {
     let begins = going.start();
     let now_bar = begins.breathed.o2 * begins.bar;
     let now = begins.breathed.o2 < limits.floor_o2 - tolerance::FRACTION || now_bar < limits.least_bar;
@@ -290,7 +307,16 @@ fn leaves_loop(going: &Track, limits: &Limits, react_min: f64) -> f64 {
     let alarm = if now { Some(begins.t_min) } else { first(&[EventKind::BelowFloor, EventKind::OxygenLow]) };
     let alarmed = alarm.map_or(f64::INFINITY, |alarm| alarm + react_min);
     let short = first(&[EventKind::LoopShort]).unwrap_or(f64::INFINITY);
-    alarmed.min(short).min(going.end.t_min)
+    let runs_away = || first(&[EventKind::OxygenHigh]).unwrap_or(begins.t_min);
+    let over = if trouble == Trouble::OxygenStuckOpen { runs_away() } else { f64::INFINITY };
+    alarmed.min(short).min(over).min(going.end.t_min)
+}
+
+/// The greatest partial pressure of oxygen that is breathed at the end of a stay or on a way up, with its moment.
+fn greatest_held(track: &Track) -> Option<(f64, f64)> {
+    let held = track.segments.iter().filter(|segment| segment.start.bar_per_min <= 0.0 && segment.start.t_min >= 0.0);
+    let ends = held.map(|segment| (segment.po2_at(segment.minutes), segment.start.t_min + segment.minutes));
+    ends.max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 fn least_po2(going: &Track, until_min: f64) -> f64 {

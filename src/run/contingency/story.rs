@@ -2,10 +2,10 @@
 
 use std::rc::Rc;
 
-use super::{Outcome, Trial, leaves_loop};
+use super::{Outcome, Trial, alarms, leaves_loop};
 use crate::physics::tolerance;
 use crate::run::ascent::stops::Paces;
-use crate::run::{Escape, Limits, Planned, Profile, Scenario, State, Track, Trouble, run};
+use crate::run::{Escape, Planned, Profile, Scenario, State, Track, Trouble, run};
 
 /// The dive with a trouble as it would go: as planned up to the worst moment, then with the trouble, and out on open
 /// circuit. Of an overrun the whole dive. `None` where it can't happen.
@@ -14,7 +14,7 @@ use crate::run::{Escape, Limits, Planned, Profile, Scenario, State, Track, Troub
 pub fn story(dive: &Profile, track: &Track, escapes: &[Escape], outcome: &Outcome) -> Option<Track> {
     let (trouble, out) = (outcome.trouble, dive.home.out?);
     let worse = trouble.worsen(dive);
-    if trouble.is_overrun() {
+    if trouble.is_of_the_dive() {
         return Some(worse.run());
     }
     let sources = worse.sources();
@@ -29,9 +29,11 @@ pub fn story(dive: &Profile, track: &Track, escapes: &[Escape], outcome: &Outcom
     }
     let trial = Trial::of(dive, track, escapes)?;
     let legs = trial.staying(trouble, &worse, &from, outcome.t_min);
-    let limits = Limits { absorbent_min: f64::INFINITY, ..worse.limits };
+    let limits = alarms(dive, trouble, &from);
+    let mut from = from;
+    trouble.takes_over(&mut from);
     let staying = run(from, &mut Planned::new(&legs), &sources, &limits);
-    let leaves = leaves_loop(&staying, &limits, worse.home.trials.react_min);
+    let leaves = leaves_loop(&staying, &limits, trouble, worse.home.trials.react_min);
     let stayed = cut(&staying, leaves);
     let state = stayed.end.clone();
     let whole = joined(before, stayed);
@@ -75,6 +77,9 @@ impl Trouble {
                 | Trouble::ConstantFeedShut
                 | Trouble::MakeUpLost
                 | Trouble::ControllerStuckOpen
+                | Trouble::OxygenShut
+                | Trouble::OxygenStuckOpen
+                | Trouble::DiluentLost
                 | Trouble::HardWork
         )
     }

@@ -1,8 +1,8 @@
 //! What may go wrong, one thing at a time.
 
 use super::Buddy;
-use crate::physics::tolerance;
-use crate::run::{Circuit, Fade, Profile, Purpose, Scenario, State, Track, Way, WayOut, Work};
+use crate::physics::{SetPoint, tolerance};
+use crate::run::{Act, Circuit, Fade, Profile, Purpose, Scenario, State, Track, Way, WayOut, Work};
 
 /// What may go wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -15,8 +15,18 @@ pub enum Trouble {
     MakeUpLost,
     /// The controller holds its valve open.
     ControllerStuckOpen,
+    /// The oxygen of a closed loop stays shut, its valve stuck or its cylinder gone.
+    OxygenShut,
+    /// It stays open.
+    OxygenStuckOpen,
     /// The cylinder that feeds the loop is lost, and with it what the mouthpiece gives.
     SupplyLost,
+    /// The same of a closed loop.
+    DiluentLost,
+    /// Two of a closed loop's three cells read high, so that all dive it is held lower than it is shown.
+    CellsHigh,
+    /// They read low, so that it is held higher.
+    CellsLow,
     /// A deco cylinder of this number is lost.
     DecoLost(usize),
     /// One of several cylinders that are breathed from evenly is lost, the one of this number.
@@ -46,7 +56,12 @@ impl Trouble {
             Trouble::ConstantFeedShut,
             Trouble::MakeUpLost,
             Trouble::ControllerStuckOpen,
+            Trouble::OxygenShut,
+            Trouble::OxygenStuckOpen,
             Trouble::SupplyLost,
+            Trouble::DiluentLost,
+            Trouble::CellsHigh,
+            Trouble::CellsLow,
         ];
         all.extend(each(Trouble::DecoLost));
         all.extend(each(Trouble::TwinLost));
@@ -64,12 +79,17 @@ impl Trouble {
     }
 
     /// The names of all kinds, in the order in which they are told.
-    pub const NAMES: [&str; 14] = [
+    pub const NAMES: [&str; 19] = [
         "controlled-feed-shut",
         "constant-feed-shut",
         "make-up-lost",
         "controller-stuck-open",
+        "oxygen-shut",
+        "oxygen-stuck-open",
         "supply-lost",
+        "diluent-lost",
+        "cells-high",
+        "cells-low",
         "deco-lost",
         "twin-lost",
         "breathless",
@@ -96,7 +116,12 @@ impl Trouble {
             Trouble::ConstantFeedShut => "with the constant feed shut",
             Trouble::MakeUpLost => "without make-up",
             Trouble::ControllerStuckOpen => "with the controller's valve stuck open",
+            Trouble::OxygenShut => "with the oxygen shut or lost",
+            Trouble::OxygenStuckOpen => "with the oxygen valve stuck open",
             Trouble::SupplyLost => "with the supply lost",
+            Trouble::DiluentLost => "with the diluent lost",
+            Trouble::CellsHigh => "with two cells reading a tenth high",
+            Trouble::CellsLow => "with two cells reading a tenth low",
             Trouble::DecoLost(_) => "with a deco gas lost",
             Trouble::TwinLost(_) => "with one of the cylinders lost",
             Trouble::Breathless => "bailing out breathless",
@@ -114,6 +139,11 @@ impl Trouble {
         matches!(self, Trouble::Deeper | Trouble::Longer | Trouble::DeeperAndLonger)
     }
 
+    /// Whether it lasts the whole dive, which is dived with it from the start.
+    pub(super) const fn is_of_the_dive(self) -> bool {
+        self.is_overrun() || matches!(self, Trouble::CellsHigh | Trouble::CellsLow)
+    }
+
     /// Whether a dive can meet it.
     pub(super) fn can_happen(self, dive: &Profile, track: &Track) -> bool {
         let trials = dive.home.trials;
@@ -121,6 +151,7 @@ impl Trouble {
             Circuit::SemiClosed(unit) => Some(unit),
             _ => None,
         };
+        let closed = matches!(dive.circuit, Circuit::Closed(_));
         let others = dive.home.way_out.iter().any(|cylinder| Some(*cylinder) != dive.circuit.feeds());
         match self {
             Trouble::ControlledFeedShut | Trouble::ControllerStuckOpen => {
@@ -130,8 +161,12 @@ impl Trouble {
             Trouble::MakeUpLost => semi_closed.is_some_and(|unit| unit.make_up_lpm > 0.0),
             Trouble::HardWork => semi_closed.is_some() && trials.peak.oxygen_lpm > 0.0,
             Trouble::LoopFlooded => dive.circuit.is_loop(),
+            Trouble::OxygenShut | Trouble::OxygenStuckOpen => closed,
+            // As much as the plan asks for is asked of it: a loop without a set-point is held at none.
+            Trouble::CellsHigh | Trouble::CellsLow => closed && dive.set_point.is_some(),
             // Without any other gas the feed and the way out are one, which is said as such.
-            Trouble::SupplyLost => dive.circuit.is_loop() && others,
+            Trouble::SupplyLost => dive.circuit.is_loop() && others && !closed,
+            Trouble::DiluentLost => closed && others,
             // On a loop that never goes over to it, its loss and the loop's are two failures.
             Trouble::DecoLost(cylinder) => {
                 dive.home.deco.contains(&cylinder)
@@ -154,6 +189,13 @@ impl Trouble {
     pub(super) fn strike(self, now: &mut State) {
         if let Trouble::TwinLost(cylinder) = self {
             now.run_dry(cylinder);
+        }
+    }
+
+    /// What it does to a loop that is breathed.
+    pub(super) fn takes_over(self, now: &mut State) {
+        if self == Trouble::OxygenStuckOpen {
+            now.set_point = Some(SetPoint::Bar(OPEN_BAR));
         }
     }
 
@@ -190,7 +232,12 @@ impl Scenario for Trouble {
             Trouble::ConstantFeedShut => "constant-feed-shut",
             Trouble::MakeUpLost => "make-up-lost",
             Trouble::ControllerStuckOpen => "controller-stuck-open",
+            Trouble::OxygenShut => "oxygen-shut",
+            Trouble::OxygenStuckOpen => "oxygen-stuck-open",
             Trouble::SupplyLost => "supply-lost",
+            Trouble::DiluentLost => "diluent-lost",
+            Trouble::CellsHigh => "cells-high",
+            Trouble::CellsLow => "cells-low",
             Trouble::DecoLost(_) => "deco-lost",
             Trouble::TwinLost(_) => "twin-lost",
             Trouble::Breathless => "breathless",
@@ -218,8 +265,21 @@ impl Scenario for Trouble {
                 _ => {}
             }
         }
+        if let Circuit::Closed(unit) = &mut worse.circuit {
+            match self {
+                Trouble::OxygenShut => unit.inject_lpm = 0.0,
+                // Whatever it is shown, the loop is below what it is asked for.
+                Trouble::OxygenStuckOpen => worse.set_point = Some(SetPoint::Bar(OPEN_BAR)),
+                Trouble::DiluentLost => unit.make_up_lpm = 0.0,
+                _ => {}
+            }
+        }
         match self {
-            Trouble::SupplyLost => worse.home.way_out.retain(|cylinder| Some(*cylinder) != dive.circuit.feeds()),
+            Trouble::CellsHigh => worse = held_at(worse, 1.0 / (1.0 + CELLS_OFF)),
+            Trouble::CellsLow => worse = held_at(worse, 1.0 / (1.0 - CELLS_OFF)),
+            Trouble::SupplyLost | Trouble::DiluentLost => {
+                worse.home.way_out.retain(|cylinder| Some(*cylinder) != dive.circuit.feeds());
+            }
             Trouble::DecoLost(lost) => {
                 worse.home.way_out.retain(|cylinder| cylinder != lost);
                 worse.home.planned.retain(|cylinder| cylinder != lost);
@@ -236,6 +296,26 @@ impl Scenario for Trouble {
         }
         worse
     }
+}
+
+/// Two cells may be off by so much and still agree with each other, a share of what they read (common practice, no source).
+const CELLS_OFF: f64 = 0.1;
+/// What no loop is ever at, bar.
+const OPEN_BAR: f64 = 1e3;
+
+/// A dive whose set-points are all so many times what they are.
+fn held_at(mut dive: Profile, times: f64) -> Profile {
+    let other = |point: SetPoint| match point {
+        SetPoint::Fraction(o2) => SetPoint::Fraction(o2 * times),
+        SetPoint::Bar(po2_bar) => SetPoint::Bar(po2_bar * times),
+    };
+    dive.set_point = dive.set_point.map(other);
+    for leg in &mut dive.legs {
+        if let Act::SetPoint(point) = leg.act {
+            leg.act = Act::SetPoint(other(point));
+        }
+    }
+    dive
 }
 
 /// The deepest place of a dive, metres.

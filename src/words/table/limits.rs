@@ -287,7 +287,7 @@ limits! {
     "band" { "How far a controlled loop's oxygen swings to either side of its set-point." }
     arg Band "points", Quantity::Number, "Points of percent.", [.needed().within(0.0, 10.0)], Greater, (1, COMMON), "%";
 
-    "react" { "How long after an alarm a diver leaves the loop." }
+    "react" { "How long after an alarm a diver leaves the loop; on a closed one, whose PO2 is looked at every minute, 1 where nobody says it." }
     arg React "minutes", Quantity::Duration, "Minutes.", [.needed().within(0.0, 15.0)], Greater, (3, COMMON);
 
     "exit" { "The way back out from under something overhead: a cave, a wreck, ice." }
