@@ -10,7 +10,7 @@ use crate::physics::pressure::{FRESH_DENSITY, SALT_DENSITY, Water, surface_bar};
 use crate::physics::{Mix, SetPoint};
 use crate::plan::{
     Apparatus, ApparatusKind, ByWork, Carried, Course, Cylinder, Dated, Defined, Dive, Diver, Fill, GaugeReading, Leg,
-    LegKind, Maybe, Plan, Role, TeamMember, Training, Work, WrittenMix, as_of,
+    LegKind, Maybe, Plan, Role, SwitchTo, TeamMember, Training, Work, WrittenMix, as_of,
 };
 use crate::source::{FileId, Place, Placed};
 use crate::words::{LimitName, OPEN};
@@ -271,26 +271,33 @@ impl<'a> DiverDive<'a> {
         Ok(Gas { carried, cylinder, fill, fill_place: place, read, lean, rich })
     }
 
-    /// The roles that are breathed from, each with the deepest depth that a leg asks of it: the main gas from the
-    /// start, others from the leg that switches to them.
-    pub fn breathed(&self) -> Vec<(Role, &'a Placed<f64>)> {
-        let Some(main) = self.main_gas() else { return Vec::new() };
-        let mut source = main.role.value;
-        let mut depth: Option<&Placed<f64>> = None;
-        let mut breathed: Vec<(Role, &Placed<f64>)> = Vec::new();
+    /// The deepest depth at which the legs breathe what answers to `is`: the main gas from the start, others from the leg
+    /// that switches to them.
+    fn deepest_on(&self, is: impl Fn(&SwitchTo) -> bool) -> Option<&'a Placed<f64>> {
+        let main = SwitchTo::Role(self.main_gas()?.role.value);
+        let mut source = &main;
+        let (mut depth, mut deepest): (Option<&Placed<f64>>, Option<&Placed<f64>>) = (None, None);
         for leg in self.legs() {
-            if let LegKind::Switch(role) = &leg.kind {
-                source = role.value;
+            if let LegKind::Switch(to) = &leg.kind {
+                source = &to.value;
             }
             depth = leg.depth_m().or(depth);
-            let Some(depth) = depth else { continue };
-            match breathed.iter_mut().find(|(role, _)| *role == source) {
-                Some((_, deepest)) if deepest.value < depth.value => *deepest = depth,
-                Some(_) => {}
-                None => breathed.push((source, depth)),
+            if is(source) && depth.is_some_and(|depth| deepest.is_none_or(|deepest| deepest.value < depth.value)) {
+                deepest = depth;
             }
         }
-        breathed
+        deepest
+    }
+
+    /// Whether the legs say this cylinder by its name, among others of its role.
+    pub fn is_switched_to_by_name(&self, carried: &Carried) -> bool {
+        let by_name = |to: &SwitchTo| matches!(to, SwitchTo::Cylinder(_)) && to.means(carried);
+        self.legs().iter().any(|leg| matches!(&leg.kind, LegKind::Switch(to) if by_name(&to.value)))
+    }
+
+    /// The cylinders that a switch may mean.
+    pub fn switched_to(&self, to: &SwitchTo) -> Vec<&'a Carried> {
+        self.member.cylinders.iter().filter(|carried| to.means(carried)).collect()
     }
 
     /// The first cylinder that feeds the loop, or the back cylinder on open circuit.
@@ -348,12 +355,21 @@ pub fn at_work<T: Clone>(figures: &ByWork<T>, work: Work) -> Maybe<T> {
 /// The deepest depth at which the gas of a role may be breathed on a dive: what feeds the loop or is carried for an
 /// emergency, anywhere; what is switched to, where the legs breathe it.
 pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: Role) -> Option<&'a Placed<f64>> {
-    match role {
-        Role::Back | Role::Supply | Role::Diluent | Role::Bailout | Role::Spare => dive.deepest(),
-        Role::Deco | Role::Travel | Role::Oxygen => {
-            dive.breathed().into_iter().find(|(breathed, _)| *breathed == role).map(|(_, depth)| depth)
-        }
-    }
+    let of_role = |to: &SwitchTo| match to {
+        SwitchTo::Role(other) => *other == role,
+        SwitchTo::Cylinder(_) => dive.switched_to(to).iter().any(|carried| carried.role.value == role),
+    };
+    if is_breathed_anywhere(role) { dive.deepest() } else { dive.deepest_on(of_role) }
+}
+
+/// The same of one cylinder: of one whose role others have, too, where the legs say it by its name or by its role.
+pub fn deepest_breathed_from<'a>(dive: &DiverDive<'a>, carried: &Carried) -> Option<&'a Placed<f64>> {
+    if is_breathed_anywhere(carried.role.value) { dive.deepest() } else { dive.deepest_on(|to| to.means(carried)) }
+}
+
+/// Whether what is carried as a role may have to be breathed at any depth.
+const fn is_breathed_anywhere(role: Role) -> bool {
+    matches!(role, Role::Back | Role::Supply | Role::Diluent | Role::Bailout | Role::Spare)
 }
 
 #[cfg(test)]

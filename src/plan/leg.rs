@@ -1,6 +1,6 @@
 //! Legs: what the divers do, in order.
 
-use super::{Maybe, NameUse, Role, Work};
+use super::{Carried, Maybe, NameUse, Role, Work};
 use crate::physics::SetPoint;
 use crate::source::{Place, Placed};
 
@@ -44,8 +44,8 @@ pub enum LegKind {
         /// How long it takes, minutes.
         minutes: Maybe<f64>,
     },
-    /// Another gas, by role.
-    Switch(Placed<Role>),
+    /// Another gas.
+    Switch(Placed<SwitchTo>),
     /// Another set-point.
     SetPoint(Maybe<SetPoint>),
     /// A flush of the loop.
@@ -65,6 +65,38 @@ pub enum LegKind {
         /// Who; everyone unless said.
         who: Option<NameUse>,
     },
+}
+
+/// The gas that a leg goes over to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SwitchTo {
+    /// That of a role: of several cylinders the richest that may be breathed there.
+    Role(Role),
+    /// That of the cylinder of this name.
+    Cylinder(String),
+}
+
+impl SwitchTo {
+    /// What a plan's text means: a role where it is the word of one, else a cylinder's name.
+    pub fn of_text(text: &str) -> SwitchTo {
+        Role::of_word(text).map_or_else(|| SwitchTo::Cylinder(text.to_owned()), SwitchTo::Role)
+    }
+
+    /// As a plan writes it.
+    pub fn text(&self) -> &str {
+        match self {
+            SwitchTo::Role(role) => role.word(),
+            SwitchTo::Cylinder(name) => name,
+        }
+    }
+
+    /// Whether a cylinder that is carried is meant.
+    pub fn means(&self, carried: &Carried) -> bool {
+        match self {
+            SwitchTo::Role(role) => carried.role.value == *role,
+            SwitchTo::Cylinder(name) => carried.name.value == *name,
+        }
+    }
 }
 
 /// Which way a leg leads under something overhead.

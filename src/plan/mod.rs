@@ -19,7 +19,7 @@ pub use dive::*;
 pub(crate) use gaps::Gap;
 pub use kit::*;
 pub(crate) use leg::Leg;
-pub use leg::{LegKind, Way};
+pub use leg::{LegKind, SwitchTo, Way};
 pub(crate) use limits::{Limit, Limits};
 pub(crate) use resolve_error::{Bring, ResolveError, ResolveErrorKind};
 pub use role::Role;

@@ -7,7 +7,7 @@ use leadsman::archive::{Archive, Disk};
 use leadsman::findings::Level;
 use leadsman::physics::SetPoint;
 use leadsman::physics::litres::Stpd;
-use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Role, Status, Way, Work, WrittenMix};
+use leadsman::plan::{ApparatusKind, LegKind, Life, Maybe, Role, Status, SwitchTo, Way, Work, WrittenMix};
 use leadsman::words::{LIMITS, LimitName};
 
 use super::{archive, id, written};
@@ -324,7 +324,7 @@ fn every_other_word_has_its_field_too() {
     assert!(matches!(&night.legs[3].kind, LegKind::SetPoint(said) if of(said) == SetPoint::Fraction(0.3)));
     assert!(matches!(&night.legs[4].kind, LegKind::Flush { volumes } if of(volumes) == 2.0));
     assert!(matches!(&night.legs[5].kind, LegKind::OffLoop { minutes } if of(minutes) == 3.0));
-    assert!(matches!(&night.legs[9].kind, LegKind::Switch(role) if role.value == Role::Deco));
+    assert!(matches!(&night.legs[9].kind, LegKind::Switch(to) if to.value == SwitchTo::Role(Role::Deco)));
     close(&night.legs[10].depth_m().cloned(), 6.0);
     assert!(matches!(&night.legs[10].kind, LegKind::Stop { minutes, .. } if of(minutes) == 3.0));
     close(&night.legs[10].rate().cloned(), 3.0);

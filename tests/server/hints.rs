@@ -261,7 +261,13 @@ fn worked_out_stops_are_written_and_make_the_same_dive() {
         plan \"Grund\" on=\"2027-05-15\" {\n    limits { gradient low=30 high=80; }\n    dive \"eins\" {\n        \
         descend 45 rate=18\n        stay 20 work=light\n        ascend\n        \
         diver \"Rowan\" back=\"D12\" deco=\"S7\"\n    }\n}\n";
-    for (text, switches) in [(on_a_loop.as_str(), false), (open, true)] {
+    // Of several cylinders of a role each is said by its name.
+    let two = open.replace("deco=\"S7\"", "{ cylinder \"S7\" role=deco; cylinder \"O2\" role=deco; }").replace(
+        "diver \"Rowan\" { gas",
+        "cylinder \"O2\" size=7 { fill 200 on=\"2027-05-14\" o2=99; }\ndiver \"Rowan\" { gas",
+    );
+    let (by_role, by_name) = (&["switch deco"][..], &["switch \"S7\"", "switch \"O2\""][..]);
+    for (text, switches) in [(on_a_loop.as_str(), &[][..]), (open, by_role), (two.as_str(), by_name)] {
         let mut client = greeted(&json!(["utf-16"]));
         client.open(ADDRESS, 1, text);
         let surfaces = |client: &mut Client| {
@@ -282,7 +288,8 @@ fn worked_out_stops_are_written_and_make_the_same_dive() {
         let edit = &changes.values().next().expect("a file")[0];
         let new = edit["newText"].as_str().expect("text");
         assert!(new.contains("stop 3 minutes=") && new.lines().last().expect("lines").contains("ascend 0"), "{new}");
-        assert_eq!(new.contains("switch deco"), switches, "{new}");
+        assert_eq!(new.matches("switch").count(), switches.len(), "{new}");
+        assert!(switches.iter().all(|switch| new.contains(switch)), "{new}");
         client.change(ADDRESS, 2, &json!([{ "range": edit["range"], "text": new }]));
         assert_eq!(surfaces(&mut client), before, "{new}");
         // Once written they are the plan's own, and there is nothing to write.

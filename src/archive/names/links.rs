@@ -13,7 +13,7 @@ use crate::archive::files::summary::named_kind;
 use crate::findings::{Level, Named, Said, Wording, said};
 use crate::plan::lower::{Mention, ParsedFile, ThingKind};
 use crate::plan::{Bring, ResolveError, ResolveErrorKind};
-use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status, TeamMember};
+use crate::plan::{Dive, LegKind, NameUse, Plan, Scope, Status, SwitchTo, TeamMember};
 use crate::source::{FileId, Place};
 use crate::words::FileKind;
 
@@ -337,18 +337,22 @@ struct NamesOfDive<'f> {
 
 impl NamesOfDive<'_> {
     fn look(&mut self, dive: &Dive, divers: &[TeamMember]) {
-        let carried = divers.iter().flat_map(|diver| &diver.cylinders);
-        let roles: BTreeSet<&str> = carried.map(|carried| carried.role.value.word()).collect();
+        let carried = || divers.iter().flat_map(|diver| &diver.cylinders);
+        let roles = carried().map(|carried| carried.role.value.word());
+        let known: BTreeSet<&str> = roles.chain(carried().map(|carried| &*carried.name.value)).collect();
         let team: BTreeSet<&str> = divers.iter().map(|diver| diver.name.value.as_str()).collect();
         for leg in dive.legs.iter().chain(divers.iter().flat_map(|diver| &diver.legs)) {
             match &leg.kind {
-                LegKind::Switch(role) if !roles.contains(role.value.word()) => {
-                    self.say(
-                        &role.clone().map(|role| role.word().to_owned()),
-                        &roles,
-                        false,
-                        said!("no diver of this dive carries a cylinder as {role}", role = role.value),
-                    );
+                LegKind::Switch(to) if !carried().any(|carried| to.value.means(carried)) => {
+                    let message = match &to.value {
+                        SwitchTo::Role(role) => {
+                            said!("no diver of this dive carries a cylinder as {role}", role = *role)
+                        }
+                        SwitchTo::Cylinder(name) => {
+                            said!("no diver of this dive carries a cylinder {cylinder:?}", cylinder = *name)
+                        }
+                    };
+                    self.say(&to.clone().map(|to| to.text().to_owned()), &known, false, message);
                 }
                 LegKind::BailOut { who: Some(who) } => self.diver(who, &team, false),
                 _ => {}

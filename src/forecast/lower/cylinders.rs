@@ -34,7 +34,7 @@ impl<'a> Kit<'a> {
     }
 
     /// The number of a cylinder; what is lacking of it is needed.
-    fn known(&self, carried: &Carried, lacks: &mut Lacks) -> Option<usize> {
+    pub(super) fn known(&self, carried: &Carried, lacks: &mut Lacks) -> Option<usize> {
         let unknown = self.unknown.iter().find(|(other, _)| other.is_at(carried));
         if let Some((_, unknown)) = unknown {
             lacks.take::<()>(Err(unknown.clone()));
@@ -52,7 +52,11 @@ impl<'a> Kit<'a> {
 
     /// The first of the cylinders that are breathed from evenly with one, where there are several: `back` cylinders of one mix,
     /// side by side.
-    fn twins(&self, number: usize) -> Option<usize> {
+    fn twins(&self, dive: &DiverDive<'_>, number: usize) -> Option<usize> {
+        // Whoever says which of them is breathed breathes from one at a time.
+        if self.carried.iter().any(|carried| carried.role.value == Role::Back && dive.is_switched_to_by_name(carried)) {
+            return None;
+        }
         let alike = |a: &CylinderInput, b: &CylinderInput| {
             let (a, b) = (a.filled.mix, b.filled.mix);
             (a.o2 - b.o2).abs() <= ALIKE && (a.he - b.he).abs() <= ALIKE
@@ -100,7 +104,7 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lack
             }
         }
     }
-    let numbers: Vec<Option<usize>> = (0..kit.inputs.len()).map(|number| kit.twins(number)).collect();
+    let numbers: Vec<Option<usize>> = (0..kit.inputs.len()).map(|number| kit.twins(dive, number)).collect();
     for (input, twins) in kit.inputs.iter_mut().zip(numbers) {
         input.twins = twins;
     }

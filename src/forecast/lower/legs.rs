@@ -4,8 +4,9 @@ use super::apparatus::can_hold;
 use super::cylinders::Kit;
 use super::{Lacks, USUAL_OXYGEN, Unknown, gas_lpm, oxygen};
 use crate::forecast::dives::DiverDive;
-use crate::plan::{self, ApparatusKind, LegKind, Role};
+use crate::plan::{self, ApparatusKind, LegKind, Role, SwitchTo};
 use crate::run::{Act, Ascent, Leg, Open, Way, Why, Work};
+use crate::source::Placed;
 use crate::words::LimitName;
 
 /// The source that is the apparatus.
@@ -207,7 +208,7 @@ impl<'a> Lowering<'_, 'a> {
     /// What a leg does at its start; `None` where a fact is lacking.
     fn act(&mut self, leg: &'a plan::Leg, lacks: &mut Lacks) -> Option<Act> {
         Some(match &leg.kind {
-            LegKind::Switch(role) => self.switch(role.value, lacks)?,
+            LegKind::Switch(to) => self.switch(to, lacks)?,
             LegKind::SetPoint(said) => match said.as_ref().filter(|said| can_hold(self.kind, said.value)) {
                 Some(said) => Act::SetPoint(said.value),
                 // Without a controller there is nothing to set.
@@ -233,15 +234,37 @@ impl<'a> Lowering<'_, 'a> {
         })
     }
 
-    /// Over to the gas of a role: back on the loop where that is what feeds it, else on open circuit.
-    fn switch(&mut self, role: Role, lacks: &mut Lacks) -> Option<Act> {
-        if Role::feeding(self.kind).contains(&role) && !self.bailed_out {
+    /// Over to the gas of a role or a cylinder: back on the loop where that is what feeds it, else on open circuit.
+    fn switch(&mut self, to: &'a Placed<SwitchTo>, lacks: &mut Lacks) -> Option<Act> {
+        let named = match &to.value {
+            SwitchTo::Role(_) => None,
+            SwitchTo::Cylinder(name) => {
+                let Some(carried) = self.dive.switched_to(&to.value).first().copied() else {
+                    let diver = &*self.dive.member.name;
+                    lacks.need(&to.place, format!("cylinder {name:?} among those of diver {diver:?}"));
+                    return None;
+                };
+                Some(carried)
+            }
+        };
+        let role = match (&to.value, named) {
+            (SwitchTo::Role(role), _) => *role,
+            (SwitchTo::Cylinder(_), carried) => carried?.role.value,
+        };
+        // One of several back cylinders that is said by its name is breathed by itself.
+        let by_itself = named.is_some() && self.kind == ApparatusKind::Open;
+        if Role::feeding(self.kind).contains(&role) && !self.bailed_out && !by_itself {
             self.on_loop = self.kind != ApparatusKind::Open;
             return Some(Act::Breathe(APPARATUS));
         }
-        // A role that the diver does not carry is what `needed` names.
-        self.kit.needed(self.dive, role, lacks)?;
-        let cylinder = self.kit.best(self.dive, role, self.bar(), lacks)?;
+        let cylinder = match named {
+            Some(carried) => self.kit.known(carried, lacks)?,
+            None => {
+                // A role that the diver does not carry is what `needed` names.
+                self.kit.needed(self.dive, role, lacks)?;
+                self.kit.best(self.dive, role, self.bar(), lacks)?
+            }
+        };
         self.on_loop = false;
         Some(Act::Breathe(Open::source(cylinder)))
     }

@@ -7,7 +7,7 @@ use super::view::{Node, Said};
 use crate::physics::SetPoint;
 use crate::plan::{
     Apparatus, Carried, Defined, Dive, Done, Emergency, EmergencyOxygen, Flight, Leg, LegKind, Limits, NameUse, Open,
-    Plan, Preparation, Record, Role, Scope, Site, Status, TeamMember, Use, Way,
+    Plan, Preparation, Record, Role, Scope, Site, Status, SwitchTo, TeamMember, Use, Way,
 };
 use crate::source::Placed;
 use crate::words::{LIMITS, OPEN, is_open};
@@ -300,7 +300,7 @@ fn leg(node: &Node<'_>) -> Option<Leg> {
         }
         "stop" => LegKind::Stop { depth_m: depth_m(), minutes: minutes(), rate: rate() },
         "travel" => LegKind::Travel { depth_m: depth_m(), minutes: node.number("over") },
-        "switch" => LegKind::Switch(node.role_arg()?),
+        "switch" => LegKind::Switch(node.text_arg(0)?.map(|said| SwitchTo::of_text(&said))),
         "set-point" => LegKind::SetPoint(node.number_arg().map(|said| said.map(SetPoint::of_written))),
         "flush" => LegKind::Flush { volumes: node.number("volumes") },
         "off-loop" => LegKind::OffLoop { minutes: minutes() },

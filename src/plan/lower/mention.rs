@@ -6,7 +6,7 @@ use std::fmt;
 
 use super::view::{Node, Source};
 use crate::findings::texts;
-use crate::plan::{NameUse, Role};
+use crate::plan::{NameUse, Role, SwitchTo};
 use crate::source::Placed;
 use crate::syntax::NodeId;
 use crate::words::OPEN;
@@ -150,6 +150,10 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
             say(Some(Routine), node.text("routine"), "routine");
         }
         (Some("unit" | "record"), "bed") => say(Some(Canister), node.key_name(), "bed"),
+        (_, "switch") => {
+            let to = node.text_arg(0).filter(|to| matches!(SwitchTo::of_text(&to.value), SwitchTo::Cylinder(_)));
+            say(Some(Cylinder), to, "switch");
+        }
         (_, "bail-out") => say(Some(Diver), node.text("who"), "who"),
         _ => {}
     }

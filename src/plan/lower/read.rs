@@ -87,11 +87,6 @@ impl<'t> Node<'t> {
         role(self.text(key)?)
     }
 
-    /// The first argument as a role.
-    pub(super) fn role_arg(&self) -> Maybe<Role> {
-        role(self.text_arg(0)?)
-    }
-
     /// A property as a role, or as `none`.
     pub(super) fn role_or_none(&self, key: &str) -> Maybe<Option<Role>> {
         let said = self.text(key)?;

@@ -30,7 +30,7 @@ use crate::source::Placed;
 
 mod suits;
 
-use crate::forecast::dives::deepest_breathed;
+use crate::forecast::dives::deepest_breathed_from;
 pub(crate) use needs::minimum;
 pub(crate) use suits::suits;
 
@@ -74,7 +74,7 @@ fn worst_breathed(
     for dive in dives::all(context) {
         let mut found = Vec::new();
         for carried in &dive.member.cylinders {
-            let Some(depth) = deepest_breathed(&dive, carried.role.value) else { continue };
+            let Some(depth) = deepest_breathed_from(&dive, carried) else { continue };
             match dive.gas(carried) {
                 Ok(gas) => found.extend(one(context, &dive, &gas, depth)),
                 Err(unknown) => sink.lacks_all(unknown.missing()),

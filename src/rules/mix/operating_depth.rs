@@ -2,7 +2,7 @@
 
 use super::suits::suits;
 use crate::findings::{Level, said};
-use crate::forecast::dives::{DiverDive, Gas, deepest_breathed, fractions};
+use crate::forecast::dives::{DiverDive, Gas, deepest_breathed_from, fractions};
 use crate::forecast::limits::{self, PO2_GREATEST};
 use crate::physics::tolerance;
 use crate::plan::{Carried, Leg, LegKind, Role};
@@ -15,14 +15,14 @@ pub(in crate::rules) fn each(context: &Context<'_>, sink: &mut Sink<'_>, rule: &
     for dive in dives::all(context) {
         let switched = too_deep(&dive);
         for carried in dive.member.cylinders.iter().filter(|carried| roles(carried.role.value)) {
-            let Some(depth) = deepest_breathed(&dive, carried.role.value) else { continue };
+            let Some(depth) = deepest_breathed_from(&dive, carried) else { continue };
             // Where it is switched to too deep, that is what is said.
             if switched.iter().any(|(_, _, other)| other.role.value == carried.role.value) {
                 continue;
             }
             // Of several of a role the diver breathes one that may be breathed there.
-            if dive.cylinders(carried.role.value).any(|other| !other.is_at(carried) && fits(&dive, other, depth.value))
-            {
+            let fitting = |other: &Carried| !other.is_at(carried) && fits(&dive, other, depth.value);
+            if !dive.is_switched_to_by_name(carried) && dive.cylinders(carried.role.value).any(fitting) {
                 continue;
             }
             match dive.gas(carried) {
@@ -136,17 +136,16 @@ pub(in crate::rules) fn one(
 pub(in crate::rules) fn too_deep<'a>(dive: &DiverDive<'a>) -> Vec<(&'a Leg, f64, &'a Carried)> {
     let (mut at_m, mut found) = (0.0, Vec::new());
     for leg in dive.legs() {
-        if let LegKind::Switch(role) = &leg.kind {
-            let limit = limits::po2(&dive.plan.limits, role.value).value;
+        if let LegKind::Switch(to) = &leg.kind {
             let bar = dive.water().pressure_bar(at_m);
             let over = |carried: &&'a Carried| {
+                let limit = limits::po2(&dive.plan.limits, carried.role.value).value;
                 dive.gas(carried).is_ok_and(|gas| fractions(gas.rich).o2 * bar > limit + tolerance::PO2_BAR)
             };
-            let of_role: Vec<&'a Carried> =
-                dive.member.cylinders.iter().filter(|carried| carried.role.value == role.value).collect();
+            let meant = dive.switched_to(&to.value);
             // Of several the diver takes one that fits.
-            if !of_role.is_empty() && of_role.iter().all(over) {
-                found.extend(of_role.first().map(|carried| (leg, at_m, *carried)));
+            if !meant.is_empty() && meant.iter().all(over) {
+                found.extend(meant.first().map(|carried| (leg, at_m, *carried)));
             }
         }
         at_m = leg.ends_at_m().unwrap_or(at_m);

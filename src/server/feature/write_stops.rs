@@ -3,11 +3,12 @@
 use crate::forecast::dives::DiverDive;
 use crate::forecast::{Day, Simulated};
 use crate::physics::tolerance;
-use crate::plan::{Leg, Role, Work};
+use crate::plan::{Leg, SwitchTo, Work};
 use crate::rules::say;
 use crate::run::{Act, Why};
 use crate::server::documents::Here;
 use crate::source::{Edit, Span};
+use crate::syntax::quoted;
 use crate::words::Measures;
 
 /// What is done where a way home stops.
@@ -15,8 +16,8 @@ use crate::words::Measures;
 struct Halt {
     depth_m: f64,
     minutes: f64,
-    /// The role of the gas that is gone over to there.
-    switches: Option<Role>,
+    /// The gas that is gone over to there.
+    switches: Option<SwitchTo>,
 }
 
 /// The edit that writes the stops of the way home at a place of a file, for all divers who go it: at each depth the
@@ -62,10 +63,9 @@ fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Opti
         let halt =
             halts.iter_mut().find(|halt| (halt.depth_m - track.at(*t_min).depth_m()).abs() < tolerance::DEPTH_M)?;
         // A role of which several are carried would not say which.
-        if dive.cylinders(carried.role.value).count() > 1 {
-            return None;
-        }
-        halt.switches = Some(carried.role.value);
+        let several = dive.cylinders(carried.role.value).count() > 1;
+        let name = || SwitchTo::Cylinder(carried.name.value.clone());
+        halt.switches = Some(if several { name() } else { SwitchTo::Role(carried.role.value) });
     }
     Some(halts)
 }
@@ -80,6 +80,14 @@ fn merge(all: &mut Vec<Halt>, halts: Vec<Halt>) -> Option<()> {
         }
     }
     Some(())
+}
+
+/// What is switched to, as a leg says it: a role bare, a name in quotes.
+fn quoted_name(to: &SwitchTo) -> String {
+    match to {
+        SwitchTo::Role(role) => role.word().to_owned(),
+        SwitchTo::Cylinder(name) => quoted(name),
+    }
 }
 
 /// The legs that take the place of the way home.
@@ -98,9 +106,9 @@ fn written(here: &Here<'_>, leg: &Leg, work: Work, halts: &[Halt]) -> String {
     for halt in halts {
         let at = depth(halt.depth_m);
         let rate = rate.as_deref().unwrap_or_default();
-        if let Some(role) = &halt.switches {
+        if let Some(to) = &halt.switches {
             lines.push(format!("ascend {at}{rate}{work}"));
-            lines.push(format!("switch {role}"));
+            lines.push(format!("switch {}", quoted_name(to)));
         }
         lines.push(format!("stop {at} minutes={}{rate}{work}", say::number(say::up(halt.minutes, 1.0))));
     }

@@ -1,6 +1,6 @@
 //! Legs: what the divers do, in order.
 
-use super::{DAY_MIN, DEEPEST_M, NODE, ROLES, WAYS, WORK, value};
+use super::{DAY_MIN, DEEPEST_M, NODE, WAYS, WORK, value};
 use crate::words::{Either, Key, NodeDef, Quantity, ValueDef};
 
 const DIVE: &[&str] = &["dive", "dive diver", "otherwise", "repeat"];
@@ -82,8 +82,9 @@ pub(super) static ROWS: &[NodeDef] = &[
     NodeDef {
         id: "switch",
         name: "switch",
-        meaning: "To another gas that the diver carries, by its role.",
-        args: &[value("role", Quantity::OneOf(ROLES), "The role of the cylinder switched to.").needed()],
+        meaning: "To another gas that the diver carries, by its role or its cylinder's name. Of several cylinders of a role it is \
+                  the richest that may be breathed there.",
+        args: &[value("to", Quantity::Name, "The role or the name of the cylinder switched to.").needed()],
         props: &[ON_THE_WAY],
         ..LEG
     },

@@ -13,7 +13,7 @@ use crate::physics::tolerance;
 use crate::plan::{Carried, Plan, Role, Scope, Status, as_of};
 use crate::rules::say;
 use crate::server::documents::Here;
-use crate::source::{Place, Placed, Span};
+use crate::source::{FileId, Place, Placed, Span};
 use crate::syntax::{NodeId, Tree, Value, quoted};
 use crate::words::FileKind;
 
@@ -45,6 +45,7 @@ pub(super) fn of(here: &Here<'_>, tree: &Tree, node: NodeId, value: &str) -> Vec
         ("cylinder", "name") if below("dived") => plain(scope.cylinders.keys().collect()),
         ("diver", "name") if below("dive") || below("otherwise") => plain(scope.divers.keys().collect()),
         ("dived" | "prepared", "diver") => plain(scope.divers.keys().collect()),
+        ("switch", _) => plan.as_deref().map(|plan| switches(plan, &here.file, tree.span(node))).unwrap_or_default(),
         ("cylinder", "with") | ("bail-out", "who") => plain(scope.divers.keys().collect()),
         ("prepared", "routine") => plain(scope.routines.keys().collect()),
         ("site", _) if below("plan") => plain(scope.sites.keys().collect()),
@@ -55,6 +56,18 @@ pub(super) fn of(here: &Here<'_>, tree: &Tree, node: NodeId, value: &str) -> Vec
         }
         _ => Vec::new(),
     }
+}
+
+/// What a leg may go over to: the roles and the cylinders of its dive.
+fn switches(plan: &Plan, file: &FileId, leg: Span) -> Vec<Offer> {
+    let here = |place: &Place| place.file == *file && place.span.contains(Span::at(leg.start));
+    let dive = dives::of(plan).into_iter().find(|dive| here(&dive.dive.whole));
+    let carried: Vec<&Carried> = dive.iter().flat_map(|dive| dive.team()).flat_map(|diver| &diver.cylinders).collect();
+    let roles: BTreeSet<Role> = carried.iter().map(|carried| carried.role.value).collect();
+    let roles = roles.into_iter().map(|role| named(role.word(), String::new()));
+    let mut seen = BTreeSet::new();
+    let cylinders = carried.into_iter().filter(|carried| seen.insert(carried.name.value.clone()));
+    roles.chain(cylinders.map(|carried| named(&carried.name.value, carried.role.value.word().to_owned()))).collect()
 }
 
 fn kind_of(unit: &crate::plan::Apparatus) -> String {
