@@ -291,13 +291,13 @@ impl<'a> DiverDive<'a> {
 
     /// Whether the legs say this cylinder by its name, among others of its role.
     pub fn is_switched_to_by_name(&self, carried: &Carried) -> bool {
-        let by_name = |to: &SwitchTo| matches!(to, SwitchTo::Cylinder(_)) && to.means(carried);
+        let by_name = |to: &SwitchTo| matches!(to, SwitchTo::Cylinder(_)) && carried.is_meant_by(to);
         self.legs().iter().any(|leg| matches!(&leg.kind, LegKind::Switch(to) if by_name(&to.value)))
     }
 
     /// The cylinders that a switch may mean.
     pub fn switched_to(&self, to: &SwitchTo) -> Vec<&'a Carried> {
-        self.member.cylinders.iter().filter(|carried| to.means(carried)).collect()
+        self.member.cylinders.iter().filter(|carried| carried.is_meant_by(to)).collect()
     }
 
     /// The first cylinder that feeds the loop, or the back cylinder on open circuit.
@@ -364,7 +364,11 @@ pub fn deepest_breathed<'a>(dive: &DiverDive<'a>, role: Role) -> Option<&'a Plac
 
 /// The same of one cylinder: of one whose role others have, too, where the legs say it by its name or by its role.
 pub fn deepest_breathed_from<'a>(dive: &DiverDive<'a>, carried: &Carried) -> Option<&'a Placed<f64>> {
-    if is_breathed_anywhere(carried.role.value) { dive.deepest() } else { dive.deepest_on(|to| to.means(carried)) }
+    if is_breathed_anywhere(carried.role.value) {
+        dive.deepest()
+    } else {
+        dive.deepest_on(|to| carried.is_meant_by(to))
+    }
 }
 
 /// Whether what is carried as a role may have to be breathed at any depth.

@@ -4,7 +4,9 @@ use jiff::civil::{Date, Time};
 
 use std::sync::Arc;
 
-use super::{Apparatus, Course, Cylinder, Defined, Diver, Leg, Limits, Maybe, NameUse, Role, Routine, Use, Work};
+use super::{
+    Apparatus, Course, Cylinder, Defined, Diver, Leg, Limits, Maybe, NameUse, Role, Routine, SwitchTo, Use, Work,
+};
 use crate::physics::SetPoint;
 use crate::source::{FileId, Place, Placed};
 
@@ -207,6 +209,14 @@ pub struct Carried {
 }
 
 impl Carried {
+    /// Whether a switch means this cylinder.
+    pub fn is_meant_by(&self, to: &SwitchTo) -> bool {
+        match to {
+            SwitchTo::Role(role) => self.role.value == *role,
+            SwitchTo::Cylinder(name) => self.name.value == *name,
+        }
+    }
+
     /// Whether both are the one that the plan says at a place.
     pub fn is_at(&self, other: &Carried) -> bool {
         self.name.place == other.name.place && self.role.place == other.role.place

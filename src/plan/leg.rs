@@ -1,6 +1,6 @@
 //! Legs: what the divers do, in order.
 
-use super::{Carried, Maybe, NameUse, Role, Work};
+use super::{Maybe, NameUse, Role, Work};
 use crate::physics::SetPoint;
 use crate::source::{Place, Placed};
 
@@ -46,6 +46,10 @@ pub enum LegKind {
     },
     /// Another gas.
     Switch(Placed<SwitchTo>),
+    /// A cylinder is left behind.
+    Drop(NameUse),
+    /// It is taken up again.
+    Take(NameUse),
     /// Another set-point.
     SetPoint(Maybe<SetPoint>),
     /// A flush of the loop.
@@ -89,14 +93,6 @@ impl SwitchTo {
             SwitchTo::Cylinder(name) => name,
         }
     }
-
-    /// Whether a cylinder that is carried is meant.
-    pub fn means(&self, carried: &Carried) -> bool {
-        match self {
-            SwitchTo::Role(role) => carried.role.value == *role,
-            SwitchTo::Cylinder(name) => carried.name.value == *name,
-        }
-    }
 }
 
 /// Which way a leg leads under something overhead.
@@ -133,6 +129,8 @@ impl LegKind {
             LegKind::Stop { .. } => "stop",
             LegKind::Travel { .. } => "travel",
             LegKind::Switch(_) => "switch",
+            LegKind::Drop(_) => "drop",
+            LegKind::Take(_) => "take",
             LegKind::SetPoint(_) => "set-point",
             LegKind::Flush { .. } => "flush",
             LegKind::OffLoop { .. } => "off-loop",

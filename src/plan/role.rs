@@ -27,12 +27,24 @@ pub enum Role {
     Oxygen,
     /// A buddy's, for whoever is in need.
     Spare,
+    /// For part of the way: breathed where the legs say so, left behind and taken up again, and a way out where it is with
+    /// the diver.
+    Stage,
 }
 
 impl Role {
     /// All roles, in the order of the vocabulary.
-    pub const ALL: [Role; 8] =
-        [Role::Back, Role::Supply, Role::Deco, Role::Bailout, Role::Travel, Role::Diluent, Role::Oxygen, Role::Spare];
+    pub const ALL: [Role; 9] = [
+        Role::Back,
+        Role::Supply,
+        Role::Deco,
+        Role::Bailout,
+        Role::Travel,
+        Role::Diluent,
+        Role::Oxygen,
+        Role::Spare,
+        Role::Stage,
+    ];
 
     /// The word that a plan uses.
     pub const fn word(self) -> &'static str {
@@ -45,6 +57,7 @@ impl Role {
             Role::Diluent => "diluent",
             Role::Oxygen => "oxygen",
             Role::Spare => "spare",
+            Role::Stage => "stage",
         }
     }
 
@@ -59,7 +72,7 @@ impl Role {
             Role::Deco => LimitName::Po2Deco,
             Role::Bailout | Role::Spare => LimitName::Po2Bailout,
             Role::Supply => LimitName::Po2Supply,
-            Role::Back | Role::Travel | Role::Diluent | Role::Oxygen => LimitName::Po2Working,
+            Role::Back | Role::Travel | Role::Diluent | Role::Oxygen | Role::Stage => LimitName::Po2Working,
         }
     }
 

@@ -70,6 +70,7 @@ pub static TABLE: &[Rule] = &[
     supply::way_in_unanswered::RULE,
     supply::way_in_long::RULE,
     supply::shared_ascent_short::RULE,
+    supply::stage_out_of_reach::RULE,
     supply::bailout_mod::RULE,
     exposure::never_surfaces::RULE,
     exposure::depth_exceeded::RULE,

@@ -102,7 +102,7 @@ pub use ascent::{
 pub use contingency::{Buddy, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes, story};
 pub use engine::{
     Act, Along, Body, Breath, ClockFloor, Crossing, Cylinder, Draw, Draws, Ended, Event, EventKind, Exposure, Extremes,
-    FOLLOWED_BAR, Filled, Halt, Inside, Leg, Limits, LoopGas, Others, Planned, Purpose, Regime, Route, Scrubber,
+    FOLLOWED_BAR, Filled, Halt, Inside, Laid, Leg, Limits, LoopGas, Others, Planned, Purpose, Regime, Route, Scrubber,
     Segment, Sharing, Spent, State, Stuck, Track, Volume, Way, WayIn, Why, Work, run,
 };
 pub use profile::{Circuit, Home, Profile, Scenario};

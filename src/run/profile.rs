@@ -5,8 +5,8 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::{
-    Act, Ascent, Breathing, Closed, Cylinder, Exposure, Inside, Leg, Limits, LoopGas, Open, Passive, SemiClosed, State,
-    Stops, Trials, WayOut, Why, Work,
+    Act, Ascent, Breathing, Closed, Cylinder, Exposure, Inside, Laid, Leg, Limits, LoopGas, Open, Passive, SemiClosed,
+    State, Stops, Trials, WayOut, Why, Work,
 };
 use crate::physics::loop_gas::free_l;
 use crate::physics::transient::EXHALED_AIR_O2;
@@ -139,6 +139,7 @@ impl Profile {
             inflates: self.inflates,
             exposure: self.carried,
             inside: Inside::default(),
+            laid: Laid::default(),
             others: None,
         }
     }

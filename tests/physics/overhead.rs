@@ -2,7 +2,7 @@
 
 use leadsman::physics::{Mix, Water};
 use leadsman::run::{
-    Ascent, Circuit, Home, Leg, Limits, Open, Profile, Purpose, Trials, Trouble, Way, WayOut, Why, Work, outcomes,
+    Act, Ascent, Circuit, Home, Leg, Limits, Open, Profile, Purpose, Trials, Trouble, Way, WayOut, Why, Work, outcomes,
 };
 use proptest::prelude::*;
 
@@ -70,6 +70,36 @@ fn two_side_by_side_are_breathed_evenly() {
     let lost: Vec<_> = lost.iter().filter(|outcome| matches!(outcome.trouble, Trouble::TwinLost(_))).collect();
     assert_eq!(lost.len(), 1);
     assert!(lost[0].is_covered());
+}
+
+/// A stage left five minutes in is no gas farther in, and is there again on the way back. From the end of fifteen minutes in:
+/// 2 min at 50 L/min and 10 min back at 30 from the back cylinder, at 3 bar, 1200 L; then from the stage the last 5 min, 450 L,
+/// and the way up, 80 L. Before it was left, all from it (worked by hand).
+#[test]
+fn a_stage_is_there_again_on_the_way_back() {
+    let mut dive = cave(1, 15.0, 15.0, None);
+    dive.cylinders = vec![lasting(Mix::AIR), lasting(Mix::AIR)].into();
+    dive.home.way_out = vec![1, 0];
+    let [down, way_in, out, up] = dive.legs[..] else { panic!("{:?}", dive.legs) };
+    let part = |minutes: f64| Leg { lasts_min: minutes, ..way_in };
+    let here = |act: Act| Leg::new(20.0, 0.0, breathing(30.0), Why::Asked(1)).doing(act);
+    let legs = |farther_min: f64| {
+        vec![down, part(5.0), here(Act::LayDown(1)), part(farther_min), Leg { lasts_min: 5.0 + farther_min, ..out }, up]
+    };
+    dive.legs = legs(10.0);
+    let draws = |dive: &Profile, t_min: f64| {
+        dive.escape_from(dive.run().at(t_min), &dive.sources(), &dive.home.out.unwrap()).draws_l
+    };
+    for (t_min, back, stage) in [(16.0, 1200.0, 530.0), (4.0, 0.0, 650.0), (11.0, 750.0, 530.0)] {
+        let draws = draws(&dive, t_min);
+        assert!((draws[0] - back).abs() < 1e-6 && (draws[1] - stage).abs() < 1e-6, "{t_min}: {draws:?}");
+    }
+    // Past it and not taken up it lies behind; taken up it is with the diver.
+    let past = 16.0 + 12.0;
+    assert_eq!(draws(&dive, past)[1], 0.0);
+    dive.legs.splice(4..5, [part(10.0), part(5.0)].map(|leg| Leg { way: out.way, ..leg }));
+    dive.legs.insert(5, here(Act::TakeUp(1)));
+    assert!(draws(&dive, past)[1] > 300.0 && draws(&dive, past)[0] == 0.0);
 }
 
 proptest! {

@@ -343,7 +343,7 @@ impl NamesOfDive<'_> {
         let team: BTreeSet<&str> = divers.iter().map(|diver| diver.name.value.as_str()).collect();
         for leg in dive.legs.iter().chain(divers.iter().flat_map(|diver| &diver.legs)) {
             match &leg.kind {
-                LegKind::Switch(to) if !carried().any(|carried| to.value.means(carried)) => {
+                LegKind::Switch(to) if !carried().any(|carried| carried.is_meant_by(&to.value)) => {
                     let message = match &to.value {
                         SwitchTo::Role(role) => {
                             said!("no diver of this dive carries a cylinder as {role}", role = *role)
@@ -353,6 +353,13 @@ impl NamesOfDive<'_> {
                         }
                     };
                     self.say(&to.clone().map(|to| to.text().to_owned()), &known, false, message);
+                }
+                LegKind::Drop(name) | LegKind::Take(name)
+                    if !carried().any(|carried| carried.name.value == name.value) =>
+                {
+                    let names: BTreeSet<&str> = carried().map(|carried| &*carried.name.value).collect();
+                    let message = said!("no diver of this dive carries a cylinder {cylinder:?}", cylinder = name.value);
+                    self.say(name, &names, false, message);
                 }
                 LegKind::BailOut { who: Some(who) } => self.diver(who, &team, false),
                 _ => {}

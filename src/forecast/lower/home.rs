@@ -63,7 +63,7 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, kit: &Kit<'a>, ascent: Ascent, rest: 
         fewest_stops: said.is_none(),
         exit_pace: Some(dive.plan.limits.value(LimitName::ExitPace)),
         planned: roles(&[&[Role::Deco, Role::Travel], main]),
-        way_out: roles(&[&[Role::Deco], &[Role::Bailout], main, &[Role::Spare]]),
+        way_out: roles(&[&[Role::Deco], &[Role::Bailout, Role::Stage], main, &[Role::Spare]]),
         deco: roles(&[&[Role::Deco]]),
         spare: roles(&[&[Role::Spare]]),
         trials: trials(dive),

@@ -4,7 +4,7 @@ use super::apparatus::can_hold;
 use super::cylinders::Kit;
 use super::{Lacks, USUAL_OXYGEN, Unknown, gas_lpm, oxygen};
 use crate::forecast::dives::DiverDive;
-use crate::plan::{self, ApparatusKind, LegKind, Role, SwitchTo};
+use crate::plan::{self, ApparatusKind, LegKind, NameUse, Role, SwitchTo};
 use crate::run::{Act, Ascent, Leg, Open, Way, Why, Work};
 use crate::source::Placed;
 use crate::words::LimitName;
@@ -171,6 +171,8 @@ impl<'a> Lowering<'_, 'a> {
             }
             LegKind::OffLoop { minutes } => (self.depth_m, Some(said(value(minutes))?)),
             LegKind::Switch(_)
+            | LegKind::Drop(_)
+            | LegKind::Take(_)
             | LegKind::SetPoint(_)
             | LegKind::Flush { .. }
             | LegKind::OnLoop
@@ -209,6 +211,8 @@ impl<'a> Lowering<'_, 'a> {
     fn act(&mut self, leg: &'a plan::Leg, lacks: &mut Lacks) -> Option<Act> {
         Some(match &leg.kind {
             LegKind::Switch(to) => self.switch(to, lacks)?,
+            LegKind::Drop(name) => self.of_cylinder(name, Act::LayDown, lacks)?,
+            LegKind::Take(name) => self.of_cylinder(name, Act::TakeUp, lacks)?,
             LegKind::SetPoint(said) => match said.as_ref().filter(|said| can_hold(self.kind, said.value)) {
                 Some(said) => Act::SetPoint(said.value),
                 // Without a controller there is nothing to set.
@@ -232,6 +236,14 @@ impl<'a> Lowering<'_, 'a> {
             }
             _ => Act::None,
         })
+    }
+
+    /// What is done with a cylinder; nothing by a diver who does not carry it.
+    fn of_cylinder(&self, name: &NameUse, act: impl Fn(usize) -> Act, lacks: &mut Lacks) -> Option<Act> {
+        let Some(carried) = self.dive.member.cylinders.iter().find(|carried| carried.name.value == name.value) else {
+            return Some(Act::None);
+        };
+        Some(act(self.kit.known(carried, lacks)?))
     }
 
     /// Over to the gas of a role or a cylinder: back on the loop where that is what feeds it, else on open circuit.

@@ -301,6 +301,8 @@ fn leg(node: &Node<'_>) -> Option<Leg> {
         "stop" => LegKind::Stop { depth_m: depth_m(), minutes: minutes(), rate: rate() },
         "travel" => LegKind::Travel { depth_m: depth_m(), minutes: node.number("over") },
         "switch" => LegKind::Switch(node.text_arg(0)?.map(|said| SwitchTo::of_text(&said))),
+        "drop" => LegKind::Drop(node.text_arg(0)?),
+        "take" => LegKind::Take(node.text_arg(0)?),
         "set-point" => LegKind::SetPoint(node.number_arg().map(|said| said.map(SetPoint::of_written))),
         "flush" => LegKind::Flush { volumes: node.number("volumes") },
         "off-loop" => LegKind::OffLoop { minutes: minutes() },

@@ -154,6 +154,7 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
             let to = node.text_arg(0).filter(|to| matches!(SwitchTo::of_text(&to.value), SwitchTo::Cylinder(_)));
             say(Some(Cylinder), to, "switch");
         }
+        (_, "drop" | "take") => say(Some(Cylinder), node.text_arg(0), &name),
         (_, "bail-out") => say(Some(Diver), node.text("who"), "who"),
         _ => {}
     }

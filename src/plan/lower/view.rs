@@ -97,6 +97,8 @@ const LEGS: &[&str] = &[
     "stop",
     "travel",
     "switch",
+    "drop",
+    "take",
     "set-point",
     "flush",
     "off-loop",

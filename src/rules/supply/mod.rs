@@ -11,6 +11,7 @@ pub(in crate::rules) mod first_end;
 pub(crate) mod overfilled;
 pub(crate) mod reserve_missing;
 pub(crate) mod shared_ascent_short;
+pub(crate) mod stage_out_of_reach;
 pub(crate) mod turn;
 pub(crate) mod turn_pressure;
 pub(crate) mod underfilled;

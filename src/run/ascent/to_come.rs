@@ -8,7 +8,7 @@ use super::stops::Paces;
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
 use crate::run::{
-    Act, Ascent, Breathing, Fade, Leg, Limits, Open, Profile, Route, State, Track, WayHome, WayOut, Why, Work,
+    Act, Ascent, Breathing, Fade, Laid, Leg, Limits, Open, Profile, Route, State, Track, WayHome, WayOut, Why, Work,
     no_stop_min, run,
 };
 
@@ -109,8 +109,14 @@ impl Profile {
             oxygen_lpm: work.oxygen_lpm.max(least.oxygen_lpm),
             gas_lpm: (divers * work.gas_lpm).max(least.gas_lpm),
         };
-        let back = from.inside.way_back(from.depth_m().max(0.0)).into_iter();
-        back.map(|piece| Leg::new(piece.from_m, piece.minutes / pace, harder(piece.work), why)).collect()
+        let mut legs = VecDeque::new();
+        for piece in from.inside.way_back(from.depth_m().max(0.0)) {
+            let work = harder(piece.work);
+            let found = (0..Laid::MOST).filter(|cylinder| piece.laid.has(*cylinder));
+            legs.extend(found.map(|cylinder| Leg::new(piece.to_m, 0.0, work, why).doing(Act::TakeUp(cylinder))));
+            legs.push_back(Leg::new(piece.from_m, piece.minutes / pace, work, why));
+        }
+        legs
     }
 
     /// The gases to go over to on a way up: on a loop none, on open circuit by plan those of the plan, else those for the
@@ -294,6 +300,9 @@ impl Route for BailOut<'_> {
             return leg;
         }
         let Some(next) = self.back.legs.pop_front() else { return self.up(now, limits) };
+        if let Act::TakeUp(_) = next.act {
+            return Some(Leg { to_m: now.depth_m().max(0.0), ..next });
+        }
         let leg = self.on_the_best(now, limits, next)?;
         let left = next.lasts_min - leg.lasts_min;
         if left > tolerance::INSTANT_MIN {

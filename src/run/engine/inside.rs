@@ -29,6 +29,45 @@ pub struct WayIn {
     pub minutes: f64,
     /// How hard the diver worked.
     pub work: Work,
+    /// The cylinders that were laid down at its end.
+    pub laid: Laid,
+}
+
+/// Cylinders that were laid down, by their numbers; of more than [`Laid::MOST`] no further one is kept account of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub struct Laid(u64);
+
+impl Laid {
+    /// So many cylinders are told apart.
+    pub const MOST: usize = 64;
+
+    /// Whether a cylinder is among them.
+    pub const fn has(self, cylinder: usize) -> bool {
+        cylinder < Laid::MOST && self.0 >> cylinder & 1 == 1
+    }
+
+    /// These and one more.
+    #[must_use]
+    pub const fn with(self, cylinder: usize) -> Laid {
+        if cylinder < Laid::MOST { Laid(self.0 | 1 << cylinder) } else { self }
+    }
+
+    /// These but one.
+    #[must_use]
+    pub const fn without(self, cylinder: usize) -> Laid {
+        if cylinder < Laid::MOST { Laid(self.0 & !(1 << cylinder)) } else { self }
+    }
+
+    /// These but others.
+    #[must_use]
+    pub const fn but(self, others: Laid) -> Laid {
+        Laid(self.0 & !others.0)
+    }
+
+    /// Whether there is none.
+    pub const fn is_empty(self) -> bool {
+        self.0 == 0
+    }
 }
 
 /// What lies between a diver and where they may go up.
@@ -92,6 +131,10 @@ impl Inside {
                         let left = last.minutes - undone;
                         last.to_m = last.from_m + (last.to_m - last.from_m) * left / last.minutes;
                         last.minutes = left;
+                        // What lies at its end lies farther in than the diver now.
+                        if undone > tolerance::MINUTES {
+                            last.laid = Laid::default();
+                        }
                         break;
                     }
                     undone -= last.minutes;
@@ -117,6 +160,22 @@ impl Inside {
         back
     }
 
+    /// A cylinder is laid down where the last leg ended.
+    pub(in crate::run) fn lay_down(&mut self, cylinder: usize) {
+        let mut pieces = self.behind.to_vec();
+        if let Some(last) = pieces.last_mut() {
+            last.laid = last.laid.with(cylinder);
+        }
+        self.behind = pieces.into();
+    }
+
+    /// A cylinder is taken up again.
+    pub(in crate::run) fn take_up(&mut self, cylinder: usize) {
+        let mut pieces = self.behind.to_vec();
+        pieces.iter_mut().for_each(|piece| piece.laid = piece.laid.without(cylinder));
+        self.behind = pieces.into();
+    }
+
     /// Whether nothing is overhead.
     pub fn is_open(&self) -> bool {
         self.way_back(0.0).is_empty()
@@ -128,7 +187,7 @@ mod tests {
     use super::*;
 
     fn leg(from_m: f64, to_m: f64, minutes: f64) -> WayIn {
-        WayIn { from_m, to_m, minutes, work: Work::default() }
+        WayIn { from_m, to_m, minutes, work: Work::default(), laid: Laid::default() }
     }
 
     fn back(inside: &Inside) -> Vec<(f64, f64)> {
@@ -178,6 +237,28 @@ mod tests {
             inside.go_on(known / 2.0);
             assert!((minutes(&inside) - known / 2.0).abs() < 1e-9);
         }
+    }
+
+    /// Laid down ten minutes in, a cylinder lies on the way back from farther in, and no more once that is passed.
+    #[test]
+    fn what_was_laid_down_lies_on_the_way_back() {
+        let mut inside = Inside::default();
+        for _ in 0..2 {
+            inside.begin(Some(Way::In(None)), leg(18.0, 18.0, 10.0));
+            inside.go_on(10.0);
+            inside.end();
+            if inside.behind.len() == 1 {
+                inside.lay_down(3);
+            }
+        }
+        let lies = |inside: &Inside| inside.way_back(18.0).iter().map(|piece| piece.laid.has(3)).collect::<Vec<_>>();
+        assert_eq!(lies(&inside), [false, true]);
+        inside.begin(Some(Way::Out(1.0)), leg(18.0, 18.0, 12.0));
+        inside.go_on(9.0);
+        assert_eq!(lies(&inside), [false, true]);
+        inside.go_on(3.0);
+        inside.end();
+        assert_eq!(lies(&inside), [false]);
     }
 
     #[test]

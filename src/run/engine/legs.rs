@@ -37,6 +37,10 @@ pub enum Act {
     SetPoint(SetPoint),
     /// Flushes the loop with so many of its volumes.
     Flush(f64),
+    /// Leaves a cylinder behind.
+    LayDown(usize),
+    /// Takes it along again.
+    TakeUp(usize),
     /// Takes so many free litres from a cylinder for checks before the dive.
     Check(usize, f64),
 }
@@ -96,7 +100,7 @@ impl Leg {
     pub(in crate::run) fn is_sane(&self) -> bool {
         let meant = |x: f64| x.is_finite() && x >= 0.0;
         let act = match self.act {
-            Act::None | Act::Breathe(_) => true,
+            Act::None | Act::Breathe(_) | Act::LayDown(_) | Act::TakeUp(_) => true,
             Act::SetPoint(set_point) => meant(set_point.number()),
             Act::Flush(x) | Act::Check(_, x) => meant(x),
         };

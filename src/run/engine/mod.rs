@@ -20,7 +20,7 @@ pub use body::{Body, FOLLOWED_BAR};
 pub use cylinder::{Cylinder, Draw, Draws, Filled, Purpose};
 pub use events::{Event, EventKind};
 pub use exposure::Exposure;
-pub use inside::{Inside, Way, WayIn};
+pub use inside::{Inside, Laid, Way, WayIn};
 pub use legs::{Act, Leg, Why};
 pub use limits::Limits;
 pub use loop_gas::LoopGas;
@@ -85,6 +85,16 @@ fn act(now: &mut State, leg: &Leg, sources: &[Box<dyn Breathing>], track: &mut T
         Act::Breathe(source) => {
             now.source = source;
             (Purpose::MakeUp, Crossing::TakenUp)
+        }
+        Act::LayDown(cylinder) => {
+            now.laid = now.laid.with(cylinder);
+            now.inside.lay_down(cylinder);
+            return;
+        }
+        Act::TakeUp(cylinder) => {
+            now.laid = now.laid.without(cylinder);
+            now.inside.take_up(cylinder);
+            return;
         }
         Act::Check(cylinder, litres) => {
             let litres = now.to_be_had_l(cylinder).min(litres);

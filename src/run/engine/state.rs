@@ -6,7 +6,7 @@ use crate::physics::loop_gas::{LOOP_VAPOUR_BAR, free_l};
 use crate::physics::tolerance;
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, SetPoint, Water};
-use crate::run::{Cylinder, Exposure, Inside, Leg, Limits, LoopGas, Others, WayIn, Why};
+use crate::run::{Cylinder, Exposure, Inside, Laid, Leg, Limits, LoopGas, Others, WayIn, Why};
 
 /// All that is true of one diver at one instant: enough to go on from.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,6 +36,8 @@ pub struct State {
     pub exposure: Exposure,
     /// What lies between the diver and where they may go up.
     pub inside: Inside,
+    /// The cylinders that are not with the diver.
+    pub laid: Laid,
     /// What other divers draw from the cylinders; `None` where each has its own.
     pub others: Option<Others>,
 }
@@ -79,7 +81,7 @@ impl State {
     /// Whether a cylinder gives gas: there is one, and it holds more than what can't be had.
     fn holds_gas(&self, cylinder: usize) -> bool {
         match (self.kit.get(cylinder), self.litres.get(cylinder)) {
-            (Some(kit), Some(litres)) => *litres > kit.unusable_l + tolerance::LITRES,
+            (Some(kit), Some(litres)) => *litres > kit.unusable_l + tolerance::LITRES && !self.laid.has(cylinder),
             _ => false,
         }
     }
@@ -187,7 +189,13 @@ impl State {
 
     /// Begins a leg that may lead in or out under something overhead.
     pub(in crate::run) fn begin_way(&mut self, leg: &Leg) {
-        let piece = WayIn { from_m: self.depth_m().max(0.0), to_m: leg.to_m, minutes: leg.lasts_min, work: leg.work };
+        let piece = WayIn {
+            from_m: self.depth_m().max(0.0),
+            to_m: leg.to_m,
+            minutes: leg.lasts_min,
+            work: leg.work,
+            laid: Laid::default(),
+        };
         self.inside.begin(leg.way, piece);
     }
 

@@ -72,6 +72,11 @@ pub(super) static ROWS: &[NodeDef] = &[
                 "The cylinder to go home on when the loop fails: own gas, independent of it.",
             ),
             value("travel", Quantity::Name, "The cylinder for the way down."),
+            value(
+                "stage",
+                Quantity::Name,
+                "A cylinder for part of the way, which may be left behind and taken up again.",
+            ),
             value("diluent", Quantity::Name, "A closed unit's diluent cylinder."),
             value("oxygen", Quantity::Name, "A closed unit's oxygen cylinder."),
             value(

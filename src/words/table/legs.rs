@@ -89,6 +89,20 @@ pub(super) static ROWS: &[NodeDef] = &[
         ..LEG
     },
     NodeDef {
+        id: "drop",
+        name: "drop",
+        meaning: "Leaves a cylinder behind here, to be taken up on the way back. Under something overhead it lies on the way out.",
+        args: &[value("cylinder", Quantity::Name, "The cylinder's name.").needed()],
+        ..LEG
+    },
+    NodeDef {
+        id: "take",
+        name: "take",
+        meaning: "Takes up a cylinder that was left behind here.",
+        args: &[value("cylinder", Quantity::Name, "The cylinder's name.").needed()],
+        ..LEG
+    },
+    NodeDef {
         id: "set-point",
         name: "set-point",
         meaning: "Another set-point from here on: percent of oxygen or bar on a semi-closed loop, bar on a closed one.",

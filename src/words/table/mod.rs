@@ -97,7 +97,7 @@ const USUAL: ValueDef = value(
 const WAYS: &[&str] = &["in", "out"];
 const WORK: &[&str] = &["rest", "light", "moderate", "heavy", "peak"];
 /// What a cylinder is taken for.
-const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", "spare"];
+const ROLES: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", "spare", "stage"];
 /// The same, or none of them.
 const ROLES_OR_NONE: &[&str] = &["back", "supply", "deco", "bailout", "travel", "diluent", "oxygen", "none"];
 /// Kinds of breathing apparatus.
