@@ -190,6 +190,8 @@ pub struct Fill {
     pub analysed: Maybe<WrittenMix>,
     /// Day of the analysis, where another than the fill's.
     pub analysed_on: Maybe<Date>,
+    /// Who analysed it.
+    pub analysed_by: Maybe<String>,
 }
 
 /// A diver.

@@ -61,9 +61,14 @@ pub enum LegKind {
     OffLoop {
         /// How long, minutes.
         minutes: Maybe<f64>,
+        /// Who; everyone unless said.
+        who: Option<NameUse>,
     },
     /// Back on the loop.
-    OnLoop,
+    OnLoop {
+        /// Who; everyone unless said.
+        who: Option<NameUse>,
+    },
     /// From here on open circuit.
     BailOut {
         /// Who; everyone unless said.
@@ -134,7 +139,7 @@ impl LegKind {
             LegKind::SetPoint(_) => "set-point",
             LegKind::Flush { .. } => "flush",
             LegKind::OffLoop { .. } => "off-loop",
-            LegKind::OnLoop => "on-loop",
+            LegKind::OnLoop { .. } => "on-loop",
             LegKind::BailOut { .. } => "bail-out",
         }
     }

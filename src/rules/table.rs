@@ -53,6 +53,7 @@ pub static TABLE: &[Rule] = &[
     mix::gas_dense::RULE,
     mix::narcosis_deep::RULE,
     mix::analysis_missing::RULE,
+    mix::analysis_not_own::RULE,
     mix::analysis_stale::RULE,
     mix::analysis_differs::RULE,
     mix::mix_impossible::RULE,

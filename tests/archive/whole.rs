@@ -90,6 +90,7 @@ fn the_sample_plan_is_read_whole() {
         "work legs=",
         "work home=",
         "absorbent share=",
+        "absorbent guard=",
         "safety-stop",
         "safety-stop minutes=",
         "band",
@@ -108,6 +109,7 @@ fn the_sample_plan_is_read_whole() {
         "breathless minutes=",
         "breathless fades=",
         "breathless gas=",
+        "analysis own=",
         "overfill note=",
         "overfill most=",
         "filling temperature=",
@@ -216,7 +218,7 @@ fn the_sample_kit_is_read_whole() {
         (of(&cylinder.test_due).to_string(), of(&cylinder.clean_due).to_string()),
         ("2029-03-01".into(), "2028-03-01".into())
     );
-    assert_eq!(none(cylinder), ["analysed_on", "temperature_c"]);
+    assert_eq!(none(cylinder), ["analysed_by", "analysed_on", "temperature_c"]);
 
     let diver = &scope.divers["Rowan"].thing;
     let training = &diver.trained[0];
@@ -323,7 +325,7 @@ fn every_other_word_has_its_field_too() {
     assert!(matches!(&night.legs[2].kind, LegKind::Travel { minutes, .. } if of(minutes) == 1.5));
     assert!(matches!(&night.legs[3].kind, LegKind::SetPoint(said) if of(said) == SetPoint::Fraction(0.3)));
     assert!(matches!(&night.legs[4].kind, LegKind::Flush { volumes } if of(volumes) == 2.0));
-    assert!(matches!(&night.legs[5].kind, LegKind::OffLoop { minutes } if of(minutes) == 3.0));
+    assert!(matches!(&night.legs[5].kind, LegKind::OffLoop { minutes, who: None } if of(minutes) == 3.0));
     assert!(matches!(&night.legs[9].kind, LegKind::Switch(to) if to.value == SwitchTo::Role(Role::Deco)));
     close(&night.legs[10].depth_m().cloned(), 6.0);
     assert!(matches!(&night.legs[10].kind, LegKind::Stop { minutes, .. } if of(minutes) == 3.0));
@@ -377,6 +379,7 @@ fn every_other_word_has_its_field_too() {
     close(&read.gauge_bar, 180.0);
     close(&read.temperature_c, 8.0);
     assert_eq!(of(&fill.analysed_on).to_string(), "2027-05-15");
+    assert_eq!(of(&fill.analysed_by), "Ines");
     // What is measured on an easy dive is light work.
     let bo = &scope.divers["Bo"];
     assert_eq!(bo.thing.gas.at(Work::Light).unwrap().value.0, 18.0);

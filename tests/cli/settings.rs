@@ -85,6 +85,7 @@ fn every_limit_that_is_set_is_shown_as_set() {
         let takes = prop.map_or(row.arg(0), |prop| row.prop(prop)).unwrap();
         let value = match (takes.quantity, takes.range) {
             (Quantity::OneOf(words), _) => json!(words.last().unwrap()),
+            (Quantity::YesNo, _) => json!(true),
             (_, range) => {
                 let (least, greatest) = range.unwrap();
                 let middle = (least + greatest) / 2.0;
@@ -92,7 +93,11 @@ fn every_limit_that_is_set_is_shown_as_set() {
                 json!(if middle > 5.0 { middle.round() } else { middle })
             }
         };
-        let written = value.as_str().map_or_else(|| value.to_string(), str::to_owned);
+        let written = match value.as_str() {
+            Some(word) => word.to_owned(),
+            None if value == true => "yes".to_owned(),
+            None => value.to_string(),
+        };
         let said = format!("{word} {}{written}", prop.map(|prop| format!("{prop}=")).unwrap_or_default());
         let folder = Folder::new(&[(
             "a.plan.kdl",

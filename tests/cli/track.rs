@@ -232,6 +232,29 @@ diver "Rowan" { gas rest=16 peak=60; }
     assert!(ran.out.contains("diver \"Zoë\"") && !ran.out.contains("Rowan") && !ran.out.contains('\u{1b}'), "{ran:?}");
 }
 
+/// A drill that is one diver's leaves the others where they are, for as long.
+#[test]
+fn a_drill_may_be_one_divers() {
+    let plan = String::from_utf8(std::fs::read(examples().join(SATURDAY)).unwrap()).unwrap();
+    let kit = ["kit/cylinders.kit.kdl", "kit/units.kit.kdl", "crew.kit.kdl", "leadsman.kdl"];
+    let folder = Folder::new(&[]);
+    for name in kit {
+        folder.write(name, std::fs::read(examples().join(name)).unwrap());
+    }
+    let drill = "        off-loop minutes=3 who=\"Rowan\"\n        on-loop who=\"Rowan\"\n        ascend";
+    folder.write(SATURDAY, plan.replacen("        ascend", drill, 1));
+    let page = json(folder.root(), &[SATURDAY, "--dive=morning", "--every=60"]);
+    let of = |diver: &str| -> Vec<(f64, String)> {
+        let dive = page["dives"].as_array().unwrap().iter().find(|dive| dive["diver"] == diver).unwrap();
+        let samples = dive["samples"].as_array().unwrap();
+        samples.iter().map(|at| (at["t_s"].as_f64().unwrap(), at["source"].as_str().unwrap().to_owned())).collect()
+    };
+    let off = |diver: &str| of(diver).iter().filter(|(_, source)| source != "loop").count();
+    assert_eq!((off("Rowan"), off("Ines")), (3, 0));
+    let minutes = |diver: &str| of(diver).last().unwrap().0;
+    assert!((minutes("Rowan") - minutes("Ines")).abs() < 60.0 * 3.0);
+}
+
 #[test]
 fn the_same_plan_is_written_the_same() {
     let page = || track(&examples(), &[SATURDAY, "--format=json"]).out;

@@ -361,7 +361,9 @@ impl NamesOfDive<'_> {
                     let message = said!("no diver of this dive carries a cylinder {cylinder:?}", cylinder = name.value);
                     self.say(name, &names, false, message);
                 }
-                LegKind::BailOut { who: Some(who) } => self.diver(who, &team, false),
+                LegKind::BailOut { who: Some(who) }
+                | LegKind::OffLoop { who: Some(who), .. }
+                | LegKind::OnLoop { who: Some(who) } => self.diver(who, &team, false),
                 _ => {}
             }
         }

@@ -45,7 +45,12 @@ impl FirstCanister<'_> {
 
 /// The canister in the first bed of the diver's unit; `None` where there is none, or its rating is not known.
 pub(crate) fn first_canister<'a>(scope: &'a Scope, dive: &DiverDive<'_>) -> Option<FirstCanister<'a>> {
-    let canister = scope.canisters.get(&dive.unit()?.thing.beds.first()?.canister.value)?;
+    canister_in(scope, dive, 0)
+}
+
+/// The same of a later bed, by its number from 0.
+pub(crate) fn canister_in<'a>(scope: &'a Scope, dive: &DiverDive<'_>, bed: usize) -> Option<FirstCanister<'a>> {
+    let canister = scope.canisters.get(&dive.unit()?.thing.beds.get(bed)?.canister.value)?;
     let bed = &canister.thing;
     let rated = bed.rated_min.as_ref()?.value;
     let rated_min = rated_in_water_min(rated, bed.rated_c.as_ref()?.value, dive.water_c());

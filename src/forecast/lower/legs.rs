@@ -169,13 +169,13 @@ impl<'a> Lowering<'_, 'a> {
                 let until = value(until_min).map(|until| (until - self.now_min).max(0.0));
                 (self.depth_m, Some(said(value(minutes).or(until))?))
             }
-            LegKind::OffLoop { minutes } => (self.depth_m, Some(said(value(minutes))?)),
+            LegKind::OffLoop { minutes, .. } => (self.depth_m, Some(said(value(minutes))?)),
             LegKind::Switch(_)
             | LegKind::Drop(_)
             | LegKind::Take(_)
             | LegKind::SetPoint(_)
             | LegKind::Flush { .. }
-            | LegKind::OnLoop
+            | LegKind::OnLoop { .. }
             | LegKind::BailOut { .. } => (self.depth_m, None),
         };
         let rate = leg.rate().map(|rate| rate.value).filter(|rate| *rate > 0.0);
@@ -225,17 +225,29 @@ impl<'a> Lowering<'_, 'a> {
             LegKind::Flush { volumes } if self.on_loop => {
                 Act::Flush(volumes.as_ref().map_or(1.0, |volumes| volumes.value))
             }
-            LegKind::OffLoop { .. } if self.on_loop => self.off_loop(Off::Drill, lacks)?,
-            LegKind::OnLoop if !self.on_loop && !self.bailed_out && self.kind != ApparatusKind::Open => {
+            LegKind::OffLoop { who, .. } if self.on_loop && self.is_meant(who.as_ref()) => {
+                self.off_loop(Off::Drill, lacks)?
+            }
+            LegKind::OnLoop { who }
+                if !self.on_loop
+                    && !self.bailed_out
+                    && self.kind != ApparatusKind::Open
+                    && self.is_meant(who.as_ref()) =>
+            {
                 self.on_loop = true;
                 Act::Breathe(APPARATUS)
             }
-            LegKind::BailOut { who } if who.as_ref().is_none_or(|who| who.value == self.dive.member.name.value) => {
+            LegKind::BailOut { who } if self.is_meant(who.as_ref()) => {
                 self.bailed_out = true;
                 if self.on_loop { self.off_loop(Off::ForGood, lacks)? } else { Act::None }
             }
             _ => Act::None,
         })
+    }
+
+    /// Whether a leg that says who means this diver.
+    fn is_meant(&self, who: Option<&NameUse>) -> bool {
+        who.is_none_or(|who| who.value == self.dive.member.name.value)
     }
 
     /// What is done with a cylinder; nothing by a diver who does not carry it.

@@ -11,7 +11,7 @@ pub(super) mod sharing;
 mod work;
 
 pub(crate) use apparatus::PRE_BREATHE_MIN;
-pub(crate) use canisters::{FirstCanister, first_canister, usable_share, usable_share_told};
+pub(crate) use canisters::{FirstCanister, canister_in, first_canister, usable_share, usable_share_told};
 pub(crate) use feed::feed;
 pub(crate) use home::body_at_rest;
 pub(crate) use input::{CylinderInput, DiveInput};

@@ -305,8 +305,8 @@ fn leg(node: &Node<'_>) -> Option<Leg> {
         "take" => LegKind::Take(node.text_arg(0)?),
         "set-point" => LegKind::SetPoint(node.number_arg().map(|said| said.map(SetPoint::of_written))),
         "flush" => LegKind::Flush { volumes: node.number("volumes") },
-        "off-loop" => LegKind::OffLoop { minutes: minutes() },
-        "on-loop" => LegKind::OnLoop,
+        "off-loop" => LegKind::OffLoop { minutes: minutes(), who: node.text("who") },
+        "on-loop" => LegKind::OnLoop { who: node.text("who") },
         "bail-out" => LegKind::BailOut { who: node.text("who") },
         _ => return None,
     };

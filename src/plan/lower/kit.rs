@@ -230,6 +230,7 @@ impl Thing for Cylinder {
             nominal: mix(fill, "o2", "he"),
             analysed: mix(fill, "analysed", "analysed-he"),
             analysed_on: fill.date("analysed-on"),
+            analysed_by: fill.text("analysed-by"),
         }));
         renew(&mut self.test_due, node.date_below("test", "due"));
         renew(&mut self.clean_due, node.date_below("clean", "due"));

@@ -155,7 +155,7 @@ fn below(node: &Node<'_>, parent: Option<&str>, mentions: &mut Vec<Mention>) {
             say(Some(Cylinder), to, "switch");
         }
         (_, "drop" | "take") => say(Some(Cylinder), node.text_arg(0), &name),
-        (_, "bail-out") => say(Some(Diver), node.text("who"), "who"),
+        (_, "bail-out" | "off-loop" | "on-loop") => say(Some(Diver), node.text("who"), "who"),
         _ => {}
     }
 }

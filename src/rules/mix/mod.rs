@@ -2,6 +2,7 @@
 
 pub(crate) mod analysis_differs;
 pub(crate) mod analysis_missing;
+pub(crate) mod analysis_not_own;
 pub(crate) mod analysis_stale;
 pub(crate) mod ascent_hypoxia;
 pub(crate) mod diluent_too_rich;

@@ -3,13 +3,14 @@
 use super::named;
 use crate::findings::{Finding, Level, said};
 use crate::forecast::dives::DiverDive;
-use crate::forecast::{FirstCanister, Simulated, first_canister, usable_share, usable_share_told};
+use crate::forecast::{FirstCanister, Simulated, canister_in, first_canister, usable_share, usable_share_told};
 use crate::physics::absorbent::cold_factor;
 use crate::physics::tolerance;
 use crate::plan::ApparatusKind;
 use crate::rules::dives::{self, caused};
 use crate::rules::{Context, Family, FixAvailability, Rule, Sink, fix, runs, say};
 use crate::run::Track;
+use crate::words::LimitName;
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -20,6 +21,7 @@ pub(crate) const RULE: Rule =
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     for dive in dives::all(context).into_iter().filter(|dive| !matches!(dive.kind(), None | Some(ApparatusKind::Open)))
     {
+        guard(context, &dive, sink);
         let Some(bed) = first_canister(context.scope, &dive) else {
             lacks(context, &dive, sink);
             continue;
@@ -29,6 +31,34 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             Err(missing) => sink.lacks_all(missing),
         }
     }
+}
+
+/// Whether the second bed has as much left as the limits ask it to.
+fn guard(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
+    let Some(asked) = dive.plan.limits.set(LimitName::AbsorbentGuard) else { return };
+    let Some(named) = dive.unit().and_then(|unit| unit.thing.beds.get(1)).map(|bed| &bed.canister) else { return };
+    let Some(bed) = canister_in(context.scope, dive, 1) else {
+        return sink.lacks(named.place.clone(), format!("the rating of canister {:?}", named.value));
+    };
+    let left = (bed.rated_min - bed.used_min).max(0.0);
+    if left >= asked.value - tolerance::MINUTES {
+        return;
+    }
+    let message = said!(
+        "canister {canister:?} in the second bed has {left} min left in water of {water} °C: {asked} are asked for as a guard",
+        canister = named.value,
+        left = say::minutes_had(left),
+        water = say::number(dive.water_c()),
+        asked = say::number(asked.value)
+    );
+    let unit_named = dive.unit().map_or(&dive.member.name.place, |unit| self::named(dive, unit));
+    let finding = caused(context, RULE.finding(named.place.clone(), message), &named.place, unit_named, "the canister");
+    let finding = finding.with_about(dive.about()).with_related(asked.place, "the limit");
+    sink.find(finding.with_step(
+        "left = in the water − used",
+        format!("{:.2} − {:.2}", bed.rated_min, bed.used_min),
+        format!("{left:.2} min"),
+    ));
 }
 
 /// Says what the rating of the first canister lacks. Of a unit without one another rule speaks.

@@ -124,10 +124,20 @@ pub(super) static ROWS: &[NodeDef] = &[
         id: "off-loop",
         name: "off-loop",
         meaning: "Off the loop and on open circuit for a while: a drill.",
-        props: &[value("minutes", Quantity::Duration, "Minutes off the loop.").needed().within(0.0, 120.0), ON_THE_WAY],
+        props: &[
+            value("minutes", Quantity::Duration, "Minutes off the loop.").needed().within(0.0, 120.0),
+            value("who", Quantity::Name, "The diver who does, the others waiting; everyone unless said."),
+            ON_THE_WAY,
+        ],
         ..LEG
     },
-    NodeDef { id: "on-loop", name: "on-loop", meaning: "Back on the loop.", props: &[ON_THE_WAY], ..LEG },
+    NodeDef {
+        id: "on-loop",
+        name: "on-loop",
+        meaning: "Back on the loop.",
+        props: &[value("who", Quantity::Name, "The diver who does; everyone unless said."), ON_THE_WAY],
+        ..LEG
+    },
     NodeDef {
         id: "bail-out",
         name: "bail-out",

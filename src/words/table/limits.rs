@@ -278,7 +278,8 @@ limits! {
     prop WorkHome "home", Quantity::OneOf(WORK), "On the worked-out way home.", [], Neither, (word "light", COMMON);
 
     "absorbent" { "How much of the first bed is counted on." }
-    prop AbsorbentShare "share", Quantity::Percent, "Percent of its rated minutes.", [.needed().within(10.0, 100.0)], Smaller, (66.7, COMMON);
+    prop AbsorbentShare "share", Quantity::Percent, "Percent of its rated minutes.", [.within(10.0, 100.0)], Smaller, (66.7, COMMON);
+    prop AbsorbentGuard "guard", Quantity::Duration, "The least minutes that the second bed has left, at no more than its rated output.", [.within(0.0, 600.0)], Greater, (nothing, "the second bed counts as guard, however fresh it is");
 
     "safety-stop" { "A stop on every way up that needs none, for the diver's and the way out's gas as well; the time without stops is that of a direct way up." }
     arg SafetyStop "depth", Quantity::Depth, "The stop's depth, metres.", [.needed().within(2.0, 9.0)], Neither, (nothing, "not every dive has one");
@@ -315,6 +316,9 @@ limits! {
     prop BreathlessMinutes "minutes", Quantity::Duration, "Minutes at depth.", [.within(0.0, 15.0)], Greater, (2, COMMON);
     prop BreathlessFades "fades", Quantity::Duration, "On the way up it falls evenly to that of a diver under stress, within so many minutes.", [.within(0.0, 30.0)], Greater, (5, COMMON);
     prop BreathlessGas "gas", Quantity::Flow, "Free litres a minute at the surface, until the problem is solved.", [.within(20.0, 200.0)], Greater, (75, COMMON);
+
+    "analysis" { "Who analyses what is breathed." }
+    prop AnalysisOwn "own", Quantity::YesNo, "Whether each diver is to have analysed their own gas.", [.needed()], Neither, (nothing, "who analyses is the house's own to say");
 
     "overfill" { "How far over its working pressure a cylinder may be filled.", order: Some(("note", "most")) }
     prop OverfillNote "note", Quantity::Percent, "Up to so many percent it is a note.", [.within(0.0, 20.0)], Smaller, (3, COMMON);

@@ -98,6 +98,7 @@ pub(super) static ROWS: &[NodeDef] = &[
             value("analysed", Quantity::Percent, "Oxygen analysed, percent.").within(1.0, 101.0),
             value("analysed-he", Quantity::Percent, "Helium analysed, percent.").within(0.0, 100.0),
             value("analysed-on", Quantity::Date, "The day of the analysis, where it isn't the fill's."),
+            value("analysed-by", Quantity::Text, "Who analysed it."),
         ],
         ..RECORD
     },

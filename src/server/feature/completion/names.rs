@@ -46,7 +46,7 @@ pub(super) fn of(here: &Here<'_>, tree: &Tree, node: NodeId, value: &str) -> Vec
         ("diver", "name") if below("dive") || below("otherwise") => plain(scope.divers.keys().collect()),
         ("dived" | "prepared", "diver") => plain(scope.divers.keys().collect()),
         ("switch", _) => plan.as_deref().map(|plan| switches(plan, &here.file, tree.span(node))).unwrap_or_default(),
-        ("cylinder", "with") | ("bail-out", "who") => plain(scope.divers.keys().collect()),
+        ("cylinder", "with") | ("bail-out" | "off-loop" | "on-loop", "who") => plain(scope.divers.keys().collect()),
         ("prepared", "routine") => plain(scope.routines.keys().collect()),
         ("site", _) if below("plan") => plain(scope.sites.keys().collect()),
         ("bed", "name") => plain(scope.canisters.keys().collect()),
