@@ -54,6 +54,8 @@ struct Inner {
     open: BTreeMap<FileId, Text>,
     files: RwLock<HashTrieMapSync<FileId, Arc<File>>>,
     resolved_files: RwLock<HashTrieMapSync<FileId, Arc<Resolved>>>,
+    /// Those of them that hold in this archive: no file of it changes, so that nobody need look again.
+    held: RwLock<HashMap<FileId, Arc<Resolved>>>,
     /// Scopes that several files share.
     scopes: RwLock<HashTrieMapSync<SharedKey, Shared>>,
     /// Dives that were run: by what they are, not by where they stand, so that no change makes one untrue.
@@ -120,6 +122,7 @@ impl Archive {
                 open: BTreeMap::new(),
                 files: RwLock::new(HashTrieMapSync::new_sync()),
                 resolved_files: RwLock::new(HashTrieMapSync::new_sync()),
+                held: RwLock::default(),
                 scopes: RwLock::new(HashTrieMapSync::new_sync()),
                 runs: SimulationCache::new(),
                 folders: RwLock::default(),
@@ -228,6 +231,7 @@ impl Archive {
                 open,
                 files: RwLock::new(files),
                 resolved_files: RwLock::new(resolved_files),
+                held: RwLock::default(),
                 scopes: RwLock::new(scopes),
                 runs: inner.runs.clone(),
                 folders: RwLock::default(),
@@ -366,21 +370,26 @@ impl Archive {
     /// Lets go of what was found out of a file; it is found out again when asked for.
     fn forget(&self, id: &FileId) {
         self.inner.resolved_files.write().unwrap_or_else(PoisonError::into_inner).remove_mut(id);
+        self.inner.held.write().unwrap_or_else(PoisonError::into_inner).remove(id);
         self.file(id).forget();
     }
 
     /// What a file sees now.
     fn resolved(&self, id: &FileId) -> Arc<Resolved> {
-        let known = self.inner.resolved_files.read().unwrap_or_else(PoisonError::into_inner).get(id).cloned();
-        if let Some(known) = known.filter(|known| known.holds(self)) {
-            return known;
+        if let Some(held) = self.inner.held.read().unwrap_or_else(PoisonError::into_inner).get(id) {
+            return held.clone();
         }
-        let resolved = Arc::new(Resolved::of(self, id));
-        self.inner
-            .resolved_files
-            .write()
-            .unwrap_or_else(PoisonError::into_inner)
-            .insert_mut(id.clone(), resolved.clone());
+        let known = self.inner.resolved_files.read().unwrap_or_else(PoisonError::into_inner).get(id).cloned();
+        let known = known.filter(|known| known.holds(self));
+        // Found out outside the locks; should two threads meet here, the first one's finding stands.
+        let resolved = known.unwrap_or_else(|| Arc::new(Resolved::of(self, id)));
+        let mut held = self.inner.held.write().unwrap_or_else(PoisonError::into_inner);
+        if let Some(first) = held.get(id) {
+            return first.clone();
+        }
+        held.insert(id.clone(), resolved.clone());
+        let mut files = self.inner.resolved_files.write().unwrap_or_else(PoisonError::into_inner);
+        files.insert_mut(id.clone(), resolved.clone());
         resolved
     }
 }

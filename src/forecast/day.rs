@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use super::carryover::{Before, Carryover, Rest};
 use super::dives::{self, DiverDive};
-use super::timeline::{DAY_MIN, DiveId, Neighbour, Timed, Timeline, UnderWater, minute};
+use super::timeline::{DAY_MIN, DiveId, Neighbour, Timed, Timeline, Times, UnderWater, minute};
 use super::{Missing, Simulated, SimulationCache};
 use crate::physics::pressure::ATMOSPHERE_BAR;
 use crate::plan::{Dive, Plan, Scope};
@@ -119,8 +119,12 @@ impl<'a> Day<'a> {
 
     /// When its dives are, those before them, and those of the plans beside it.
     pub(crate) fn timeline(&self, runs: &SimulationCache, beside: &'a [Neighbour]) -> Timeline<'a> {
-        let of = |other: &'a Neighbour| Day::of(&other.scope, runs, &other.plan, &[]).own;
-        Timeline { before: self.before.clone(), own: self.own.clone(), beside: beside.iter().flat_map(of).collect() }
+        let timed = |other: &'a Neighbour| {
+            // Each plan of a crowded day is asked for by all others of it.
+            let times = || Times::of(&Day::of(&other.scope, runs, &other.plan, &[]).own);
+            other.times.get_or_init(times).timed(&other.plan)
+        };
+        Timeline { before: self.before.clone(), own: self.own.clone(), beside: beside.iter().flat_map(timed).collect() }
     }
 
     /// The dives, each with its run or the facts that lack.

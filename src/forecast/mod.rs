@@ -25,7 +25,7 @@ pub use missing::Missing;
 pub(crate) use missing::Unknown;
 pub(crate) use simulation::{Simulation, SimulationCache};
 pub use timeline::Neighbour;
-pub(crate) use timeline::{DAY_MIN, Part, Timed, Timeline, minute};
+pub(crate) use timeline::{DAY_MIN, Part, Timed, Timeline, Times, minute};
 
 use std::sync::Arc;
 

@@ -4,11 +4,11 @@
 //! are counted from one midnight for all plans, so that a dive of yesterday is compared as one of the morning is.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use jiff::civil::{Date, Time, date};
 
-use super::dives::DiverDive;
+use super::dives::{self, DiverDive};
 use super::{Missing, Simulated};
 use crate::findings::{Said, said};
 use crate::physics::tolerance;
@@ -25,6 +25,53 @@ pub struct Neighbour {
     pub plan: Arc<Plan>,
     /// What its names mean.
     pub scope: Arc<Scope>,
+    /// When its dives are, once somebody has asked; for all who ask.
+    pub(crate) times: Arc<OnceLock<Times>>,
+}
+
+/// When the dives of a plan are, the plan taken by itself: in its order, each with its divers in theirs.
+#[derive(Debug, Default)]
+pub(crate) struct Times(Vec<DiveTimes>);
+
+#[derive(Debug)]
+struct DiveTimes {
+    begins_min: Option<f64>,
+    lasts: Result<f64, Vec<Missing>>,
+    took: Vec<Took>,
+}
+
+/// How long a diver's dive lasts, minutes, and whether it has stops.
+type Took = Result<(f64, bool), Vec<Missing>>;
+
+impl Times {
+    /// Of dives as they are timed.
+    pub(super) fn of(dives: &[Timed<'_>]) -> Times {
+        let times = |timed: &Timed<'_>| DiveTimes {
+            begins_min: timed.begins_min,
+            lasts: timed.lasts.clone(),
+            took: timed.divers.iter().map(|diver| diver.took.clone()).collect(),
+        };
+        Times(dives.iter().map(times).collect())
+    }
+
+    /// The dives of the plan that these are of.
+    pub(super) fn timed<'a>(&self, plan: &'a Plan) -> impl Iterator<Item = Timed<'a>> {
+        plan.dives.iter().zip(&self.0).map(move |(dive, times)| {
+            let divers = first_divers(plan, dive).zip(&times.took);
+            Timed {
+                plan,
+                dive,
+                begins_min: times.begins_min,
+                lasts: times.lasts.clone(),
+                divers: divers.map(|(dive, took)| DiverTimed { dive, took: took.clone() }).collect(),
+            }
+        })
+    }
+}
+
+/// The divers of a dive, its alternatives left out.
+fn first_divers<'a>(plan: &'a Plan, first: &'a Dive) -> impl Iterator<Item = DiverDive<'a>> {
+    dives::of_dive(plan, first).filter(|one| one.dive.header == first.header)
 }
 
 /// Where a diver's dive stands: no two have the same.
@@ -63,7 +110,7 @@ pub(crate) struct DiverTimed<'a> {
     /// The dive and the diver.
     pub dive: DiverDive<'a>,
     /// How long it lasts, minutes, and whether it has stops.
-    pub took: Result<(f64, bool), Vec<Missing>>,
+    pub took: Took,
 }
 
 /// One diver's dive, with when it is.

@@ -1,22 +1,24 @@
 //! Which plans' dives lie before a plan's and leave something for it, and which stand beside it on its day.
 
 use std::collections::BTreeSet;
+use std::ops::RangeInclusive;
 
 use jiff::Span;
 use jiff::civil::{Date, Time};
 
 use crate::archive::Archive;
+use crate::archive::files::summary::Taken;
 use crate::forecast::Neighbour;
+use crate::plan::lower::ThingKind;
 use crate::plan::{Plan, Status};
 use crate::source::FileId;
+use crate::words::OPEN;
 
 /// What a dive left longer ago than so many days has gone from the tissues and the clock; gas and absorbent have records
 /// of their own.
 const DAYS: i64 = 2;
 /// The lungs add up the oxygen of all days in a row, of so many at most: as far as the table of them goes.
 const TRIP_DAYS: i64 = 30;
-
-const DIVER: &str = "diver";
 
 /// A plan's part in a day: what tells whether it leaves anything for another.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,7 +28,7 @@ pub(in crate::archive) struct Part {
     begins: Option<Time>,
     status: Status,
     /// The divers, cylinders and units of its dives.
-    names: BTreeSet<(&'static str, String)>,
+    names: BTreeSet<Taken>,
 }
 
 /// A day so many days away from another, back or on; that other where the calendar ends.
@@ -50,17 +52,24 @@ impl Part {
     pub(crate) fn of(plan: &Plan) -> Option<Part> {
         let divers = plan.dives.iter().flat_map(|dive| &dive.divers);
         let names = divers.flat_map(|member| {
-            let diver = (DIVER, member.name.value.clone());
-            let unit = member.unit_name.iter().map(|unit| ("unit", unit.value.clone()));
-            let cylinders = member.cylinders.iter().map(|carried| ("cylinder", carried.name.value.clone()));
-            std::iter::once(diver).chain(unit).chain(cylinders).collect::<Vec<_>>()
+            let diver = (ThingKind::Diver, &member.name.value);
+            let unit = member.unit_name.iter().map(|unit| (ThingKind::Unit, &unit.value));
+            let cylinders = member.cylinders.iter().map(|carried| (ThingKind::Cylinder, &carried.name.value));
+            std::iter::once(diver).chain(unit).chain(cylinders)
         });
+        // A place that is still open is nobody's, and what has no name is no one thing.
+        let names = names.filter(|(_, name)| *name != OPEN && !name.is_empty());
         Some(Part {
             on: plan.on.as_ref()?.value,
             begins: plan.dives.first().and_then(|dive| dive.at.as_ref()).map(|at| at.value),
             status: plan.status,
-            names: names.collect(),
+            names: names.map(|(kind, name)| (kind, name.clone())).collect(),
         })
+    }
+
+    /// The divers of its dives, as they are named.
+    fn divers(&self) -> impl Iterator<Item = &Taken> {
+        self.names.iter().filter(|(kind, _)| *kind == ThingKind::Diver)
     }
 
     /// Whether its dives leave anything: those that are to be dived for certain, and those that were.
@@ -76,9 +85,9 @@ impl Part {
         self.counts() && is_before && !self.names.is_disjoint(&other.names)
     }
 
-    /// Whether a diver of another's dives in it.
-    fn has_diver_of(&self, other: &Part) -> bool {
-        self.counts() && self.names.intersection(&other.names).any(|(kind, _)| *kind == DIVER)
+    /// Whether a diver of some name dives in it.
+    fn has(&self, diver: &Taken) -> bool {
+        self.counts() && self.names.contains(diver)
     }
 }
 
@@ -97,7 +106,7 @@ impl Archive {
     }
 
     fn has_plans(&self, day: Date) -> bool {
-        self.index().plans_of(day..=day).next().is_some()
+        self.index().plans_of(day).next().is_some()
     }
 
     /// The files of those plans.
@@ -107,10 +116,13 @@ impl Archive {
             return Vec::new();
         };
         let mut found: Vec<(Date, Option<Time>, FileId)> = Vec::new();
-        let has_diver = |file: &FileId| self.resolved(file).part().is_some_and(|part| part.has_diver_of(own));
-        let dived = |day: Date| self.index().plans_of(day..=day).any(has_diver);
+        let dived_by = |diver: &Taken, day: Date| {
+            let mut plans = self.plans_with(diver, day..=day);
+            plans.any(|(_, file)| self.resolved(file).part().is_some_and(|part| part.has(diver)))
+        };
+        let dived = |day: Date| own.divers().any(|diver| dived_by(diver, day));
         let first = end_of_trip(own.on, -1, dived).min(away(own.on, -DAYS));
-        for other in self.index().plans_of(first..=own.on).filter(|other| *other != file) {
+        for other in self.sharing(file, own, first..=own.on) {
             let resolved = self.resolved(other);
             if let Some(before) = resolved.part().filter(|before| before.leaves_for(own)) {
                 found.push((before.on, before.begins, other.clone()));
@@ -136,16 +148,27 @@ impl Archive {
             let resolved = self.resolved(other);
             resolved.part().is_some_and(|part| part.status == Status::Ready && !part.names.is_disjoint(&own.names))
         };
-        let of_day = self.index().plans_of(own.on..=own.on).filter(|other| *other != file);
-        let mut found: Vec<FileId> = of_day.filter(is_beside).cloned().collect();
-        found.sort();
-        found
+        self.sharing(file, own, own.on..=own.on).into_iter().filter(is_beside).cloned().collect()
+    }
+
+    /// The plans of some days that take a thing, in no order.
+    fn plans_with(&self, thing: &Taken, days: RangeInclusive<Date>) -> impl Iterator<Item = (Date, &FileId)> {
+        let index = self.index();
+        [false, true].into_iter().flat_map(move |dived| index.plans_with(thing, dived, days.clone()))
+    }
+
+    /// The files, in path order and a file itself left out, that by their own words and their templates' have a plan of some
+    /// days with a diver, a cylinder or a unit of the file's plan. One that has none in truth may be among them.
+    fn sharing(&self, file: &FileId, own: &Part, days: RangeInclusive<Date>) -> BTreeSet<&FileId> {
+        let plans = own.names.iter().flat_map(|name| self.plans_with(name, days.clone()));
+        plans.map(|(_, other)| other).filter(|other| *other != file).collect()
     }
 
     /// Another file's plan, with what its names mean.
     fn other(&self, file: &FileId) -> Option<Neighbour> {
         let resolved = self.resolved(file);
-        Some(Neighbour { scope: resolved.scope.clone(), plan: resolved.plan.clone()? })
+        let (scope, times) = (resolved.scope.clone(), resolved.times.clone());
+        Some(Neighbour { plan: resolved.plan.clone()?, scope, times })
     }
 
     /// The files whose plans may begin with what this one's leaves, or that stand beside it on its day.
@@ -153,10 +176,9 @@ impl Archive {
         let resolved = self.resolved(file);
         let Some(own) = resolved.part() else { return Vec::new() };
         let last = end_of_trip(own.on, 1, |day| self.has_plans(day)).max(away(own.on, DAYS));
-        let near = self.index().plans_of(own.on..=last).filter(|other| *other != file);
         let shares =
             |other: &&FileId| self.resolved(other).part().is_some_and(|part| !part.names.is_disjoint(&own.names));
-        near.filter(shares).cloned().collect()
+        self.sharing(file, own, own.on..=last).into_iter().filter(shares).cloned().collect()
     }
 
     /// The files that a file's findings rest on, missing ones included: itself, what it sees and starts from, and what the

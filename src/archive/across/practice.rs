@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::archive::Archive;
 use crate::forecast::dives;
+use crate::plan::lower::ThingKind;
 use crate::plan::{ApparatusKind, Plan, Status};
 use crate::rules::LastDive;
 use crate::source::FileId;
@@ -46,7 +47,8 @@ impl Archive {
 
     fn last_dive(&self, own: &FileId, asked: &ToDive<'_>) -> Option<LastDive> {
         let &ToDive { diver, kind, model, on } = asked;
-        let plans = self.index().plans_with(diver, true, Date::MIN..=on).rev().filter(|(_, file)| *file != own);
+        let name = (ThingKind::Diver, diver.to_owned());
+        let plans = self.index().plans_with(&name, true, Date::MIN..=on).rev().filter(|(_, file)| *file != own);
         plans.into_iter().find_map(|(day, file)| {
             let resolved = self.resolved(file);
             let plan = resolved.plan.as_deref().filter(|plan| plan.status == Status::Dived)?;
@@ -64,13 +66,14 @@ impl Archive {
 
     /// The plans that are still to be dived and may rest on when the divers of a dived plan dived it.
     pub(in crate::archive) fn practised_by(&self, file: &FileId) -> BTreeSet<FileId> {
-        let summary = self.file(file).summary().clone();
+        let own = self.file(file);
+        let summary = own.summary();
         let Some(day) = summary.day.filter(|_| summary.dived) else { return BTreeSet::new() };
-        let plans = |diver: &String| {
-            let index = self.index();
-            index.plans_with(diver, false, day..=Date::MAX).map(|(_, file)| file.clone()).collect::<Vec<_>>()
-        };
-        summary.divers.iter().flat_map(plans).collect()
+        let index = self.index();
+        let names = index.names(file);
+        let divers = names.iter().filter(|(kind, _)| *kind == ThingKind::Diver);
+        let plans = divers.flat_map(|diver| index.plans_with(diver, false, day..=Date::MAX));
+        plans.map(|(_, file)| file.clone()).collect()
     }
 }
 

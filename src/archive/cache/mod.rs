@@ -20,6 +20,7 @@ use crate::archive::files::file::File;
 use crate::archive::files::fingerprint::Fingerprint;
 use crate::archive::files::summary::Summary;
 use crate::findings::Finding;
+use crate::plan::lower::ThingKind;
 use crate::plan::{ResolveError, ResolveErrorKind};
 use crate::rules::{Dives, Fact, Settled, TABLE};
 use crate::source::{FileId, Place};
@@ -172,7 +173,8 @@ impl Archive {
     /// The print of the plans that tell of a diver's last dive, and of all that they are made from, a file's own plan aside.
     fn print_practice(&self, cache: &Cache, own: &FileId, asked: &Asked) -> Fingerprint {
         let mut hasher = blake3::Hasher::new();
-        let plans = self.index().plans_with(&asked.diver, true, asked.first..=asked.last);
+        let diver = (ThingKind::Diver, asked.diver.clone());
+        let plans = self.index().plans_with(&diver, true, asked.first..=asked.last);
         for (_, plan) in plans.filter(|(_, file)| *file != own) {
             self.add_plan(cache, &mut hasher, plan);
         }
@@ -198,7 +200,7 @@ impl Archive {
             return *fingerprint;
         }
         let mut hasher = blake3::Hasher::new();
-        for plan in self.index().plans_of(day..=day) {
+        for plan in self.index().plans_of(day) {
             self.add_plan(cache, &mut hasher, plan);
         }
         let fingerprint = hasher.finalize().into();

@@ -6,9 +6,9 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use crate::archive::files::path::resolve;
-use crate::plan::lower::{ParsedFile, ThingKind};
+use crate::plan::lower::{Mention, ParsedFile, ThingKind};
 use crate::source::{FileId, Place, Placed};
-use crate::syntax::{NodeId, Tree, Value};
+use crate::syntax::{Tree, Value};
 use crate::words::FileKind;
 
 /// The kind of a file by its name; a file of any other name is read as a plan.
@@ -22,6 +22,9 @@ pub(in crate::archive) fn named_kind(id: &FileId) -> Option<FileKind> {
     FileKind::of_name(path.rfind('/').map_or(path, |at| &path[at + 1..]))
 }
 
+/// A diver, a unit or a cylinder by its name.
+pub(in crate::archive) type Taken = (ThingKind, String);
+
 /// What one file says that others may care for.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(in crate::archive) struct Summary {
@@ -29,10 +32,12 @@ pub(in crate::archive) struct Summary {
     pub defines: Vec<(ThingKind, String, Place)>,
     /// The files that it uses or starts from, as far as paths tell.
     pub uses: BTreeSet<FileId>,
+    /// The template that its plan starts from, as far as its path tells.
+    pub from: Option<FileId>,
     /// The day of its plan.
     pub day: Option<Date>,
-    /// The divers of its plan's dives.
-    pub divers: BTreeSet<String>,
+    /// The divers of its plan's dives, and what they take.
+    pub names: BTreeSet<Taken>,
     /// Whether its plan was dived.
     pub dived: bool,
 }
@@ -48,18 +53,29 @@ impl Summary {
         Summary {
             defines: defines.map(|(kind, name, _)| (kind, name.value.clone(), name.place.clone())).collect(),
             uses: word.uses.iter().chain(&word.from).filter_map(target).collect(),
+            from: word.from.as_ref().filter(|_| kind == FileKind::Plan).and_then(target),
             day: part.day,
-            divers: part.divers,
+            names: word.mentions.iter().filter(|_| kind == FileKind::Plan).filter_map(taken).collect(),
             dived: part.dived,
         }
     }
+}
+
+/// What a mention says that a dive has or takes; `None` for what is named for anything else.
+fn taken(mention: &Mention) -> Option<Taken> {
+    let is = match mention.kind? {
+        // Who bails out, and whose record it is, is told by another part.
+        ThingKind::Diver => mention.part == "diver",
+        ThingKind::Unit | ThingKind::Cylinder => true,
+        _ => false,
+    };
+    (is && !mention.defines).then(|| Some((mention.kind?, mention.name.value.clone())))?
 }
 
 /// What a file's first plan says of itself that others may care for.
 #[derive(Debug, Default)]
 struct PlanPart {
     day: Option<Date>,
-    divers: BTreeSet<String>,
     dived: bool,
 }
 
@@ -70,14 +86,8 @@ impl PlanPart {
             let entry = tree.entries(plan).find(|entry| entry.key.as_ref().is_some_and(|own| own.text == key))?;
             if let Value::Text(text) = entry.value { Some(text) } else { None }
         };
-        let is_diver = |node: &NodeId| tree.name(*node).text == "diver" && tree.parent(*node).is_some();
-        let name = |node: NodeId| {
-            let first = tree.entries(node).find(|entry| entry.key.is_none())?;
-            if let Value::Text(name) = first.value { Some(name.into_owned()) } else { None }
-        };
         Some(PlanPart {
             day: said("on").and_then(|day| day.parse().ok()),
-            divers: tree.nodes().filter(is_diver).filter_map(name).collect(),
             dived: said("status").is_some_and(|status| status == "dived"),
         })
     }

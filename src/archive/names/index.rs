@@ -2,37 +2,63 @@
 //!
 //! Made once from a summary of every file; a change takes what the old text said out and puts what the new one says in.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
+use std::hash::Hash;
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 use jiff::civil::Date;
 use rayon::prelude::*;
-use rpds::HashTrieMapSync;
+use rpds::{HashTrieMapSync, RedBlackTreeSetSync};
 
 use crate::archive::Archive;
 use crate::archive::files::file::File;
 use crate::archive::files::path::is_below;
-use crate::archive::files::summary::Summary;
 use crate::archive::files::summary::kind_of;
+use crate::archive::files::summary::{Summary, Taken};
 use crate::plan::lower::ThingKind;
 use crate::source::{FileId, Place};
 use crate::words::FileKind;
 
-/// A diver's plans: whether dived, the day, the file.
-type PlansWith = BTreeSet<(bool, Date, FileId)>;
+/// Files, in path order.
+type Files = RedBlackTreeSetSync<FileId>;
+
+/// The plans that take a thing: whether dived, the day, the file.
+type PlansWith = RedBlackTreeSetSync<(bool, Date, FileId)>;
 
 /// Where a name is defined: in path order, and in a file in its own order.
 type Definers = BTreeMap<(FileId, u32), (ThingKind, Place)>;
 
+/// What a plan says of itself and its own dives.
+#[derive(Debug, Clone, PartialEq)]
+struct OwnPart {
+    from: Option<FileId>,
+    day: Option<Date>,
+    dived: bool,
+    names: Arc<BTreeSet<Taken>>,
+}
+
+/// Where a plan was put: its day, and what its dives take, those of the templates it starts from among them.
+#[derive(Debug, Clone, PartialEq)]
+struct Entered {
+    day: Option<Date>,
+    dived: bool,
+    names: Arc<BTreeSet<Taken>>,
+}
+
 /// The files of an archive as far as they mean something to each other. Cheap to clone; what a change touches is copied.
 #[derive(Debug, Clone, Default)]
 pub(in crate::archive) struct Index {
-    files: Arc<BTreeSet<FileId>>,
-    users: HashTrieMapSync<FileId, Arc<BTreeSet<FileId>>>,
+    files: Files,
+    users: HashTrieMapSync<FileId, Files>,
     definers: HashTrieMapSync<String, Arc<Definers>>,
-    days: Arc<BTreeMap<Date, BTreeSet<FileId>>>,
-    /// The plans with each diver.
-    dives: HashTrieMapSync<String, Arc<PlansWith>>,
+    days: HashTrieMapSync<Date, Files>,
+    /// The plans with each diver, unit and cylinder.
+    takers: HashTrieMapSync<Taken, PlansWith>,
+    own_parts: HashTrieMapSync<FileId, OwnPart>,
+    entered: HashTrieMapSync<FileId, Entered>,
+    /// The plans that start from each template.
+    starters: HashTrieMapSync<FileId, Files>,
 }
 
 impl Index {
@@ -59,16 +85,7 @@ impl Index {
             self.forget_defined(id, old);
             self.add_defined(id, new);
         }
-        if old.day != new.day {
-            if let Some(plans) = old.day.and_then(|day| Arc::make_mut(&mut self.days).get_mut(&day)) {
-                plans.remove(id);
-            }
-            self.add_day(id, new);
-        }
-        if (old.day, &old.divers, old.dived) != (new.day, &new.divers, new.dived) {
-            self.forget_dives(id, old);
-            self.add_dives(id, new);
-        }
+        self.add_part(id, new);
     }
 
     /// Whether it is one of the files that this knows.
@@ -79,27 +96,21 @@ impl Index {
     /// Takes a file in.
     pub(crate) fn add(&mut self, file: &File) {
         let (id, summary) = (&file.id, file.summary());
-        Arc::make_mut(&mut self.files).insert(id.clone());
+        self.files.insert_mut(id.clone());
         self.add_uses(id, summary);
         self.add_defined(id, summary);
-        self.add_day(id, summary);
-        self.add_dives(id, summary);
+        self.add_part(id, summary);
     }
 
     fn add_uses(&mut self, id: &FileId, summary: &Summary) {
         for used in &summary.uses {
-            match self.users.get_mut(used) {
-                Some(users) => drop(Arc::make_mut(users).insert(id.clone())),
-                None => self.users.insert_mut(used.clone(), Arc::new(BTreeSet::from([id.clone()]))),
-            }
+            insert(&mut self.users, used, id.clone());
         }
     }
 
     fn forget_uses(&mut self, id: &FileId, summary: &Summary) {
         for used in &summary.uses {
-            if let Some(users) = self.users.get_mut(used) {
-                Arc::make_mut(users).remove(id);
-            }
+            remove(&mut self.users, used, id);
         }
     }
 
@@ -121,46 +132,98 @@ impl Index {
         }
     }
 
-    fn add_day(&mut self, id: &FileId, summary: &Summary) {
-        if let Some(day) = summary.day {
-            Arc::make_mut(&mut self.days).entry(day).or_default().insert(id.clone());
+    /// Takes in what a plan says of itself, and enters it and all that start from it anew.
+    fn add_part(&mut self, id: &FileId, summary: &Summary) {
+        if kind_of(id) != FileKind::Plan {
+            return;
         }
-    }
-
-    fn add_dives(&mut self, id: &FileId, summary: &Summary) {
-        let Some(day) = summary.day else { return };
-        for diver in &summary.divers {
-            let dive = (summary.dived, day, id.clone());
-            match self.dives.get_mut(diver) {
-                Some(dives) => drop(Arc::make_mut(dives).insert(dive)),
-                None => self.dives.insert_mut(diver.clone(), Arc::new(BTreeSet::from([dive]))),
+        let Summary { from, day, dived, names, .. } = summary;
+        let before = self.own_parts.get(id);
+        let is_same = |own: &OwnPart| (&own.from, &own.day, own.dived) == (from, day, *dived) && *own.names == *names;
+        if before.is_some_and(is_same) {
+            return;
+        }
+        if let Some(template) = before.and_then(|own| own.from.clone()) {
+            remove(&mut self.starters, &template, id);
+        }
+        if let Some(template) = from {
+            insert(&mut self.starters, template, id.clone());
+        }
+        let names = Arc::new(names.clone());
+        self.own_parts.insert_mut(id.clone(), OwnPart { from: from.clone(), day: *day, dived: *dived, names });
+        let mut ahead = vec![id.clone()];
+        let mut met: HashSet<FileId> = HashSet::from([id.clone()]);
+        while let Some(id) = ahead.pop() {
+            // Whoever starts from a plan that takes what it took takes what it took as well.
+            if self.enter(&id) {
+                let starters = self.starters.get(&id).into_iter().flat_map(Files::iter);
+                ahead.extend(starters.filter(|starter| met.insert((*starter).clone())).cloned());
             }
         }
     }
 
-    fn forget_dives(&mut self, id: &FileId, summary: &Summary) {
-        let Some(day) = summary.day else { return };
-        for diver in &summary.divers {
-            if let Some(dives) = self.dives.get_mut(diver) {
-                Arc::make_mut(dives).remove(&(summary.dived, day, id.clone()));
+    /// Enters a plan under its day and all that its dives take; whether what they take is not what it was.
+    fn enter(&mut self, id: &FileId) -> bool {
+        let Some(own) = self.own_parts.get(id) else { return false };
+        let after = Entered { day: own.day, dived: own.dived, names: self.names_of(own) };
+        let before = self.entered.get(id).cloned();
+        if before.as_ref() == Some(&after) {
+            return false;
+        }
+        let differs = before.as_ref().is_none_or(|before| before.names != after.names);
+        if let Some(Entered { day: Some(day), dived, names }) = before {
+            remove(&mut self.days, &day, id);
+            for name in &*names {
+                remove(&mut self.takers, name, &(dived, day, id.clone()));
             }
         }
+        if let Some(day) = after.day {
+            insert(&mut self.days, &day, id.clone());
+            for name in &*after.names {
+                insert(&mut self.takers, name, (after.dived, day, id.clone()));
+            }
+        }
+        self.entered.insert_mut(id.clone(), after);
+        differs
     }
 
-    /// The plans of some days with a diver, those that were dived or those that were not, in order of days and paths.
+    /// What a plan's dives take, by its own word or a template's.
+    fn names_of(&self, own: &OwnPart) -> Arc<BTreeSet<Taken>> {
+        let mut names = own.names.clone();
+        let mut met: HashSet<&FileId> = HashSet::new();
+        let mut template = own.from.as_ref();
+        // A chain of templates may bite its tail.
+        while let Some(id) = template.filter(|id| met.insert(id)) {
+            let Some(part) = self.own_parts.get(id) else { break };
+            if !part.names.is_subset(&names) {
+                Arc::make_mut(&mut names).extend(part.names.iter().cloned());
+            }
+            template = part.from.as_ref();
+        }
+        names
+    }
+
+    /// The divers of a plan's dives and what they take, those of the templates it starts from among them.
+    pub(crate) fn names(&self, file: &FileId) -> Arc<BTreeSet<Taken>> {
+        self.entered.get(file).map(|entered| entered.names.clone()).unwrap_or_default()
+    }
+
+    /// The plans of some days that take a thing, those that were dived or those that were not, in order of days and paths.
     pub(crate) fn plans_with(
         &self,
-        diver: &str,
+        thing: &Taken,
         dived: bool,
-        days: std::ops::RangeInclusive<Date>,
+        days: RangeInclusive<Date>,
     ) -> impl DoubleEndedIterator<Item = (Date, &FileId)> {
         let first = (dived, *days.start(), FileId::new(""));
-        let behind = days.end().tomorrow().map(|day| (dived, day, FileId::new("")));
-        let dives = self.dives.get(diver).into_iter().flat_map(move |dives| match &behind {
-            Ok(behind) => dives.range(&first..behind),
-            Err(_) => dives.range(&first..),
-        });
-        dives.filter(move |(of, ..)| *of == dived).map(|(_, day, file)| (*day, file))
+        let behind = match days.end().tomorrow() {
+            Ok(behind) => (dived, behind, FileId::new("")),
+            // Behind the last day of the calendar is nothing but its own plans.
+            Err(_) => (dived, Date::MAX, FileId::new("\u{10ffff}")),
+        };
+        let plans =
+            self.takers.get(thing).into_iter().flat_map(move |plans| plans.range(first.clone()..behind.clone()));
+        plans.map(|(_, day, file)| (*day, file))
     }
 
     /// Where kit files define a name, in path order.
@@ -168,9 +231,9 @@ impl Index {
         self.definers.get(name).into_iter().flat_map(|definers| definers.values()).map(|(kind, place)| (*kind, place))
     }
 
-    /// The files with a plan of some days, in order of days and paths.
-    pub(crate) fn plans_of(&self, days: std::ops::RangeInclusive<Date>) -> impl Iterator<Item = &FileId> {
-        self.days.range(days).flat_map(|(_, files)| files)
+    /// The files with a plan of a day, in path order.
+    pub(crate) fn plans_of(&self, day: Date) -> impl Iterator<Item = &FileId> {
+        self.days.get(&day).into_iter().flat_map(Files::iter)
     }
 
     /// Files whose answers depend on this one, itself included.
@@ -183,7 +246,7 @@ impl Index {
                     ahead.push(user.clone());
                 }
             };
-            self.users.get(&used).into_iter().flat_map(|users| users.iter()).for_each(&mut meet);
+            self.users.get(&used).into_iter().flat_map(Files::iter).for_each(&mut meet);
             // A root file holds for all that lies below it, and would if it were new.
             if kind_of(&used) == FileKind::House {
                 let folder = crate::archive::files::path::folder_of(used.as_str());
@@ -191,5 +254,28 @@ impl Index {
             }
         }
         found
+    }
+}
+
+/// Sets by their keys.
+type Sets<K, V> = HashTrieMapSync<K, RedBlackTreeSetSync<V>>;
+
+fn insert<K: Eq + Hash + Clone, V: Ord + Clone>(sets: &mut Sets<K, V>, key: &K, value: V) {
+    match sets.get_mut(key) {
+        Some(set) => set.insert_mut(value),
+        None => {
+            let mut set = RedBlackTreeSetSync::new_sync();
+            set.insert_mut(value);
+            sets.insert_mut(key.clone(), set);
+        }
+    }
+}
+
+/// Takes a value out of a key's set, and the key with the last of them.
+fn remove<K: Eq + Hash + Clone, V: Ord + Clone>(sets: &mut Sets<K, V>, key: &K, value: &V) {
+    let Some(set) = sets.get_mut(key) else { return };
+    set.remove_mut(value);
+    if set.is_empty() {
+        sets.remove_mut(key);
     }
 }

@@ -8,6 +8,7 @@ use crate::archive::across::neighbours::Part;
 use crate::archive::files::file::File;
 use crate::archive::files::path::{Stray, folder_of, resolve};
 use crate::archive::files::summary::named_kind;
+use crate::forecast::Times;
 use crate::plan::lower::{self, ParsedFile};
 use crate::plan::{House, Plan, Scope, Use};
 use crate::source::{FileId, Placed, Span};
@@ -61,6 +62,8 @@ pub(in crate::archive) struct Resolved {
     pub plan: Option<Arc<Plan>>,
     /// What others ask of the plan's part in a day.
     part: OnceLock<Option<Part>>,
+    /// When the plan's dives are, the plan taken by itself.
+    pub times: Arc<OnceLock<Times>>,
 }
 
 impl Resolved {
@@ -94,7 +97,8 @@ impl Resolved {
             let from = edges.iter().find(|edge| edge.template).map(Edge::to_use);
             Some(Arc::new(lower::plan(&word.plan_node()?, &nodes, from, &scope)))
         });
-        Resolved { made_from: reading.made_from, seen, edges, scope, plan, part: OnceLock::new() }
+        let (part, times) = (OnceLock::new(), Arc::default());
+        Resolved { made_from: reading.made_from, seen, edges, scope, plan, part, times }
     }
 }
 

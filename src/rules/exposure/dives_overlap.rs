@@ -20,14 +20,18 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         let own = timeline.own_parts().take(number).filter(|other| other.is_of_diver_of(&dive));
         let others = timeline.around(dive).filter(|other| other.timed.plan.status == Status::Ready);
         let mut at_once = Vec::new();
+        let mut unknown = false;
         for other in own.chain(others) {
             match dive.overlaps(&other) {
                 Some(true) => at_once.push(other),
                 Some(false) => {}
                 // Dives of one plan that say no times are dived one after the other.
                 None if other.timed.plan.file == plan.file => {}
-                None => sink.lacks_all(dive.timed.lacks()),
+                None => unknown = true,
             }
+        }
+        if unknown {
+            sink.lacks_all(dive.timed.lacks());
         }
         // A plan that lies before this one may stand beside it as well.
         at_once.dedup_by(|a, b| a.diver.dive.id() == b.diver.dive.id());

@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::in_common::{Common, things};
-use crate::findings::{About, Level, Named, Wording, said};
+use super::in_common::{Taken, taken};
+use crate::findings::{About, Finding, Level, Named, Wording, said};
 use crate::forecast::Timed;
 use crate::forecast::dives::DiverDive;
 use crate::plan::{NameUse, TeamMember};
 use crate::rules::dives;
 use crate::rules::{Context, Family, Rule, Sink};
+use crate::source::Place;
 
 /// The rule.
 pub(crate) const RULE: Rule =
@@ -21,56 +22,105 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     }
     let timeline = context.timeline();
     for (number, dive) in timeline.own.iter().enumerate() {
-        for other in timeline.own.iter().take(number).chain(&timeline.beside) {
-            at_once(context, dive, other, sink);
-        }
+        at_once(context, dive, timeline.own.iter().take(number).chain(&timeline.beside), sink);
     }
 }
 
-/// What two dives have in common while both are under water.
-fn at_once(context: &Context<'_>, dive: &Timed<'_>, other: &Timed<'_>, sink: &mut Sink<'_>) {
-    let common = things(dive.dive, other.dive);
-    let Some((first, more)) = common.split_first() else { return };
-    match dive.overlaps(other) {
-        Some(false) => return,
-        Some(true) => {}
-        None => {
-            // Dives of one plan that say no times are dived one after the other.
-            if other.plan.file != dive.plan.file {
-                sink.lacks_all(dive.lacks());
+/// A thing that a dive takes, and the other dives that it is on at the same time: one at least.
+#[derive(Debug, Clone)]
+struct Clash<'t, 'a> {
+    here: Taken<'a>,
+    others: Vec<&'t Timed<'a>>,
+    /// Where the first of them takes it.
+    there: &'a Place,
+}
+
+impl Clash<'_, '_> {
+    fn is_with_those_of(&self, other: &Clash<'_, '_>) -> bool {
+        let pairs = || self.others.iter().zip(&other.others);
+        self.others.len() == other.others.len() && pairs().all(|(one, other)| std::ptr::eq(*one, *other))
+    }
+}
+
+/// What a dive takes that is on others while both are under water: each thing is told of once, however many they are, and
+/// with it all that is on the same ones.
+fn at_once<'t, 'a>(
+    context: &Context<'a>,
+    dive: &'t Timed<'a>,
+    others: impl Iterator<Item = &'t Timed<'a>>,
+    sink: &mut Sink<'_>,
+) {
+    let own: Vec<Taken<'a>> = taken(dive.dive).collect();
+    let mut clashes: Vec<Clash<'t, 'a>> = Vec::new();
+    let mut unknown = false;
+    for other in others {
+        let overlaps = dive.overlaps(other);
+        if overlaps == Some(false) {
+            continue;
+        }
+        let theirs: Vec<Taken<'a>> = taken(other.dive).collect();
+        for here in &own {
+            let Some(there) = theirs.iter().find(|there| here.clashes(there)) else { continue };
+            if overlaps.is_none() {
+                // Dives of one plan that say no times are dived one after the other.
+                unknown |= other.plan.file != dive.plan.file;
+                continue;
             }
-            return;
+            match clashes.iter_mut().find(|clash| clash.here.is_of_thing_of(here)) {
+                Some(clash) if clash.others.last().is_some_and(|last| std::ptr::eq(*last, other)) => {}
+                Some(clash) => clash.others.push(other),
+                None => clashes.push(Clash { here: *here, others: vec![other], there: &there.name.place }),
+            }
         }
     }
+    if unknown {
+        sink.lacks_all(dive.lacks());
+    }
+    while let Some(first) = clashes.first() {
+        let (same, rest): (Vec<_>, Vec<_>) = clashes.iter().cloned().partition(|clash| clash.is_with_those_of(first));
+        sink.find(told(context, dive, &same));
+        clashes = rest;
+    }
+}
+
+/// The finding of things that are on the same other dives.
+fn told(context: &Context<'_>, dive: &Timed<'_>, clashes: &[Clash<'_, '_>]) -> Finding {
+    let others = clashes.first().map_or(&[][..], |clash| &clash.others);
+    let goes = others.first().map_or_else(|| said!(""), |other| other.told());
+    let other_goes = match others.len() {
+        0 | 1 => goes,
+        _ => said!("{goes}, and on {more} more", goes, more = others.len() - 1),
+    };
     let message = said!(
         "{common} {verb} on {other} too, {other_goes}: this dive goes {goes}",
-        common = listed(&common),
-        verb = Wording(if more.is_empty() { "is" } else { "are" }),
-        other = other.named_from(dive.plan),
-        other_goes = other.told(),
+        common = listed(clashes),
+        verb = Wording(if clashes.len() == 1 { "is" } else { "are" }),
+        other = others.first().map_or_else(|| said!(""), |other| other.named_from(dive.plan)),
+        other_goes,
         goes = dive.told()
     );
     // What the plan itself says rather than what its template does.
-    let place = common.iter().map(|common| common.here).find(|place| place.file == *context.file).unwrap_or(first.here);
+    let places = || clashes.iter().map(|clash| &clash.here.name.place);
+    let place = places().find(|place| place.file == *context.file).or(places().next()).unwrap_or(&dive.dive.header);
     let about =
         About { plan: Some(dive.plan.file.clone()), dive: Some(dive.dive.name.value.clone()), ..About::default() };
     let finding = RULE.finding(place.clone(), message).with_about(about);
     let mut finding = dives::said_at(context, dive.plan, finding, place);
-    for common in std::iter::once(first).chain(more) {
-        finding = finding.with_related(common.there.clone(), format!("{} on the other dive", common.what()));
+    for clash in clashes {
+        finding = finding.with_related(clash.there.clone(), format!("{} on the other dive", clash.here.what()));
     }
-    sink.find(finding);
+    finding
 }
 
 /// `Rowan, unit "fen-3" and cylinder "S12-04"`.
-fn listed(common: &[Common<'_, '_>]) -> Named {
-    let what: Vec<String> = common.iter().map(Common::what).collect();
+fn listed(clashes: &[Clash<'_, '_>]) -> Named {
+    let what: Vec<String> = clashes.iter().map(|clash| clash.here.what()).collect();
     let text = match what.split_last() {
         Some((last, [])) => last.clone(),
         Some((last, before)) => format!("{} and {last}", before.join(", ")),
         None => String::new(),
     };
-    Named::new(common.iter().map(|common| common.name.to_owned()).collect(), text)
+    Named::new(clashes.iter().map(|clash| clash.here.name.value.clone()).collect(), text)
 }
 
 /// What two divers of one dive both take, or one takes twice.
