@@ -338,8 +338,7 @@ struct NamesOfDive<'f> {
 impl NamesOfDive<'_> {
     fn look(&mut self, dive: &Dive, divers: &[TeamMember]) {
         let carried = || divers.iter().flat_map(|diver| &diver.cylinders);
-        let roles = carried().map(|carried| carried.role.value.word());
-        let known: BTreeSet<&str> = roles.chain(carried().map(|carried| &*carried.name.value)).collect();
+        let roles: BTreeSet<&str> = carried().map(|carried| carried.role.value.word()).collect();
         let team: BTreeSet<&str> = divers.iter().map(|diver| diver.name.value.as_str()).collect();
         for leg in dive.legs.iter().chain(divers.iter().flat_map(|diver| &diver.legs)) {
             match &leg.kind {
@@ -352,7 +351,8 @@ impl NamesOfDive<'_> {
                             said!("no diver of this dive carries a cylinder {cylinder:?}", cylinder = *name)
                         }
                     };
-                    self.say(&to.clone().map(|to| to.text().to_owned()), &known, false, message);
+                    // Which cylinder's gas may be breathed there nobody knows here.
+                    self.say(&to.clone().map(|to| to.text().to_owned()), &roles, false, message);
                 }
                 LegKind::Drop(name) | LegKind::Take(name)
                     if !carried().any(|carried| carried.name.value == name.value) =>

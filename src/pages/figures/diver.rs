@@ -27,9 +27,12 @@ pub(super) fn rows(scene: &Scene<'_>, diver: &Defined<Diver>) -> Vec<Figure> {
     for training in held {
         let kind = training.what.kind.as_ref().map_or("any unit", |kind| kind_word(kind.value));
         let mut parts = Vec::new();
+        parts.extend(training.what.model.as_ref().map(|model| format!("on {:?} alone", model.value)));
         parts.extend(training.what.depth_m.as_ref().map(|depth| format!("to {} m", say::number(depth.value))));
         parts.extend(training.what.deco_min.as_ref().map(|stops| format!("{} min of stops", say::number(stops.value))));
         parts.extend(training.on.as_ref().map(|on| format!("since {}", on.value)));
+        let teaches = training.what.teaches.as_ref().is_some_and(|teaches| teaches.value);
+        parts.extend(teaches.then(|| "to teach it".to_owned()));
         rows.push(Figure::new(format!("Trained, {kind}"), parts.join(", ")));
     }
     if let Some(until) = &thing.fit_until {
