@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 use super::{Archive, HostError, LeftOut};
 use crate::findings::{Entry, Finding, Level, said};
-use crate::rules::{self, Context, Dives, Fact, Settled};
+use crate::rules::{self, Context, Dives, Fact, Fixes, Settled};
 use crate::source::FileId;
 use crate::source::{Place, Span};
 use crate::words::{FileKind, check};
@@ -73,7 +73,17 @@ impl Archive {
     /// The findings of one file, waivers, house levels and what was accepted applied, in document order; none of a file
     /// that can't be read, which [`Archive::text`] tells.
     pub fn findings(&self, file: &FileId) -> Vec<Finding> {
-        let mut findings = self.settled(file).map(|settled| settled.findings).unwrap_or_default();
+        self.found(file, Fixes::Searched)
+    }
+
+    /// The same without the fixes for which dives would have to be tried: for whoever shows findings, and no fix before
+    /// somebody asks for one.
+    pub fn findings_at_hand(&self, file: &FileId) -> Vec<Finding> {
+        self.found(file, Fixes::AtHand)
+    }
+
+    fn found(&self, file: &FileId, fixes: Fixes) -> Vec<Finding> {
+        let mut findings = self.settled(file, fixes).map(|settled| settled.findings).unwrap_or_default();
         self.accept(&mut findings);
         findings
     }
@@ -132,7 +142,7 @@ impl Archive {
             ahead = rest;
             let look = |(_, number): &(Option<Date>, usize)| {
                 let file = files.get(*number)?;
-                let found = self.settled(file);
+                let found = self.settled(file, Fixes::Searched);
                 progress();
                 Some((*number, found))
             };
@@ -157,7 +167,7 @@ impl Archive {
         settled.into_iter().flatten().collect()
     }
 
-    fn settled(&self, id: &FileId) -> Result<Settled, HostError> {
+    fn settled(&self, id: &FileId, fixes: Fixes) -> Result<Settled, HostError> {
         if let Some(settled) = self.inner.cache.as_ref().and_then(|cache| cache.settled(self, id)) {
             return Ok(settled);
         }
@@ -187,9 +197,11 @@ impl Archive {
             practised: &practised,
             day: OnceCell::new(),
             timeline: OnceCell::new(),
+            fixes,
         };
         let settled = rules::apply_policy(&look, rules::look(&look));
-        if let Some(cache) = &self.inner.cache {
+        // What is kept is whole.
+        if let (Some(cache), Fixes::Searched) = (&self.inner.cache, fixes) {
             cache.remember(self, id, &links, &settled);
         }
         Ok(settled)

@@ -5,6 +5,7 @@
 //! a comment, a moved line or another diver never runs a dive again. Where a fact is lacking it is named instead, each
 //! with its place.
 
+mod answers;
 mod carryover;
 mod day;
 pub mod dives;

@@ -1,9 +1,11 @@
 //! Runs that were made, by what was given.
 
+use std::any::Any;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::DiveInput;
+use super::answers::Answers;
 use crate::physics::Mix;
 use crate::run::{Body, Circuit, Cylinder, Escape, Outcome, Profile, Scenario, Stuck, Track, outcomes, story};
 
@@ -24,6 +26,7 @@ pub struct Simulation {
     outcomes: OnceLock<Vec<Outcome>>,
     /// The run that does not come back to the surface where this one is shown in its place, and why.
     judged: Option<(Track, Stuck, f64)>,
+    answers: Answers,
 }
 
 impl Simulation {
@@ -42,6 +45,7 @@ impl Simulation {
             escapes: OnceLock::new(),
             outcomes: OnceLock::new(),
             judged: None,
+            answers: Answers::default(),
         })
     }
 
@@ -129,6 +133,7 @@ impl Simulation {
             escapes: OnceLock::from(Vec::new()),
             outcomes: OnceLock::from(vec![*outcome]),
             judged: None,
+            answers: Answers::default(),
         })
     }
 
@@ -154,7 +159,14 @@ impl Simulation {
             escapes: OnceLock::from(self.escapes().to_vec()),
             outcomes: OnceLock::from(self.outcomes().to_vec()),
             judged: self.never_surfaces().map(|(track, stuck, t_min)| (track.clone(), stuck, t_min)),
+            answers: Answers::default(),
         })
+    }
+
+    /// What `work` finds of this run, kept with it: `name` is the question's own, and `beside` is all that the answer depends on
+    /// beside the run.
+    pub fn answer<T: Any + Send + Sync>(&self, name: &'static str, beside: &[f64], work: impl FnOnce() -> T) -> Arc<T> {
+        self.answers.get(name, beside, work)
     }
 
     /// The dive with the constant feed at the low end of its tolerance.

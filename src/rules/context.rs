@@ -49,6 +49,17 @@ pub(crate) struct Context<'a> {
     pub day: OnceCell<Day<'a>>,
     /// When they are, and those around them, once a rule has asked.
     pub timeline: OnceCell<Timeline<'a>>,
+    /// Which fixes are wanted.
+    pub fixes: Fixes,
+}
+
+/// Which fixes are wanted with findings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Fixes {
+    /// Those that are at hand: nobody looks at them yet.
+    AtHand,
+    /// Those as well for which dives are tried, since somebody asked.
+    Searched,
 }
 
 /// A dive that a plan of the archive tells was dived.
@@ -70,6 +81,11 @@ impl Context<'_> {
     /// The rule of a slug, if there is one.
     pub(crate) fn rule(&self, slug: &str) -> Option<&'static RuleInfo> {
         (self.find)(slug)
+    }
+
+    /// Whether dives may be tried for the sake of a fix.
+    pub(crate) fn searches_fixes(&self) -> bool {
+        self.fixes == Fixes::Searched
     }
 
     /// A place in the file looked at.

@@ -21,7 +21,7 @@ pub(super) fn another_cylinder(
     carried: &Carried,
     suits: impl Fn(&Gas<'_>) -> bool,
 ) -> Option<Fix> {
-    if carried.name.place.file != *context.file {
+    if carried.name.place.file != *context.file || !context.searches_fixes() {
         return None;
     }
     let taken: BTreeSet<&str> = dive
@@ -84,6 +84,9 @@ pub(super) fn shorter_stay(
     planned: &Profile,
     fits: impl Fn(&Profile, &Track, &[Escape]) -> bool,
 ) -> Option<Fix> {
+    if !context.searches_fixes() {
+        return None;
+    }
     let said = simulated.dive.legs().iter().enumerate().filter_map(|(number, leg)| match &leg.kind {
         LegKind::Stay { minutes, .. } if !leg.leads_out() => Some((number, minutes.as_ref()?)),
         _ => None,

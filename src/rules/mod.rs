@@ -24,7 +24,7 @@ pub(crate) mod unit;
 
 pub(crate) use policy::{Settled, apply_policy};
 
-pub(crate) use context::{Context, LastDive};
+pub(crate) use context::{Context, Fixes, LastDive};
 pub use rule::Rule;
 pub(crate) use rule::{ANY_FILE, READY};
 pub use rule_info::{Family, FixAvailability, RuleInfo, RuleStatus};

@@ -100,6 +100,8 @@ pub use ascent::{
     no_stop_min,
 };
 pub use contingency::{Buddy, Margin, Outcome, REACT_MIN, Trials, Trouble, outcomes, story};
+#[cfg(debug_assertions)]
+pub use engine::runs_so_far;
 pub use engine::{
     Act, Along, Body, Breath, ClockFloor, Crossing, Cylinder, Draw, Draws, Ended, Event, EventKind, Exposure, Extremes,
     FOLLOWED_BAR, Filled, Halt, Inside, Laid, Leg, Limits, LoopGas, Others, Planned, Purpose, Regime, Route, Scrubber,

@@ -5,6 +5,7 @@ mod names;
 mod paths;
 mod records;
 mod same;
+mod typing;
 mod whole;
 
 use std::sync::Arc;

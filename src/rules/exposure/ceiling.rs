@@ -21,6 +21,7 @@ pub(super) enum Said {
 }
 
 /// Where a way up breaks the ceiling.
+#[derive(Debug, Clone, Copy)]
 struct Broken {
     /// The plan's leg.
     number: usize,
@@ -41,7 +42,7 @@ const PARTS: u32 = 8;
 pub(super) fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>, rule: &Rule, said: Said) {
     let dive = &simulated.dive;
     let legs = dive.legs();
-    let Some(broken) = broken(simulated) else {
+    let Some(broken) = *simulated.ran.answer("ceiling broken", &[], || broken(simulated)) else {
         // Ways up that the plan leaves open break none.
         if legs.iter().any(goes_up) {
             lacks_gradient(simulated, sink);

@@ -59,6 +59,10 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 /// The fewest minutes that are left without stops where a leg of the plan ends under water, but for the way home; `None`
 /// where no limit comes.
 fn shortest_min(simulated: &Simulated<'_>) -> Option<f64> {
+    *simulated.ran.answer("shortest time without stops", &[], || shortest_left_min(simulated))
+}
+
+fn shortest_left_min(simulated: &Simulated<'_>) -> Option<f64> {
     let ran = &simulated.ran;
     let stops = Stops { gradients: Gradients::from_percent(LOW, HIGH), safety: None, ..ran.dive.home.stops? };
     let (track, sources) = (&ran.track, ran.dive.sources());

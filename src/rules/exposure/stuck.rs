@@ -43,6 +43,7 @@ pub(crate) fn empty<'s>(simulated: &'s Simulated<'_>, track: &Track) -> Option<(
         let stop = [Leg::new(end.depth_m().max(0.0), WAITS_MIN, dive.home.ascent.work, Why::Stop)];
         first(&run(end, &mut Planned::new(&stop), &dive.sources(), &dive.limits))
     };
+    let waits = || *simulated.ran.answer("emptied waiting", &[track.end.t_min, track.end.bar], waits);
     let (cylinder, t_min) = first(track).or_else(waits)?;
     Some((*simulated.kit.get(cylinder)?, t_min))
 }

@@ -23,9 +23,10 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 
 fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let (dive, ran) = (&simulated.dive, &simulated.ran);
-    let found = planned(&ran.track)
-        .map(|switch| (switch, Wording("")))
-        .or_else(|| Some((bailing_out(simulated)?, Wording(" bailing out"))));
+    let found = planned(&ran.track).map(|switch| (switch, Wording(""))).or_else(|| {
+        let bailing_out = ran.answer("counterdiffusion bailing out", &[], || bailing_out(simulated));
+        Some(((*bailing_out).clone()?, Wording(" bailing out")))
+    });
     let Some((Switch { to, helium, nitrogen }, when)) = found else { return };
     let number = to.start.source.checked_sub(1).or_else(|| simulated.of_role(Role::Back));
     let Some(carried) = number.and_then(|number| simulated.kit.get(number)) else { return };
@@ -47,6 +48,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
 }
 
 /// A switch that brings much nitrogen: what is breathed after it, and what it changes, fractions.
+#[derive(Debug, Clone)]
 struct Switch {
     to: Segment,
     helium: f64,

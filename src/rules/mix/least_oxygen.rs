@@ -27,6 +27,11 @@ pub(in crate::rules) fn least_po2(simulated: &Simulated<'_>) -> Option<(f64, f64
 
 /// The least oxygen pressure on a way up at once from some moment, bar, with that moment and its depth.
 pub(in crate::rules) fn least_going_up(simulated: &Simulated<'_>) -> Option<(f64, f64, f64)> {
+    let rate = simulated.dive.plan.limits.value(LimitName::AscentRate);
+    *simulated.ran.answer("least oxygen going up", &[rate], || going_up(simulated, rate))
+}
+
+fn going_up(simulated: &Simulated<'_>, rate: f64) -> Option<(f64, f64, f64)> {
     let track = simulated.ran.low_feed();
     let dive = simulated.ran.low_feed_dive();
     let sources = dive.sources();
@@ -41,7 +46,6 @@ pub(in crate::rules) fn least_going_up(simulated: &Simulated<'_>) -> Option<(f64
         if t_min < 0.0 || depth <= 0.0 || from.source != 0 {
             return None;
         }
-        let rate = simulated.dive.plan.limits.value(LimitName::AscentRate);
         let legs = [Leg::new(0.0, depth / rate, work, Why::WayHome)];
         let going = run(from, &mut Planned::new(&legs), &sources, &dive.limits);
         let (po2, _) = going.extremes(t_min, &dive.limits)?.least_po2_bar;

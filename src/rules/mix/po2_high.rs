@@ -22,7 +22,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 
 /// Suggests the highest set-point in bar, by tenths, with which the loop stays within a limit.
 fn lower(context: &Context<'_>, dive: &DiverDive<'_>, limit: f64) -> Option<Fix> {
-    let point = dive.member.set_point.as_ref()?;
+    let point = dive.member.set_point.as_ref().filter(|_| context.searches_fixes())?;
     let now = point.value.bar()?;
     let fits = |value: &f64| {
         let mut member = dive.member.clone();

@@ -22,7 +22,8 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let deepest = simulated.ran.escapes().iter().filter(|escape| escape.lacks_l.is_finite());
     let Some(worst) = deepest.max_by(|a, b| a.depth_m.total_cmp(&b.depth_m)) else { return };
     let track = simulated.ran.high_feed();
-    let going = planned.bail_out_from(track.at(worst.t_min), &planned.sources(), &way_out);
+    let bail_out = || planned.bail_out_from(track.at(worst.t_min), &planned.sources(), &way_out);
+    let going = simulated.ran.answer("bail-out from the deepest", &[], bail_out);
     let least = planned.limits.least_bar;
     let Some(segment) = going.segments.iter().find(|segment| {
         segment.start.source > 0

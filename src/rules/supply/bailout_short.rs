@@ -164,6 +164,9 @@ fn larger_cylinder(context: &Context<'_>, simulated: &Simulated<'_>, number: usi
 /// Suggests the greatest depth in whole metres from which the way out fits.
 fn shallower(context: &Context<'_>, simulated: &Simulated<'_>) -> Option<Fix> {
     let dive = &simulated.dive;
+    if !context.searches_fixes() {
+        return None;
+    }
     let planned = simulated.ran.high_feed_dive();
     let sink = planned.home.out?;
     let fits = |depth_m: f64| {

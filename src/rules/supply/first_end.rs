@@ -15,10 +15,13 @@ pub(in crate::rules) fn feeding<'s>(simulated: &'s Simulated<'_>) -> impl Iterat
 /// When a cylinder ends in the run of a dive's.
 pub(in crate::rules) fn ends_in(simulated: &Simulated<'_>, cylinder: usize) -> Option<Ends> {
     let ran = &simulated.ran;
-    let dive = ran.high_feed_dive();
-    // What feeds a loop keeps its reserve, and what is breathed straight does.
-    let kept_l = dive.cylinders.get(cylinder)?.reserve_l;
-    ends(&dive, ran.high_feed(), cylinder, kept_l, ran.escapes())
+    let work = || {
+        let dive = ran.high_feed_dive();
+        // What feeds a loop keeps its reserve, and what is breathed straight does.
+        let kept_l = dive.cylinders.get(cylinder)?.reserve_l;
+        ends(&dive, ran.high_feed(), cylinder, kept_l, ran.escapes())
+    };
+    (*ran.answer("when a cylinder ends", &[cylinder as f64], work)).clone()
 }
 
 /// The first moment at which a cylinder that the diver lives on ends as planned.

@@ -64,6 +64,20 @@ const NARROW_MIN: f64 = 1e-3;
 /// The turn on the deepest stay, which is lengthened until something fails; `None` where there is no stay, nothing that
 /// the diver lives on is known, something fails before the stay begins, or nothing within ten hours.
 pub(crate) fn turn(simulated: &Simulated<'_>) -> Option<Turn> {
+    (*simulated.ran.answer("turn", &hangs_on(simulated)?, || found(simulated))).clone()
+}
+
+/// All that a turn depends on beside the run.
+fn hangs_on(simulated: &Simulated<'_>) -> Option<Vec<f64>> {
+    let number = deepest_stay(simulated)?;
+    let mut all = vec![number as f64, simulated.leg_min(number)?.1, simulated.carried.clock];
+    all.extend(batteries(simulated).into_iter().filter_map(|(_, lasts)| lasts).min_by(f64::total_cmp));
+    all.push(f64::NAN);
+    all.extend(feeding(simulated).map(|cylinder| cylinder as f64));
+    Some(all)
+}
+
+fn found(simulated: &Simulated<'_>) -> Option<Turn> {
     let stay = Stay::of(simulated)?;
     // Staying longer never mends anything, so the turn is found by halving.
     let (mut fits, mut over) = (stay.begins_min, stay.begins_min + LONGEST_MIN);
@@ -92,6 +106,12 @@ pub(crate) fn turn(simulated: &Simulated<'_>) -> Option<Turn> {
 
 /// Whether the turn comes within so many minutes after the deepest stay ends as planned.
 pub(crate) fn is_close(simulated: &Simulated<'_>, minutes: f64) -> bool {
+    let Some(mut beside) = hangs_on(simulated) else { return false };
+    beside.push(minutes);
+    *simulated.ran.answer("turn is close", &beside, || closes(simulated, minutes))
+}
+
+fn closes(simulated: &Simulated<'_>, minutes: f64) -> bool {
     Stay::of(simulated).is_some_and(|stay| {
         stay.fails_at(stay.planned_min).is_none() && stay.fails_at(stay.planned_min + minutes).is_some()
     })

@@ -42,11 +42,24 @@ const IDLE_LEGS: usize = 1000;
 /// The suit and the wing take their share along the way down.
 const INFLATION_L_PER_BAR: f64 = SUIT_L_PER_BAR + WING_L;
 
+#[cfg(debug_assertions)]
+thread_local! {
+    static RUNS: std::cell::Cell<u64> = const { std::cell::Cell::new(0) };
+}
+
+/// How many runs this thread has made so far: for tests that hold it to account, in builds that check their own assertions.
+#[cfg(debug_assertions)]
+pub fn runs_so_far() -> u64 {
+    RUNS.get()
+}
+
 /// Runs a dive: from a state, along a course, on the sources at hand.
 ///
 /// Bounded whatever the numbers: at most [`Limits::segments`] pieces and [`Limits::longest_min`] minutes, then the track
 /// ends as [`Ended::Bounded`]. A course that asks for what is no number ends it as [`Ended::Nonsense`].
 pub fn run(start: State, course: &mut dyn Route, sources: &[Box<dyn Breathing>], limits: &Limits) -> Track {
+    #[cfg(debug_assertions)]
+    RUNS.set(RUNS.get() + 1);
     let mut track = Track::new(start.clone());
     let begun = start.t_min;
     let (mut now, mut idle) = (start, 0);

@@ -16,7 +16,7 @@ pub(crate) const SOURCE: &str = "leadsman";
 
 /// All findings of a file.
 pub(crate) fn of(here: &Here<'_>) -> Vec<Diagnostic> {
-    here.archive.findings(&here.file).iter().map(|finding| diagnostic(here, finding)).collect()
+    here.archive.findings_at_hand(&here.file).iter().map(|finding| diagnostic(here, finding)).collect()
 }
 
 /// Where a finding is shown in this file: its own place, or the file's beginning if that lies in another.

@@ -95,7 +95,7 @@ fn annotation(tree: &Tree, entry: EntryId, word: &'static NodeDef) -> Option<Str
 
 /// The workings of the findings that are shown at an offset.
 fn worked_out(here: &Here<'_>, offset: u32) -> Vec<(Span, String)> {
-    let findings = here.archive.findings(&here.file);
+    let findings = here.archive.findings_at_hand(&here.file);
     let shown = findings.iter().map(|finding| (diagnostics::shown_at(here, finding), finding));
     let worked = shown.filter(|(at, finding)| at.touches(offset) && !finding.working.is_empty());
     let page = |(at, finding): (Span, &Finding)| {
