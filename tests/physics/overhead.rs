@@ -83,10 +83,7 @@ fn a_stage_is_there_again_on_the_way_back() {
     let [down, way_in, out, up] = dive.legs[..] else { panic!("{:?}", dive.legs) };
     let part = |minutes: f64| Leg { lasts_min: minutes, ..way_in };
     let here = |act: Act| Leg::new(20.0, 0.0, breathing(30.0), Why::Asked(1)).doing(act);
-    let legs = |farther_min: f64| {
-        vec![down, part(5.0), here(Act::LayDown(1)), part(farther_min), Leg { lasts_min: 5.0 + farther_min, ..out }, up]
-    };
-    dive.legs = legs(10.0);
+    dive.legs = vec![down, part(5.0), here(Act::LayDown(1)), part(10.0), Leg { lasts_min: 15.0, ..out }, up];
     let draws = |dive: &Profile, t_min: f64| {
         dive.escape_from(dive.run().at(t_min), &dive.sources(), &dive.home.out.unwrap()).draws_l
     };

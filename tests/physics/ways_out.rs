@@ -54,7 +54,7 @@ fn breathing_comes_down_on_the_way_up() {
     });
     let escape = at_the_end(&dive);
     let t = 20.0 / 9.0_f64;
-    let by_hand = 450.0 + 225.0 * t - 98.1 * t * t / 2.0 + 9.18 * t.powi(3) / 3.0;
+    let by_hand = 450.0 + 225.0 * t - 98.1 * t * t / 2.0 + 9.18 * t * t * t / 3.0;
     near(by_hand, 741.36, 0.01);
     near(escape.draws_l[1], by_hand, 0.5);
     near(escape.minutes, 2.0 + t, 1e-9);

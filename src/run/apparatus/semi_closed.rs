@@ -13,8 +13,8 @@ use crate::run::{Breathing, ClockFloor, Crossing, Draw, Draws, EventKind, Leg, P
 ///
 /// The controller is idealised: shut above the set-point, full open below it, and at the set-point what holds it as the
 /// time-mean of an on/off valve. A real loop swings about it by [`crate::run::Limits::band_o2`]. A set-point is a fraction,
-/// or a partial pressure: on a change of depth the flow that holds a pressure changes all the way, and is reckoned anew
-/// every [`HELD_MIN`].
+/// or a partial pressure: on a change of depth the flow that holds a pressure changes all the way, and is reckoned anew every
+/// second or so.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SemiClosed {
     /// Counterlungs, beds and lungs, litres.
