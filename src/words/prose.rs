@@ -229,7 +229,7 @@ mod tests {
         assert_eq!(word("stop").usage(), "stop DEPTH minutes= [rate=] [work=]");
         assert_eq!(word("gradient").usage(), "gradient low= high=");
         assert_eq!(word("limits").usage(), "limits { … }");
-        assert_eq!(word("on-loop").usage(), "on-loop [work=]");
+        assert_eq!(word("on-loop").usage(), "on-loop [who=] [work=]");
     }
 
     #[test]
