@@ -70,12 +70,17 @@ mod tests {
     /// What a run takes unasked is what the table says is usual.
     #[test]
     fn what_is_usual_is_what_a_run_takes() {
-        let run = crate::run::Limits::default();
+        let (run, trials) = (crate::run::Limits::default(), crate::run::Trials::default());
         let taken = [
             (LimitName::Po2Working, run.greatest_bar),
             (LimitName::Po2Least, run.least_bar),
             (LimitName::Band, run.band_o2 * 100.0),
             (LimitName::React, crate::run::REACT_MIN),
+            (LimitName::BreathlessMinutes, trials.breathless_min),
+            (LimitName::BreathlessGas, trials.breathless_lpm),
+            (LimitName::BreathlessFades, trials.fades_min),
+            (LimitName::AscentRate, crate::run::ASCENT_RATE),
+            (LimitName::Grid, crate::run::GRID_M),
         ];
         for (name, taken) in taken {
             assert_eq!(name.def().usual.amount(), Some(Amount::Number(taken)), "{name:?}");

@@ -52,11 +52,7 @@ impl<'a> Kit<'a> {
 
     /// The first of the cylinders that are breathed from evenly with one, where there are several: `back` cylinders of one mix,
     /// side by side.
-    fn twins(&self, dive: &DiverDive<'_>, number: usize) -> Option<usize> {
-        // Whoever says which of them is breathed breathes from one at a time.
-        if self.carried.iter().any(|carried| carried.role.value == Role::Back && dive.is_switched_to_by_name(carried)) {
-            return None;
-        }
+    fn twins(&self, number: usize) -> Option<usize> {
         let alike = |a: &CylinderInput, b: &CylinderInput| {
             let (a, b) = (a.filled.mix, b.filled.mix);
             (a.o2 - b.o2).abs() <= ALIKE && (a.he - b.he).abs() <= ALIKE
@@ -104,7 +100,11 @@ pub(super) fn of<'a>(dive: &DiverDive<'a>, before: &Before<'_>, lacks: &mut Lack
             }
         }
     }
-    let numbers: Vec<Option<usize>> = (0..kit.inputs.len()).map(|number| kit.twins(dive, number)).collect();
+    // Whoever says by name which of several is breathed breathes from one at a time.
+    if kit.carried.iter().any(|carried| carried.role.value == Role::Back && dive.is_switched_to_by_name(carried)) {
+        return kit;
+    }
+    let numbers: Vec<Option<usize>> = (0..kit.inputs.len()).map(|number| kit.twins(number)).collect();
     for (input, twins) in kit.inputs.iter_mut().zip(numbers) {
         input.twins = twins;
     }

@@ -22,14 +22,14 @@ fn fewest_stops(dive: &DiverDive<'_>) -> Stops {
 }
 
 /// The stops of a plan's limits at other gradients than its own.
-pub(crate) fn stops_at(dive: &DiverDive<'_>, gradients: Gradients) -> Stops {
+fn stops_at(dive: &DiverDive<'_>, gradients: Gradients) -> Stops {
     let limits = &dive.plan.limits;
     let shallowest_m = limits.value(LimitName::ShallowestStop);
     Stops { gradients, grid_m: limits.value(LimitName::Grid), shallowest_m, safety: safety_stop(dive) }
 }
 
 /// A way up at the speed of a plan's limits.
-pub(crate) fn ascent(dive: &DiverDive<'_>, work: Work) -> Ascent {
+pub(super) fn ascent(dive: &DiverDive<'_>, work: Work) -> Ascent {
     let limits = &dive.plan.limits;
     // Where nobody sets it, a leg that says a faster rate is as fast to the end.
     let last = limits.set(LimitName::AscentLast);

@@ -220,11 +220,12 @@ fn too_slow(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, asked: &
 /// Suggests a lower set-point for a fraction that the loop is held at, in whole percent or in twentieths of a bar, if there
 /// is one.
 fn lower(context: &Context<'_>, dive: &DiverDive<'_>, asked: &Asked<'_>, held: f64) -> Option<Fix> {
-    let (to, unit) = match asked.said.value {
-        SetPoint::Fraction(_) => (say::down(held * 100.0, 1.0), "%"),
-        SetPoint::Bar(_) => (say::down(held * dive.water().pressure_bar(asked.deepest_m?), 0.05), "bar"),
+    let (to, least, unit) = match asked.said.value {
+        SetPoint::Fraction(_) => (say::down(held * 100.0, 1.0), LEAST_SET_POINT, "%"),
+        SetPoint::Bar(_) => {
+            (say::down(held * dive.water().pressure_bar(asked.deepest_m?), 0.05), LEAST_SET_POINT_BAR, "bar")
+        }
     };
-    let least = if unit == "%" { LEAST_SET_POINT } else { LEAST_SET_POINT_BAR };
     if to < least {
         return None;
     }

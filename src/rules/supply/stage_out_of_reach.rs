@@ -69,10 +69,10 @@ fn faults<'a>(dive: &DiverDive<'a>) -> Vec<(&'a Place, Level, Said, Option<&'a P
             }
             LegKind::Drop(name) if carries(&name.value) => {
                 let cylinder = &*name.value;
-                let others = |carried: &&&crate::plan::Carried| carried.name.value != cylinder;
+                // Of several that a role means, nobody knows here which is breathed.
                 let is_breathed = breathed.is_some_and(|to| {
                     let meant = dive.switched_to(to);
-                    meant.iter().any(|carried| carried.name.value == cylinder) && !meant.iter().any(|one| others(&one))
+                    !meant.is_empty() && meant.iter().all(|carried| carried.name.value == cylinder)
                 });
                 if is_breathed {
                     let said = said!("{diver} leaves {cylinder:?} behind while breathing from it", diver, cylinder)

@@ -8,7 +8,7 @@ use super::stops::Paces;
 use crate::physics::tissues::Line;
 use crate::physics::tolerance;
 use crate::run::{
-    Act, Ascent, Breathing, Fade, Laid, Leg, Limits, Open, Profile, Route, State, Track, WayHome, WayOut, Why, Work,
+    Act, Ascent, Breathing, Fade, Leg, Limits, Open, Profile, Route, State, Track, WayHome, WayOut, Why, Work,
     no_stop_min, run,
 };
 
@@ -112,8 +112,8 @@ impl Profile {
         let mut legs = VecDeque::new();
         for piece in from.inside.way_back(from.depth_m().max(0.0)) {
             let work = harder(piece.work);
-            let found = (0..Laid::MOST).filter(|cylinder| piece.laid.has(*cylinder));
-            legs.extend(found.map(|cylinder| Leg::new(piece.to_m, 0.0, work, why).doing(Act::TakeUp(cylinder))));
+            let take_up = |cylinder| Leg::new(piece.to_m, 0.0, work, why).doing(Act::TakeUp(cylinder));
+            legs.extend(piece.laid.cylinders().map(take_up));
             legs.push_back(Leg::new(piece.from_m, piece.minutes / pace, work, why));
         }
         legs
@@ -234,9 +234,7 @@ impl BailOut<'_> {
         let there = State { source, ..now.clone() };
         Some(self.way.up_to_empty(&there, leg).doing(Act::Breathe(source)))
     }
-}
 
-impl BailOut<'_> {
     /// The way up, breathing coming down.
     fn up(&mut self, now: &State, limits: &Limits) -> Option<Leg> {
         let Some(fade) = self.fade else { return self.way.next(now, limits) };

@@ -58,15 +58,10 @@ impl Laid {
         if cylinder < Laid::MOST { Laid(self.0 & !(1 << cylinder)) } else { self }
     }
 
-    /// These but others.
-    #[must_use]
-    pub const fn but(self, others: Laid) -> Laid {
-        Laid(self.0 & !others.0)
-    }
-
-    /// Whether there is none.
-    pub const fn is_empty(self) -> bool {
-        self.0 == 0
+    /// Their numbers.
+    pub fn cylinders(self) -> impl Iterator<Item = usize> {
+        let most = if self.0 == 0 { 0 } else { Laid::MOST };
+        (0..most).filter(move |cylinder| self.has(*cylinder))
     }
 }
 
