@@ -115,6 +115,9 @@ impl Archive {
         report.rules_looked = looked.len();
         report.lowered = lowered.into_iter().collect();
         let of_all = self.walk(&[]).iter().all(|file| report.has(file));
+        if of_all {
+            self.tell_idle_waivers(&mut report);
+        }
         self.reconcile(&mut report, of_all);
         report
     }

@@ -201,4 +201,6 @@ pub struct About {
 pub struct Waived {
     /// The written reason.
     pub because: String,
+    /// The waivers themselves, where there are several: whose reason is written, and any other that covers it too.
+    pub by: Vec<Place>,
 }

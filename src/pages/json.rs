@@ -9,7 +9,7 @@ use super::clean::shown;
 use super::{Listed, Sheet, Spot, Summary, spots};
 use crate::CAUTION;
 use crate::archive::LeftOut;
-use crate::findings::{Data, Entry, Finding, FixKind, Level, Step, Waived};
+use crate::findings::{Data, Entry, Finding, FixKind, Level, Step};
 use crate::rules::Fact;
 use crate::source::Place;
 
@@ -125,8 +125,13 @@ struct Found<'a> {
     related: Vec<Related<'a>>,
     working: &'a [Step],
     fixes: Vec<Fix<'a>>,
-    waived: Option<&'a Waived>,
+    waived: Option<Reason<'a>>,
     accepted: bool,
+}
+
+#[derive(Serialize)]
+struct Reason<'a> {
+    because: &'a str,
 }
 
 #[derive(Serialize)]
@@ -237,7 +242,7 @@ fn found<'a>(sheet: &Sheet, listed: &Listed<'_>, finding: &'a Finding) -> Found<
         related: related.collect(),
         working: &finding.working,
         fixes: fixes.collect(),
-        waived: finding.waived.as_ref(),
+        waived: finding.waived.as_ref().map(|waived| Reason { because: &waived.because }),
         accepted: finding.accepted,
     }
 }

@@ -9,7 +9,7 @@ use crate::forecast::Simulated;
 use crate::forecast::dives::{DiverDive, Gas};
 use crate::plan::{Carried, Cylinder, Defined, LegKind};
 use crate::run::{Escape, Profile, Track, Why};
-use crate::source::{Edit, Place, Placed, Span};
+use crate::source::{Edit, Place, Placed, Span, Text};
 use crate::syntax::Part;
 use crate::words::Measures;
 
@@ -136,15 +136,15 @@ pub(super) fn metric(context: &Context<'_>, place: &Place, value: f64, unit: Opt
 }
 
 /// Takes a node out that does nothing, with its line where nothing else stands on it; `what` it is, in a word.
-pub(super) fn take_out(context: &Context<'_>, node: &Place, what: &str, kind: FixKind) -> Fix {
-    let edits = vec![Edit { place: whole_line(context, node), text: String::new() }];
+pub(super) fn take_out(text: &Text, node: &Place, what: &str, kind: FixKind) -> Fix {
+    let edits = vec![Edit { place: whole_line(text, node), text: String::new() }];
     Fix { title: format!("take the {what} out"), kind, edits }
 }
 
 /// The whole line of a node where nothing else stands on it, else the node alone.
-fn whole_line(context: &Context<'_>, node: &Place) -> Place {
-    let before = context.text.slice(Span::new(0, node.span.start));
-    let after = context.text.slice(Span::new(node.span.end, context.text.len()));
+fn whole_line(text: &Text, node: &Place) -> Place {
+    let before = text.slice(Span::new(0, node.span.start));
+    let after = text.slice(Span::new(node.span.end, text.len()));
     let start = before.rfind(['\n', '\r']).map_or(0, |at| at + 1);
     let blank = after.find(|c: char| c != ' ' && c != '\t').unwrap_or(after.len());
     let line_break = match &after[blank..] {

@@ -145,7 +145,8 @@ fn cover(context: &Context<'_>, waiver: &Waiver, findings: &mut [Finding], cover
             used = used.max(Use::Refused);
         } else {
             used = Use::Covers;
-            finding.waived.get_or_insert_with(|| Waived { because: because.to_owned() });
+            let waived = finding.waived.get_or_insert_with(|| Waived { because: because.to_owned(), by: Vec::new() });
+            waived.by.push(waiver.place.clone());
         }
     }
     used

@@ -14,6 +14,7 @@ mod rules;
 mod settings;
 mod since;
 mod track;
+mod waivers;
 
 use std::ffi::OsStr;
 use std::io::Write;

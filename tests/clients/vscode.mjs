@@ -44,8 +44,17 @@ async function until(what, condition) {
     if (await condition()) return;
     await page.waitForTimeout(50);
   }
-  throw new Error(`waited in vain for ${what}; findings shown:\n${await text(findings)}\neditor:\n${await text(editor)}`);
+  throw new Error(`waited in vain for ${what}; findings shown:\n${await text(findings)}\nfocus: ${await focus()}\nstatus: ${await text(".statusbar")}\neditor:\n${await text(editor)}`);
 }
+
+/** What has the keyboard, and what lies over the editor. */
+const focus = () =>
+  page.evaluate(() => {
+    const at = document.activeElement;
+    const over = [...document.querySelectorAll(".action-widget, .monaco-hover, .notification-toast, .quick-input-widget")];
+    const shown = over.filter((it) => it.checkVisibility()).map((it) => `${it.className}: ${it.textContent}`);
+    return [`${at?.tagName}.${at?.className}`, ...shown].join("; ");
+  });
 
 const editor = ".editor-instance .view-lines";
 const findings = ".markers-panel .monaco-list-row";
@@ -56,9 +65,26 @@ async function caretIn(word) {
   const line = plan.findIndex((it) => it.includes(word));
   await page.keyboard.press("Control+g");
   await page.waitForSelector(".quick-input-widget input");
-  await page.keyboard.type(`${line + 1}:${plan[line].indexOf(word) + 2}`);
+  const column = plan[line].indexOf(word) + 2;
+  await page.keyboard.type(`${line + 1}:${column}`);
   await page.keyboard.press("Enter");
   await page.waitForSelector(".quick-input-widget", { state: "hidden" });
+  // The status bar counts whole characters, this language and the prompt do not.
+  const shown = `Ln ${line + 1}, Col ${[...plan[line].slice(0, column - 1)].length + 1}`;
+  await until(`the caret in ${word}`, async () => (await text(".statusbar")).includes(shown));
+}
+
+/** Presses keys until what they ask for is there: pressed before the editor has its caret back they go nowhere. */
+async function ask(what, keys, condition) {
+  let asked = 0;
+  await until(what, async () => {
+    if (await condition()) return true;
+    if (Date.now() - asked > 3_000) {
+      for (const key of keys) await page.keyboard.press(key);
+      asked = Date.now();
+    }
+    return false;
+  });
 }
 
 async function drive() {
@@ -81,17 +107,14 @@ async function drive() {
 
   await page.click(editor);
   await caretIn("temperature");
-  await page.keyboard.press("Control+k");
-  await page.keyboard.press("Control+i");
-  await until("the word's meaning", async () => {
+  await ask("the word's meaning", ["Control+k", "Control+i"], async () => {
     const shown = (await text(".monaco-hover")).toLowerCase();
     return shown.includes("temperature") && shown.includes("°c");
   });
   await page.keyboard.press("Escape");
 
   await caretIn("altitud");
-  await page.keyboard.press("Control+.");
-  await until("the fixes", async () => (await text(".action-widget")).includes("altitude"));
+  await ask("the fixes", ["Control+."], async () => (await text(".action-widget")).includes("altitude"));
   await page.keyboard.press("Enter");
   await until("the mended text", async () => (await text(editor)).includes("water=fresh altitude=210 temperature=9"));
   await until("the finding to go", async () => {

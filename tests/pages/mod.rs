@@ -58,7 +58,7 @@ pub fn report() -> Report {
     .with_about(about);
     let unused = Finding::new("not-checked", Level::Warning, plan("dive \"Früh"), "not checked for want of `water`: x");
     let mut waived = Finding::new("wall-known", Level::Note, plan("Süd-Wand"), "the wall is known for its current");
-    waived.waived = Some(Waived { because: "slack water at that hour".into() });
+    waived.waived = Some(Waived { because: "slack water at that hour".into(), by: Vec::new() });
     let end = Finding::new(
         "missing-value",
         Level::Warning,

@@ -3,3 +3,4 @@
 pub(super) mod accepted;
 pub(super) mod neighbours;
 pub(super) mod practice;
+pub(super) mod waivers;

@@ -287,7 +287,7 @@ mod tests {
         let check = |now: &Archive| {
             let mut report = findings(now, FixKind::Safe, &[("a ", "b ")]);
             for finding in report.files.iter_mut().flat_map(|(_, findings)| findings) {
-                finding.waived = Some(Waived { because: "agreed".to_owned() });
+                finding.waived = Some(Waived { because: "agreed".to_owned(), by: Vec::new() });
             }
             report
         };

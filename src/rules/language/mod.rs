@@ -24,5 +24,5 @@ mod vocabulary_error;
 pub(crate) mod waiver_refused;
 pub(crate) mod waiver_unused;
 pub(crate) mod waiver_without_reason;
-pub(super) mod waivers;
+pub(crate) mod waivers;
 pub(crate) mod wrong_type;

@@ -20,7 +20,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             Some(rule) if !rule.waivable => {
                 let message =
                     said!("{rule} can't be waived: change the plan until it is no longer raised", rule = rule.slug);
-                let fix = fix::take_out(context, &waiver.place, "waiver", FixKind::Safe);
+                let fix = fix::take_out(context.text, &waiver.place, "waiver", FixKind::Safe);
                 sink.find(RULE.finding(waiver.rule.place.clone(), message).with_fix(fix));
             }
             Some(_) => {}
@@ -32,7 +32,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             Some(rule) if !rule.waivable && level.level.value < rule.level => {
                 let message =
                     said!("{rule} can't be lowered: it stays {level}", rule = rule.slug, level = rule.level.word());
-                let fix = fix::take_out(context, &level.place, "level", FixKind::Safe);
+                let fix = fix::take_out(context.text, &level.place, "level", FixKind::Safe);
                 sink.find(RULE.finding(level.level.place.clone(), message).with_fix(fix));
             }
             Some(_) => {}
@@ -57,5 +57,5 @@ fn unknown(
             edits: vec![Edit { place: slug.place.clone(), text: format!("{:?}", nearest) }],
         });
     }
-    sink.find(finding.with_fix(fix::take_out(context, node, what, FixKind::Suggested)));
+    sink.find(finding.with_fix(fix::take_out(context.text, node, what, FixKind::Suggested)));
 }
