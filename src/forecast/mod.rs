@@ -9,11 +9,13 @@ mod answers;
 mod carryover;
 mod day;
 pub mod dives;
+mod held;
 mod last_day;
 pub(crate) mod limits;
 mod lower;
 mod missing;
 mod simulation;
+mod simulations;
 mod timeline;
 
 pub(crate) use carryover::Trip;
@@ -24,7 +26,8 @@ pub(crate) use lower::{
 };
 pub use missing::Missing;
 pub(crate) use missing::Unknown;
-pub(crate) use simulation::{Simulation, SimulationCache};
+pub(crate) use simulation::Simulation;
+pub(crate) use simulations::SimulationCache;
 pub use timeline::Neighbour;
 pub(crate) use timeline::{DAY_MIN, Part, Timed, Timeline, Times, minute};
 

@@ -85,7 +85,7 @@ impl Team {
         let mut drawn = self.drawn.clone();
         for (by, (other, track)) in dive.others.iter().zip(&self.tracks).enumerate() {
             let out = other.home.out.filter(|_| share_the_way_out(dive, other));
-            let from = track.at(t_min);
+            let from = track.without_clocks_at(t_min);
             if let Some(out) = out
                 && from.depth_m() > tolerance::DEPTH_M
             {

@@ -69,7 +69,7 @@ pub(crate) fn margin_text(margin: &Margin) -> String {
 /// That the dive does not end at the surface, and why; `None` where it does.
 pub(crate) fn unending(dive: &Simulated<'_>) -> Option<String> {
     let (track, stuck, t_min) = dive.ran.never_surfaces()?;
-    let at = say::moment(t_min, track.at(t_min).depth_m().max(0.0));
+    let at = say::moment(t_min, track.depth_at(t_min).max(0.0));
     Some(format!("{} never surfaces: {at}, {}.", dive.dive.member.name.value, why(dive, track, stuck)))
 }
 

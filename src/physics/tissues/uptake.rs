@@ -1,6 +1,8 @@
 //! How compartments follow what is inspired: the solution of `dp/dt = k·(g − p)` for the courses `g` of inspired inert
 //! gas that a dive has.
 
+use std::cell::RefCell;
+
 use super::{COMPARTMENTS, Each, Gas, HELIUM, NITROGEN, Tissues, alveolar_bar};
 use crate::physics::Mix;
 
@@ -37,11 +39,7 @@ impl Weights {
             for j in (1..=14).rev() {
                 sum = 1.0 - x * RECIPROCAL[4 + j] * sum;
             }
-            let third = 0.25 * x * sum;
-            let second = x * (1.0 - third) / 3.0;
-            let first = 0.5 * x * (1.0 - second);
-            let zeroth = x * (1.0 - first);
-            Weights { kept: 1.0 - zeroth, powers: [zeroth, first, second, third] }
+            Weights::by_series(x, sum)
         } else {
             let zeroth = -libm::expm1(-x);
             let first = 1.0 - zeroth / x;
@@ -50,8 +48,31 @@ impl Weights {
         }
     }
 
-    fn of_compartment(gas: &Gas, i: usize, minutes: f64) -> Weights {
-        Weights::of(LN_2 / gas.half_min[i] * minutes.max(0.0))
+    /// For all compartments at once, which the processor takes two or four at a time: the series for each, and the rest
+    /// for those that have left it behind.
+    fn of_each(gas: &Gas, minutes: f64) -> [Weights; COMPARTMENTS] {
+        let minutes = minutes.max(0.0);
+        let exponents: Each = std::array::from_fn(|i| LN_2 / gas.half_min[i] * minutes);
+        let near = exponents.map(|x| x.min(1.0));
+        let mut sums = [1.0; COMPARTMENTS];
+        for j in (1..=14).rev() {
+            for (sum, x) in sums.iter_mut().zip(&near) {
+                *sum = 1.0 - x * RECIPROCAL[4 + j] * *sum;
+            }
+        }
+        std::array::from_fn(|i| match exponents[i] {
+            x if x < 1.0 => Weights::by_series(x, sums[i]),
+            x => Weights::of(x),
+        })
+    }
+
+    #[inline]
+    fn by_series(x: f64, sum: f64) -> Weights {
+        let third = 0.25 * x * sum;
+        let second = x * (1.0 - third) / 3.0;
+        let first = 0.5 * x * (1.0 - second);
+        let zeroth = x * (1.0 - first);
+        Weights { kept: 1.0 - zeroth, powers: [zeroth, first, second, third] }
     }
 }
 
@@ -60,6 +81,26 @@ impl Weights {
 struct Ramp {
     kept: Each,
     slope: Each,
+}
+
+/// How many times are kept in mind: a power of two.
+const KEPT: usize = 64;
+
+thread_local! {
+    /// What nitrogen does over times that were asked for before: the ways up of one dive are made of the same few again and
+    /// again, and working one out costs more than all that is done with it.
+    static RAMPS: RefCell<[Option<(u64, Ramp)>; KEPT]> = const { RefCell::new([None; KEPT]) };
+}
+
+/// As [`Ramp::over`] of nitrogen, worked out once for times that come again.
+fn nitrogen_over(minutes: f64) -> Ramp {
+    let bits = minutes.to_bits();
+    // Fibonacci hashing: the top bits of a product with the golden ratio.
+    let place = (bits.wrapping_mul(0x9e37_79b9_7f4a_7c15) >> 58) as usize % KEPT;
+    RAMPS.with_borrow_mut(|ramps| match ramps[place] {
+        Some((kept, ramp)) if kept == bits => ramp,
+        _ => ramps[place].insert((bits, Ramp::over(&NITROGEN, minutes))).1,
+    })
 }
 
 impl Ramp {
@@ -107,7 +148,7 @@ impl Uptake {
 /// As [`Tissues::after`] where there is no helium at all: half the work.
 pub(super) fn nitrogen_alone(tissues: &Tissues, mix: Mix, from_bar: f64, to_bar: f64, minutes: f64) -> Tissues {
     let ((n2, _), (n2_then, _)) = (alveolar_bar(mix, from_bar), alveolar_bar(mix, to_bar));
-    Tissues { n2: Ramp::over(&NITROGEN, minutes).of(&tissues.n2, n2, n2_then - n2), he: [0.0; COMPARTMENTS] }
+    Tissues { n2: nitrogen_over(minutes).of(&tissues.n2, n2, n2_then - n2), he: [0.0; COMPARTMENTS] }
 }
 
 /// The course of what is inspired of one gas over a time, bar.
@@ -129,6 +170,14 @@ pub enum Curve {
 }
 
 impl Curve {
+    /// Whether none is inspired all the while.
+    fn is_none(&self) -> bool {
+        match *self {
+            Curve::Settling { start, settled, .. } => start == 0.0 && settled == 0.0,
+            Curve::Through(values) => values == [0.0; 4],
+        }
+    }
+
     fn breathed(&self, gas: &Gas, tension: &Each, minutes: f64) -> Each {
         match *self {
             Curve::Settling { start, settled, per_min } => std::array::from_fn(|i| {
@@ -146,8 +195,9 @@ impl Curve {
                 let (d012, d123) = ((d12 - d01) / 0.75, (d23 - d12) / 0.75);
                 let d = d123 - d012;
                 let c = [y0, d01 - 0.25 * d012 + 0.1875 * d, d012 - d, d];
+                let weights = Weights::of_each(gas, minutes);
                 std::array::from_fn(|i| {
-                    let w = Weights::of_compartment(gas, i, minutes);
+                    let w = weights[i];
                     let taken: f64 = w.powers.iter().zip(c).map(|(w, c)| w * c).sum();
                     tension[i] * w.kept + taken
                 })
@@ -160,7 +210,11 @@ impl Tissues {
     /// After minutes while what is inspired of nitrogen and helium goes along two curves.
     #[must_use]
     pub fn along(&self, nitrogen: &Curve, helium: &Curve, minutes: f64) -> Tissues {
-        Tissues { n2: nitrogen.breathed(&NITROGEN, &self.n2, minutes), he: helium.breathed(&HELIUM, &self.he, minutes) }
+        let n2 = nitrogen.breathed(&NITROGEN, &self.n2, minutes);
+        // Where there is no helium at all it is half the work.
+        let none = helium.is_none() && self.he == [0.0; COMPARTMENTS];
+        let he = if none { self.he } else { helium.breathed(&HELIUM, &self.he, minutes) };
+        Tissues { n2, he }
     }
 }
 

@@ -91,8 +91,7 @@ fn broken(simulated: &Simulated<'_>) -> Option<Broken> {
     let mut line: Option<Line> = None;
     for (at, (begins, leg)) in track.legs.iter().enumerate() {
         let ends = track.legs.get(at + 1).map_or(track.end.t_min, |(begins, _)| *begins);
-        let from = track.at(*begins);
-        let from_m = from.depth_m();
+        let from_m = track.depth_at(*begins);
         if leg.to_m > from_m + tolerance::DEPTH_M {
             line = None;
         }
@@ -101,7 +100,7 @@ fn broken(simulated: &Simulated<'_>) -> Option<Broken> {
             continue;
         }
         let holds = *line.get_or_insert_with(|| {
-            let home = planned.home_from(from.clone(), &sources, planned.home.ascent);
+            let home = planned.home_from(track.at(*begins), &sources, planned.home.ascent);
             let first = home.legs.iter().find(|(_, leg)| leg.why == Why::Stop).map_or(0.0, |(_, leg)| leg.to_m);
             Line { gradients: stops.gradients, first_stop_m: first }
         });
@@ -113,7 +112,7 @@ fn broken(simulated: &Simulated<'_>) -> Option<Broken> {
         };
         for part in 1..=PARTS {
             let t_min = begins + (ends - begins) * f64::from(part) / f64::from(PARTS);
-            if let Some((depth_m, ceiling_m)) = over(&track.at(t_min)) {
+            if let Some((depth_m, ceiling_m)) = over(&track.without_clocks_at(t_min)) {
                 return Some(Broken { number, t_min, depth_m, ceiling_m, from_m });
             }
         }

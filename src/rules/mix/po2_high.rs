@@ -117,7 +117,7 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         "{diver} breathes {po2} bar of oxygen on the loop {moment}: {limit} bar are allowed",
         diver = *dive.member.name,
         po2 = say::number(say::up(po2, 0.01)),
-        moment = say::moment(at, track.at(at).depth_m()),
+        moment = say::moment(at, track.depth_at(at)),
         limit = say::number(limit.value)
     );
     let brief = brief(simulated, limit.value, limits::po2(&dive.plan.limits, Role::Deco).value);

@@ -51,7 +51,7 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         "the loop of unit {unit:?} is too short of gas to breathe from at {depth} m on the way down: {rate} m a minute take {taken} L/min, \
          and it is given {given}{slower}",
         unit = unit.name.value,
-        depth = say::number(say::up(track.at(at).depth_m(), 1.0)),
+        depth = say::number(say::up(track.depth_at(at), 1.0)),
         rate = say::number(rate),
         taken = say::number(say::up(taken, 0.1)),
         given = say::number(say::down(given, 0.1)),

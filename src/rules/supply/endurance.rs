@@ -58,7 +58,7 @@ pub(super) fn ends(dive: &Profile, track: &Track, cylinder: usize, kept_l: f64, 
 /// When a cylinder comes down to so many free litres.
 pub(super) fn reaches(track: &Track, cylinder: usize, litres: f64) -> Option<f64> {
     track.segments.iter().find_map(|segment| {
-        let margin = |minutes: f64| segment.at(minutes).litres.get(cylinder).copied().unwrap_or(0.0) - litres;
+        let margin = |minutes: f64| segment.litres_at(minutes, cylinder).unwrap_or(0.0) - litres;
         first_below(segment, cylinder, margin).map(|minutes| segment.start.t_min + minutes)
     })
 }
@@ -71,7 +71,7 @@ fn does_not_fit(dive: &Profile, track: &Track, cylinder: usize, escapes: &[Escap
         if draws_l <= tolerance::LITRES {
             return f64::INFINITY;
         }
-        track.at(escape.t_min).litres.get(cylinder).copied().unwrap_or(0.0) - draws_l - unusable_l
+        track.litres_at(escape.t_min, cylinder).unwrap_or(0.0) - draws_l - unusable_l
     };
     let first = escapes.iter().position(|escape| margin(escape) < -tolerance::LITRES)?;
     let over = escapes.get(first)?.t_min;
@@ -80,7 +80,7 @@ fn does_not_fit(dive: &Profile, track: &Track, cylinder: usize, escapes: &[Escap
     let (mut fits, mut over) = (before.t_min, over);
     while over - fits > NARROW_MIN {
         let middle = 0.5 * (fits + over);
-        let lacks = margin(&dive.escape_from(track.at(middle), &sources, &out)) < -tolerance::LITRES;
+        let lacks = margin(&dive.escape_from(track.without_clocks_at(middle), &sources, &out)) < -tolerance::LITRES;
         if lacks { over = middle } else { fits = middle }
     }
     Some(fits)
@@ -166,7 +166,9 @@ mod tests {
         assert!((found.t_min - expected).abs() < 2e-4, "{found:?} {expected}");
         assert!((found.holds_l - 560.0 - unusable_l).abs() < 0.02 && found.by == By::WayOut);
         // A bailout then just fits, and a minute later does not.
-        let lacks = |t_min: f64| dive.escape_from(track.at(t_min), &dive.sources(), &dive.home.out.unwrap()).lacks_l;
+        let lacks = |t_min: f64| {
+            dive.escape_from(track.without_clocks_at(t_min), &dive.sources(), &dive.home.out.unwrap()).lacks_l
+        };
         assert!(lacks(found.t_min) <= 1e-6 && (lacks(found.t_min + 1.0) - 80.0).abs() < 0.1);
         // Where nothing is left for a way out, the reserve alone ends it, to the last digit.
         let kept = ends(&dive, &track, 0, 100.0, &[]).unwrap();

@@ -46,7 +46,7 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         "{diver} has breathed {took} % of the gas where the way in ends, {moment}: {share} % are for going in",
         diver = *dive.member.name,
         took = say::number(say::up(took * 100.0, 1.0)),
-        moment = say::moment(t_min, track.at(t_min).depth_m()),
+        moment = say::moment(t_min, track.depth_at(t_min)),
         share = say::number(share.value)
     );
     let place = leg.way.as_ref().map_or(&leg.place, |way| &way.place);

@@ -81,7 +81,7 @@ impl Profile {
     /// leaving the surface until the diver is back there.
     pub fn escapes(&self, track: &Track, out: &WayOut) -> Vec<Escape> {
         let (sources, paces) = (self.sources(), Rc::new(Paces::of(&out.ascent, self.home.grid_m())));
-        let escape = |t_min| self.escape_at(track.at(t_min), &sources, out, paces.clone());
+        let escape = |t_min| self.escape_at(track.without_clocks_at(t_min), &sources, out, paces.clone());
         moments(track).into_iter().map(escape).collect()
     }
 }
@@ -98,9 +98,6 @@ fn moments(track: &Track) -> Vec<f64> {
     let mut moments: Vec<f64> = minutes.chain(ends).filter(|t_min| *t_min >= 0.0).collect();
     moments.sort_by(f64::total_cmp);
     moments.dedup_by(|a, b| (*a - *b).abs() < tolerance::MINUTES);
-    moments.retain(|t_min| {
-        let deep = |t_min: f64| track.at(t_min).depth_m() > tolerance::DEPTH_M;
-        deep(*t_min)
-    });
+    moments.retain(|t_min| track.depth_at(*t_min) > tolerance::DEPTH_M);
     moments
 }

@@ -137,7 +137,7 @@ impl<'a> Trial<'a> {
             return worst_of(self.on_the_loop().into_iter().flat_map(of));
         }
         let out = trouble.way_out(self.dive, out);
-        let mut from = self.track.at(self.worst.t_min);
+        let mut from = self.track.without_clocks_at(self.worst.t_min);
         trouble.strike(&mut from);
         Some(outcome(trouble, &from, gas(&worse.escape_at(from.clone(), &sources, &out, self.paces.clone()))))
     }
@@ -164,8 +164,9 @@ impl<'a> Trial<'a> {
         let ends =
             legs.iter().skip(1).enumerate().filter(|(number, _)| is_worst(*number)).map(|(_, (begins, _))| *begins);
         let under = |t_min: &f64| {
-            let state = self.track.at(*t_min);
-            *t_min >= 0.0 && state.depth_m() > tolerance::DEPTH_M && state.source == 0
+            let on_loop =
+                self.track.segment_at(*t_min).map_or(self.track.end.source, |segment| segment.start.source) == 0;
+            *t_min >= 0.0 && self.track.depth_at(*t_min) > tolerance::DEPTH_M && on_loop
         };
         let mut moments: Vec<f64> = ends.filter(under).collect();
         moments.dedup_by(|a, b| (*a - *b).abs() < tolerance::MINUTES);
@@ -190,7 +191,7 @@ impl<'a> Trial<'a> {
         out: &WayOut,
         t_min: f64,
     ) -> Vec<Outcome> {
-        let mut from = self.track.at(t_min).with_clocks_stopped();
+        let mut from = self.track.without_clocks_at(t_min);
         let limits = alarms(self.dive, trouble, &from);
         trouble.takes_over(&mut from);
         let depth_m = from.depth_m();
@@ -244,15 +245,15 @@ impl<'a> Trial<'a> {
         let track = worse.run();
         let sources = worse.sources();
         let ends = track.legs.iter().skip(1).map(|(begins, _)| *begins);
-        let under = |t_min: &f64| *t_min >= 0.0 && track.at(*t_min).depth_m() > tolerance::DEPTH_M;
+        let under = |t_min: &f64| *t_min >= 0.0 && track.depth_at(*t_min) > tolerance::DEPTH_M;
         let ways_out: Vec<Outcome> = ends
             .filter(under)
             .map(|t_min| {
-                let from = track.at(t_min);
+                let from = track.without_clocks_at(t_min);
                 outcome(trouble, &from, gas(&worse.escape_at(from.clone(), &sources, out, self.paces.clone())))
             })
             .collect();
-        let at = |t_min: f64, margin: Margin| outcome(trouble, &track.at(t_min), margin);
+        let at = |t_min: f64, margin: Margin| Outcome { trouble, t_min, depth_m: track.depth_at(t_min), margin };
         let empty = track.events.iter().find(|event| matches!(event.kind, EventKind::CylinderEmpty(_)));
         let empty = empty.map(|event| at(event.t_min, Margin::FeedEnds(event.t_min)));
         let extremes = track.extremes(0.0, &worse.limits);

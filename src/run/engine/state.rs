@@ -2,11 +2,16 @@
 
 use std::sync::Arc;
 
+use smallvec::SmallVec;
+
 use crate::physics::loop_gas::{LOOP_VAPOUR_BAR, free_l};
 use crate::physics::tolerance;
 use crate::physics::transient::flushed;
 use crate::physics::{Mix, SetPoint, Water};
 use crate::run::{Cylinder, Exposure, Inside, Laid, Leg, Limits, LoopGas, Others, WayIn, Why};
+
+/// Of so many cylinders what they hold is kept without a list of its own: states are made by the thousand.
+const CYLINDERS: usize = 6;
 
 /// All that is true of one diver at one instant: enough to go on from.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,7 +32,7 @@ pub struct State {
     pub breathed: LoopGas,
     /// What each cylinder holds, free litres, in the order of `kit`. Below 0 where more was asked of open circuit than
     /// there was: what is lacking.
-    pub litres: Vec<f64>,
+    pub litres: SmallVec<[f64; CYLINDERS]>,
     /// The cylinders.
     pub kit: Arc<[Cylinder]>,
     /// The cylinder that fills suit and wing.

@@ -59,6 +59,23 @@ impl Segment {
 
     /// All that is true after minutes, within the segment.
     pub fn at(&self, minutes: f64) -> State {
+        self.after(minutes, self.start.exposure)
+    }
+
+    /// The same for a run that is only asked about gas and tissues: oxygen's clocks stand still.
+    pub(crate) fn without_clocks_at(&self, minutes: f64) -> State {
+        self.after(minutes, Exposure { clocks_stopped: true, ..self.start.exposure })
+    }
+
+    /// What a cylinder holds after minutes, free litres; none of one that there isn't.
+    pub fn litres_at(&self, minutes: f64, cylinder: usize) -> Option<f64> {
+        let minutes = minutes.clamp(0.0, self.minutes);
+        let drawn = self.regime.draws.iter().filter(|draw| draw.cylinder == cylinder);
+        let own = drawn.fold(*self.start.litres.get(cylinder)?, |left, draw| left - draw.litres(minutes));
+        Some(if self.start.others.is_some() { own - self.start.others_l(cylinder, minutes) } else { own })
+    }
+
+    fn after(&self, minutes: f64, exposure: Exposure) -> State {
         let minutes = minutes.clamp(0.0, self.minutes);
         let mut state = self.start.clone();
         state.t_min += minutes;
@@ -76,7 +93,7 @@ impl Segment {
             }
         }
         state.inside.go_on(minutes);
-        state.exposure = self.start.exposure.after(self.along(), minutes);
+        state.exposure = exposure.after(self.along(), minutes);
         state
     }
 
@@ -194,6 +211,14 @@ pub struct Track {
     pub(in crate::run) last: Option<(f64, Option<f64>)>,
 }
 
+/// Where an instant lies.
+enum Place<'a> {
+    /// So many minutes into a segment.
+    On(&'a Segment, f64),
+    /// Before the first of them or after the last.
+    At(&'a State),
+}
+
 impl Track {
     pub(in crate::run) fn new(start: State) -> Track {
         Track {
@@ -240,22 +265,53 @@ impl Track {
 
     /// All that is true at an instant, exact; before the start as at the start, after the end as at the end.
     pub fn at(&self, t_min: f64) -> State {
+        match self.place(t_min) {
+            Place::On(segment, minutes) => segment.at(minutes),
+            Place::At(state) => state.clone(),
+        }
+    }
+
+    /// The same for a run that is only asked about gas and tissues: oxygen's clocks stand still.
+    pub(crate) fn without_clocks_at(&self, t_min: f64) -> State {
+        match self.place(t_min) {
+            Place::On(segment, minutes) => segment.without_clocks_at(minutes),
+            Place::At(state) => state.clone().with_clocks_stopped(),
+        }
+    }
+
+    /// Depth at an instant, metres.
+    pub fn depth_at(&self, t_min: f64) -> f64 {
+        match self.place(t_min) {
+            Place::On(segment, minutes) => segment.start.water.depth_m(segment.bar_at(minutes)),
+            Place::At(state) => state.depth_m(),
+        }
+    }
+
+    /// What a cylinder holds at an instant, free litres; none of one that there isn't.
+    pub fn litres_at(&self, t_min: f64, cylinder: usize) -> Option<f64> {
+        match self.place(t_min) {
+            Place::On(segment, minutes) => segment.litres_at(minutes, cylinder),
+            Place::At(state) => state.litres.get(cylinder).copied(),
+        }
+    }
+
+    /// What an instant lies on.
+    fn place(&self, t_min: f64) -> Place<'_> {
         if t_min.is_nan() || t_min >= self.end.t_min {
-            return self.end.clone();
+            return Place::At(&self.end);
         }
-        match self.segment_at(t_min) {
-            Some(segment) => segment.at(t_min - segment.start.t_min),
-            None => match self.segments.first() {
-                Some(first) if t_min < first.start.t_min => first.start.clone(),
+        let on = |segment| Place::On(segment, t_min - segment.start.t_min);
+        self.segment_at(t_min).map_or_else(
+            || match self.segments.first() {
+                Some(first) if t_min < first.start.t_min => Place::At(&first.start),
                 // Between two segments lies no more than rounding.
-                _ => self
-                    .segments
-                    .iter()
-                    .rev()
-                    .find(|s| s.start.t_min <= t_min)
-                    .map_or_else(|| self.end.clone(), Segment::end),
+                _ => {
+                    let before = self.segments.iter().rfind(|segment| segment.start.t_min <= t_min);
+                    before.map_or(Place::At(&self.end), |segment| Place::On(segment, segment.minutes))
+                }
             },
-        }
+            on,
+        )
     }
 
     /// The number of the plan's leg that is followed at an instant, where two meet the one that led there; `None` where the

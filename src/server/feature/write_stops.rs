@@ -60,8 +60,7 @@ fn halts(dive: &DiverDive<'_>, simulated: &Simulated<'_>, number: usize) -> Opti
     for (t_min, leg) in track.legs.iter().filter(|(t_min, _)| within(*t_min)) {
         let (Act::Breathe(source), Why::Stop | Why::Switch) = (leg.act, leg.why) else { continue };
         let carried = source.checked_sub(1).and_then(|cylinder| simulated.kit.get(cylinder))?;
-        let halt =
-            halts.iter_mut().find(|halt| (halt.depth_m - track.at(*t_min).depth_m()).abs() < tolerance::DEPTH_M)?;
+        let halt = halts.iter_mut().find(|halt| (halt.depth_m - track.depth_at(*t_min)).abs() < tolerance::DEPTH_M)?;
         // A role of which several are carried would not say which.
         let several = dive.cylinders(carried.role.value).count() > 1;
         let name = || SwitchTo::Cylinder(carried.name.value.clone());
