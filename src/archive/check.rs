@@ -91,11 +91,20 @@ impl Archive {
     /// Checks files in parallel; the answer doesn't depend on how many threads there are. `progress` is called
     /// after each file.
     pub fn check(&self, files: &[FileId], progress: &(dyn Fn() + Sync)) -> Report {
+        self.checked(files, Fixes::Searched, progress)
+    }
+
+    /// The same without the fixes for which dives would have to be tried: for whoever shows findings and no fixes.
+    pub fn check_at_hand(&self, files: &[FileId], progress: &(dyn Fn() + Sync)) -> Report {
+        self.checked(files, Fixes::AtHand, progress)
+    }
+
+    fn checked(&self, files: &[FileId], fixes: Fixes, progress: &(dyn Fn() + Sync)) -> Report {
         let files: BTreeSet<&FileId> = files.iter().collect();
         let files: Vec<&FileId> = files.into_iter().collect();
         // Asked for by every plan, so made before any of them asks.
         self.index();
-        let settled = self.settled_by_days(&files, progress);
+        let settled = self.settled_by_days(&files, fixes, progress);
         let mut report = Report::default();
         let (mut looked, mut lowered) = (BTreeSet::new(), BTreeSet::new());
         for (file, settled) in files.into_iter().zip(settled) {
@@ -124,7 +133,12 @@ impl Archive {
 
     /// What is found in files, in their order. They are looked at in the order of their plans' days, some at a time, so
     /// that nothing is kept of days long gone and memory grows with the texts alone.
-    fn settled_by_days(&self, files: &[&FileId], progress: &(dyn Fn() + Sync)) -> Vec<Result<Settled, HostError>> {
+    fn settled_by_days(
+        &self,
+        files: &[&FileId],
+        fixes: Fixes,
+        progress: &(dyn Fn() + Sync),
+    ) -> Vec<Result<Settled, HostError>> {
         let day = |file: &FileId| self.file(file).summary().day;
         let mut order: Vec<(Option<Date>, usize)> =
             files.iter().enumerate().map(|(number, file)| (day(file), number)).collect();
@@ -145,7 +159,7 @@ impl Archive {
             ahead = rest;
             let look = |(_, number): &(Option<Date>, usize)| {
                 let file = files.get(*number)?;
-                let found = self.settled(file, Fixes::Searched);
+                let found = self.settled(file, fixes);
                 progress();
                 Some((*number, found))
             };
@@ -171,7 +185,7 @@ impl Archive {
     }
 
     fn settled(&self, id: &FileId, fixes: Fixes) -> Result<Settled, HostError> {
-        if let Some(settled) = self.inner.cache.as_ref().and_then(|cache| cache.settled(self, id)) {
+        if let Some(settled) = self.inner.cache.as_ref().and_then(|cache| cache.settled(self, id, fixes)) {
             return Ok(settled);
         }
         let file = self.file(id);
@@ -203,9 +217,8 @@ impl Archive {
             fixes,
         };
         let settled = rules::apply_policy(&look, rules::look(&look));
-        // What is kept is whole.
-        if let (Some(cache), Fixes::Searched) = (&self.inner.cache, fixes) {
-            cache.remember(self, id, &links, &settled);
+        if let Some(cache) = &self.inner.cache {
+            cache.remember(self, id, &links, &settled, fixes);
         }
         Ok(settled)
     }

@@ -166,7 +166,12 @@ impl Check {
         let cached = !self.no_cache && self.fix.is_none() && !self.stdin;
         let check = |Meant { archive, files, refused, left_out }: Meant| {
             let report = |archive: &Archive| {
-                let mut report = archive.check(&files, &|| progress.step());
+                let step = || progress.step();
+                // A line says no fixes, so none is searched for.
+                let mut report = match self.format {
+                    Format::Line => archive.check_at_hand(&files, &step),
+                    Format::Screen | Format::Json => archive.check(&files, &step),
+                };
                 report.left_out = left_out;
                 refused.into_iter().for_each(|(file, error)| report.refuse(file, error));
                 report

@@ -199,7 +199,7 @@ fn begins(archive: &Archive, file: &FileId) -> (Vec<f64>, Option<leadsman::run::
     let found = all(archive, file, |simulated| {
         let simulated = simulated.unwrap();
         let start = simulated.ran.track.start().clone();
-        (start.litres, start.exposure.body, simulated.carried)
+        (start.litres.to_vec(), start.exposure.body, simulated.carried)
     });
     found.into_iter().next().unwrap()
 }
@@ -213,7 +213,7 @@ fn a_plan_begins_with_what_the_one_before_it_left() {
     let within = all(&archive, &one, |simulated| {
         let simulated = simulated.unwrap();
         let start = simulated.ran.track.start().clone();
-        (start.litres, start.exposure.body, simulated.carried)
+        (start.litres.to_vec(), start.exposure.body, simulated.carried)
     });
     for (a, b) in across.0.iter().zip(&within[1].0) {
         assert!((a - b).abs() < 1e-6, "{a} {b}");

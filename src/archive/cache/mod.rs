@@ -14,6 +14,7 @@ use jiff::Span;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use self::store::{Kept, Stored};
 use crate::archive::Archive;
 use crate::archive::across::practice::Asked;
 use crate::archive::files::file::File;
@@ -22,16 +23,23 @@ use crate::archive::files::summary::Summary;
 use crate::findings::Finding;
 use crate::plan::lower::ThingKind;
 use crate::plan::{ResolveError, ResolveErrorKind};
-use crate::rules::{Dives, Fact, Settled, TABLE};
+use crate::rules::{Dives, Fact, Fixes, Settled, TABLE};
 use crate::source::{FileId, Place};
 
-/// What was found of one file.
+/// What is asked of every file of an archive, whichever is looked at.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-pub(in crate::archive) struct Entry {
+pub(in crate::archive) struct Head {
     /// What it says that others care for; holds while its own text does.
     summary: Summary,
     /// The files that its plan and names were made from, itself first, with their texts' prints.
     inputs: Vec<(FileId, Fingerprint)>,
+}
+
+/// What was found of one file.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(in crate::archive) struct Entry {
+    /// Whether fixes were searched for too.
+    searched: bool,
     /// The day of its plan, and the print of all plans that may leave something for it or stand beside it.
     near: Option<(Date, Fingerprint)>,
     /// What was asked of when its divers last dived, and the prints of the plans that tell.
@@ -49,8 +57,8 @@ pub(in crate::archive) struct Entry {
 /// What is known from earlier runs, and what this one adds.
 #[derive(Debug, Default)]
 pub(crate) struct Cache {
-    known: HashMap<FileId, Entry>,
-    fresh: Mutex<BTreeMap<FileId, Entry>>,
+    known: Stored,
+    fresh: Mutex<BTreeMap<FileId, (Head, Entry)>>,
 }
 
 /// Prints of parts of an archive as it is, each worked out once.
@@ -63,32 +71,30 @@ pub(in crate::archive) struct Fingerprints {
 impl Cache {
     /// What a file of an earlier run holds; nothing where it does not read, or another executable wrote it.
     pub(crate) fn load(path: &Path) -> Cache {
-        Cache { known: store::load(path).unwrap_or_default(), fresh: Mutex::default() }
+        Cache { known: Stored::load(path), fresh: Mutex::default() }
     }
 
-    /// Writes what is known now, of the files that there still are; does nothing where nothing was added.
+    /// Writes what was found now to what is known, and all of it anew where there is much in it that is known no longer.
     ///
     /// # Errors
     /// Whatever the system says.
     pub(crate) fn save(&self, archive: &Archive, path: &Path) -> std::io::Result<()> {
         let fresh = self.fresh.lock().unwrap_or_else(PoisonError::into_inner);
-        if fresh.is_empty() {
-            return Ok(());
-        }
-        let there_is = |id: &&FileId| archive.index().knows(id);
-        let known = self.known.iter().filter(|(id, _)| !fresh.contains_key(*id) && there_is(id));
-        store::save(path, known.chain(fresh.iter()).collect())
+        self.known.save(path, &fresh.iter().collect::<Vec<_>>(), &|id| archive.index().knows(id))
     }
 
     /// What a file says that others care for, if its text is the one it was found from.
     pub(in crate::archive) fn summary(&self, file: &File) -> Option<&Summary> {
-        let entry = self.known.get(&file.id)?;
-        (entry.inputs.first()?.1 == file.fingerprint()).then_some(&entry.summary)
+        let head = &self.known.get(&file.id)?.head;
+        (head.inputs.first()?.1 == file.fingerprint()).then_some(&head.summary)
     }
 
     /// What is known of a file's findings, if all that they were found from still reads as it did.
-    pub(in crate::archive) fn settled(&self, archive: &Archive, id: &FileId) -> Option<Settled> {
-        let entry = self.holding(archive, id)?;
+    pub(in crate::archive) fn settled(&self, archive: &Archive, id: &FileId, fixes: Fixes) -> Option<Settled> {
+        let entry = self.known.entry(self.holding(archive, id)?)?;
+        if fixes == Fixes::Searched && !entry.searched {
+            return None;
+        }
         let near = |(on, fingerprint): &(Date, Fingerprint)| archive.print_near(self, *on) == *fingerprint;
         let whole = |fingerprint: &Fingerprint| archive.print_whole() == *fingerprint;
         let practice =
@@ -106,18 +112,19 @@ impl Cache {
             Some(Fact { place: place.clone(), fact: fact.clone(), rules: slugs(rules)? })
         };
         Some(Settled {
-            findings: entry.findings.clone(),
             looked: slugs(&entry.looked)?,
             lacking: entry.lacking.iter().map(lacking).collect::<Option<_>>()?,
             dives: entry.dives,
-            lowered: entry.lowered.clone(),
+            findings: entry.findings,
+            lowered: entry.lowered,
         })
     }
 
-    /// The entry of a file whose plan and names still are what they were.
-    fn holding(&self, archive: &Archive, id: &FileId) -> Option<&Entry> {
-        let entry = self.known.get(id)?;
-        entry.inputs.iter().all(|(file, fingerprint)| archive.file(file).fingerprint() == *fingerprint).then_some(entry)
+    /// What is kept of a file whose plan and names still are what they were.
+    fn holding(&self, archive: &Archive, id: &FileId) -> Option<&Kept> {
+        let kept = self.known.get(id)?;
+        let holds = |(file, fingerprint): &(FileId, Fingerprint)| archive.file(file).fingerprint() == *fingerprint;
+        kept.head.inputs.iter().all(holds).then_some(kept)
     }
 
     /// Takes in what was found of a file.
@@ -127,6 +134,7 @@ impl Cache {
         id: &FileId,
         links: &[ResolveError],
         settled: &Settled,
+        fixes: Fixes,
     ) {
         let resolved = archive.resolved(id);
         let searched = |fault: &ResolveError| {
@@ -141,10 +149,13 @@ impl Cache {
             let fingerprint = archive.print_practice(self, id, &asked);
             (asked, fingerprint)
         });
-        let entry = Entry {
-            practice: practice.collect(),
+        let head = Head {
             summary: archive.file(id).summary().clone(),
             inputs: resolved.made_from().map(|file| (file.id.clone(), file.fingerprint())).collect(),
+        };
+        let entry = Entry {
+            searched: fixes == Fixes::Searched,
+            practice: practice.collect(),
             near: resolved.part().map(|part| (part.on(), archive.print_near(self, part.on()))),
             whole: links.iter().any(searched).then(|| archive.print_whole()),
             findings: settled.findings.clone(),
@@ -153,7 +164,7 @@ impl Cache {
             dives: settled.dives,
             lowered: settled.lowered.clone(),
         };
-        self.fresh.lock().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), entry);
+        self.fresh.lock().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), (head, entry));
     }
 }
 
@@ -189,7 +200,7 @@ impl Archive {
             hasher.update(fingerprint);
         };
         match cache.holding(self, plan) {
-            Some(entry) => entry.inputs.iter().for_each(|(file, fingerprint)| add(file, fingerprint)),
+            Some(kept) => kept.head.inputs.iter().for_each(|(file, fingerprint)| add(file, fingerprint)),
             None => self.resolved(plan).made_from().for_each(|file| add(&file.id, &file.fingerprint())),
         }
     }
@@ -255,7 +266,10 @@ mod tests {
     /// The files whose findings a cache still knows in an archive.
     fn known(cache: &Cache, archive: &Archive) -> Vec<String> {
         let files = archive.walk(&[]).into_iter();
-        files.filter(|file| cache.settled(archive, file).is_some()).map(|file| file.to_string()).collect()
+        files
+            .filter(|file| cache.settled(archive, file, Fixes::Searched).is_some())
+            .map(|file| file.to_string())
+            .collect()
     }
 
     fn found(path: &Path) -> Cache {
@@ -297,19 +311,63 @@ mod tests {
         let path = folder.path().join("cache");
         found(&path);
         let whole = std::fs::read(&path).unwrap();
-        for at in (0..whole.len()).step_by(97).chain([0, whole.len() - 1]) {
+        let archive = archive();
+        let all = archive.walk(&[]);
+        let right = |file: &FileId| {
+            let found = archive.check(std::slice::from_ref(file), &|| ());
+            found.files.into_iter().next().unwrap().1
+        };
+        let right: Vec<Vec<Finding>> = all.iter().map(right).collect();
+        assert!(right.iter().any(|findings| !findings.is_empty()), "there is something to say");
+        // How many files are known from bytes; what is known is right.
+        let known = |bytes: &[u8], what: &str| -> usize {
+            std::fs::write(&path, bytes).unwrap();
+            let cache = Cache::load(&path);
+            let of = |file: &FileId| cache.settled(&archive, file, Fixes::Searched).map(|settled| settled.findings);
+            let said: Vec<Option<Vec<Finding>>> = all.iter().map(of).collect();
+            for (said, right) in said.iter().zip(&right) {
+                assert!(said.as_ref().is_none_or(|said| said == right), "{what}");
+            }
+            said.iter().flatten().count()
+        };
+        assert_eq!(known(&whole, "whole"), 6);
+        for at in (0..whole.len()).step_by(7).chain([0, whole.len() - 1]) {
             let mut changed = whole.clone();
             changed[at] ^= 0x20;
-            std::fs::write(&path, changed).unwrap();
-            assert!(Cache::load(&path).known.is_empty(), "byte {at}");
+            assert!(known(&changed, &format!("byte {at}")) < 6, "byte {at} says nothing");
         }
-        for kept in [0, 10, 60, whole.len() / 2, whole.len() - 1] {
-            std::fs::write(&path, &whole[..kept]).unwrap();
-            assert!(Cache::load(&path).known.is_empty(), "{kept} bytes");
+        // What was cut short costs what came after it alone.
+        let left: Vec<usize> = (0..whole.len()).map(|kept| known(&whole[..kept], &format!("{kept} bytes"))).collect();
+        assert!(left.is_sorted() && (left[10], left[whole.len() - 1]) == (0, 5), "{left:?}");
+        assert_eq!(known(&[&whole[..], b"x"].concat(), "more than whole"), 6);
+        assert_eq!(Cache::load(&folder.path().join("none")).known.len(), 0);
+    }
+
+    #[test]
+    fn what_is_new_is_added_at_the_end_until_most_is_outlived() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("cache");
+        found(&path);
+        let mut before = std::fs::read(&path).unwrap();
+        let (first, mut anew) = (before.len(), 0);
+        for round in 0..200 {
+            let cache = Arc::new(Cache::load(&path));
+            let text = format!("plan \"x\" on=\"2027-05-20\" // {round}\n");
+            let changed = archive().with(&[Change::Open(FileId::new("3.plan.kdl"), Text::new(&text))]);
+            let changed = changed.with_cache(cache.clone());
+            changed.check(&changed.walk(&[]), &|| ());
+            cache.save(&changed, &path).unwrap();
+            let after = std::fs::read(&path).unwrap();
+            if after.starts_with(&before) {
+                assert!(after.len() - before.len() < 2 * first / 3, "what the change touches alone");
+            } else {
+                anew += 1;
+            }
+            assert!(after.len() < 20 * first, "what is outlived goes");
+            assert_eq!(known(&Cache::load(&path), &changed).len(), 6, "round {round}");
+            before = after;
         }
-        assert!(Cache::load(&folder.path().join("none")).known.is_empty());
-        std::fs::write(&path, &whole).unwrap();
-        assert_eq!(Cache::load(&path).known.len(), 6);
+        assert!((1..=5).contains(&anew), "{anew}");
     }
 
     #[cfg(unix)]

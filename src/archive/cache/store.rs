@@ -1,60 +1,226 @@
-//! The cache on disk: one packed file a root.
+//! The cache on disk: one file a root, to which runs add.
 //!
-//! A line that names the format, a print of the executable that wrote it, a print of the rest, and the entries packed. It
-//! is written beside its place and put there by renaming, so that two runs at once leave one or the other; a file that is
-//! cut, changed or another executable's is as good as none.
+//! A line that names the format, what tells the executable that wrote it from others, and records: each the lengths and
+//! prints of its two parts, what is asked of every file of an archive ([`Head`]), and the rest packed, which is unpacked
+//! when somebody asks. A later record of a file stands for an earlier one. What does not add up at the end, a run's that was
+//! cut short, is dropped; what does not add up anywhere is as good as none, and so is another executable's file. A record is
+//! added at the end in one go. Where more is outlived than lives, all is written anew beside its place and put there by
+//! renaming.
 
 use std::collections::HashMap;
-use std::fs::{self, File};
+use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
+use std::ops::Range;
 use std::path::Path;
 
-use super::Entry;
+use rayon::prelude::*;
+use serde::de::DeserializeOwned;
+
+use super::{Entry, Head};
 use crate::archive::files::fingerprint::Fingerprint;
 use crate::source::FileId;
 
-const HEAD: &[u8] = b"leadsman findings 1\n";
+const NAME: &[u8] = b"leadsman findings 2\n";
 /// The largest cache that is read, bytes: some hundred thousand plans'.
 const MOST_BYTES: u64 = 512 * 1024 * 1024;
 const PRINT: usize = size_of::<Fingerprint>();
+/// The lengths and the prints of a record's parts.
+const LENGTHS: usize = 2 * (size_of::<u32>() + PRINT);
+/// So many records may be outlived before it matters.
+const FEW: usize = 64;
 
-/// The entries of a file; `None` where it does not read, does not add up, or is another executable's.
-pub(in crate::archive) fn load(path: &Path) -> Option<HashMap<FileId, Entry>> {
-    let file = File::open(path).ok()?;
-    if file.metadata().ok()?.len() > MOST_BYTES {
-        return None;
-    }
-    let mut bytes = Vec::new();
-    file.take(MOST_BYTES).read_to_end(&mut bytes).ok()?;
-    let rest = bytes.strip_prefix(HEAD)?;
-    let (executable, rest) = rest.split_at_checked(PRINT)?;
-    let (fingerprint, packed) = rest.split_at_checked(PRINT)?;
-    if executable != self::executable()? || fingerprint != blake3::hash(packed).as_bytes() {
-        return None;
-    }
-    let entries: Vec<(FileId, Entry)> = postcard::from_bytes(packed).ok()?;
-    Some(entries.into_iter().collect())
+/// What a file held when it was read.
+#[derive(Debug, Default)]
+pub(in crate::archive) struct Stored {
+    bytes: Vec<u8>,
+    known: HashMap<FileId, Kept>,
+    /// How many records there are, outlived ones among them.
+    records: usize,
+    /// Whether all of it read.
+    whole: bool,
 }
 
-/// Writes entries, readable by nobody else.
-pub(in crate::archive) fn save(path: &Path, mut entries: Vec<(&FileId, &Entry)>) -> io::Result<()> {
+/// A record.
+#[derive(Debug)]
+pub(in crate::archive) struct Kept {
+    pub head: Head,
+    /// All of it, where it lies in the bytes.
+    all: Range<usize>,
+    rest: Range<usize>,
+    print: Fingerprint,
+}
+
+impl Stored {
+    /// What a file holds; nothing where it can't be read or is another executable's.
+    pub(super) fn load(path: &Path) -> Stored {
+        let Some(bytes) = read(path) else { return Stored::default() };
+        let Some(begins) = executable().and_then(|own| starts(&bytes, &own)) else { return Stored::default() };
+        let (parts, whole) = parts(&bytes, begins);
+        let kept = |part: &Part| -> Option<(FileId, Kept)> {
+            let (id, head) = unpacked(bytes.get(part.head.clone())?, &part.head_print)?;
+            Some((id, Kept { head, all: part.all.clone(), rest: part.rest.clone(), print: part.rest_print }))
+        };
+        let read: Vec<Option<(FileId, Kept)>> = parts.par_iter().map(kept).collect();
+        let whole = whole && read.iter().all(Option::is_some);
+        // A later one takes the place of an earlier one.
+        let known = read.into_iter().flatten().collect();
+        Stored { records: parts.len(), bytes, known, whole }
+    }
+
+    pub(super) fn get(&self, id: &FileId) -> Option<&Kept> {
+        self.known.get(id)
+    }
+
+    #[cfg(test)]
+    pub(super) fn len(&self) -> usize {
+        self.known.len()
+    }
+
+    /// What is known of a file beside its head; `None` where it does not add up.
+    pub(super) fn entry(&self, kept: &Kept) -> Option<Entry> {
+        unpacked(self.bytes.get(kept.rest.clone())?, &kept.print)
+    }
+
+    /// Keeps what is new, readable by nobody else, of the files that there still are.
+    pub(super) fn save(
+        &self,
+        path: &Path,
+        fresh: &[(&FileId, &(Head, Entry))],
+        there_is: &dyn Fn(&FileId) -> bool,
+    ) -> io::Result<()> {
+        let written: Vec<Option<Vec<u8>>> = fresh.par_iter().map(|(id, (head, rest))| record(id, head, rest)).collect();
+        let written: Vec<(&FileId, Vec<u8>)> =
+            fresh.iter().zip(written).filter_map(|((id, _), bytes)| Some((*id, bytes?))).collect();
+        let owner = executable().ok_or_else(|| io::Error::other("can't tell the executable"))?;
+        let outlived = |records: usize, live: usize| records > 2 * live + FEW;
+        let live = self.known.len() + written.iter().filter(|(id, _)| !self.known.contains_key(*id)).count();
+        if self.whole && !outlived(self.records + written.len(), live) {
+            let together: Vec<u8> = written.iter().flat_map(|(_, bytes)| bytes.iter().copied()).collect();
+            return if together.is_empty() { Ok(()) } else { add(path, &owner, &together) };
+        }
+        let new: HashMap<&FileId, &Vec<u8>> = written.iter().map(|(id, bytes)| (*id, bytes)).collect();
+        let kept = self.known.iter().filter(|(id, _)| !new.contains_key(*id) && there_is(id));
+        let kept = kept.filter_map(|(id, kept)| Some((id, self.bytes.get(kept.all.clone())?)));
+        let mut all: Vec<(&FileId, &[u8])> = kept.chain(new.iter().map(|(id, bytes)| (*id, &***bytes))).collect();
+        all.sort_by_key(|(id, _)| *id);
+        write_anew(path, &owner, all.into_iter().map(|(_, bytes)| bytes))
+    }
+}
+
+fn read(path: &Path) -> Option<Vec<u8>> {
+    let file = File::open(path).ok()?;
+    let long = file.metadata().ok()?.len();
+    if long > MOST_BYTES {
+        return None;
+    }
+    let mut bytes = Vec::with_capacity(usize::try_from(long).ok()?);
+    file.take(MOST_BYTES).read_to_end(&mut bytes).ok()?;
+    Some(bytes)
+}
+
+/// Where the records begin, if an executable wrote the file.
+fn starts(bytes: &[u8], executable: &Fingerprint) -> Option<usize> {
+    let rest = bytes.strip_prefix(NAME)?.strip_prefix(executable)?;
+    Some(bytes.len() - rest.len())
+}
+
+/// A record's parts, where they lie.
+struct Part {
+    all: Range<usize>,
+    head: Range<usize>,
+    head_print: Fingerprint,
+    rest: Range<usize>,
+    rest_print: Fingerprint,
+}
+
+/// The records from a place on, and whether nothing is left over.
+fn parts(bytes: &[u8], begins: usize) -> (Vec<Part>, bool) {
+    let (mut parts, mut at) = (Vec::new(), begins);
+    while let Some(part) = part(bytes, at) {
+        at = part.all.end;
+        parts.push(part);
+    }
+    (parts, at == bytes.len())
+}
+
+fn part(bytes: &[u8], at: usize) -> Option<Part> {
+    let begins = at.checked_add(LENGTHS)?;
+    let (numbers, prints) = bytes.get(at..begins)?.split_at_checked(2 * size_of::<u32>())?;
+    let long = |place: usize| -> Option<usize> {
+        let four = numbers.get(place..place + size_of::<u32>())?.try_into().ok()?;
+        usize::try_from(u32::from_le_bytes(four)).ok()
+    };
+    let (head_print, rest_print) = prints.split_at_checked(PRINT)?;
+    let head = begins..begins.checked_add(long(0)?)?;
+    let rest = head.end..head.end.checked_add(long(size_of::<u32>())?)?;
+    (rest.end <= bytes.len()).then_some(())?;
+    Some(Part {
+        all: at..rest.end,
+        head,
+        head_print: head_print.try_into().ok()?,
+        rest,
+        rest_print: rest_print.try_into().ok()?,
+    })
+}
+
+/// A file's record; `None` of what can't be packed, which is worked out again next time.
+fn record(id: &FileId, head: &Head, rest: &Entry) -> Option<Vec<u8>> {
+    let (head, rest) = (postcard::to_stdvec(&(id, head)).ok()?, postcard::to_stdvec(rest).ok()?);
+    let long = |part: &[u8]| u32::try_from(part.len()).ok().map(u32::to_le_bytes);
+    let (head_long, rest_long) = (long(&head)?, long(&rest)?);
+    let (head_print, rest_print) = (blake3::hash(&head), blake3::hash(&rest));
+    Some([&head_long[..], &rest_long, head_print.as_bytes(), rest_print.as_bytes(), &head, &rest].concat())
+}
+
+fn unpacked<T: DeserializeOwned>(bytes: &[u8], print: &Fingerprint) -> Option<T> {
+    (blake3::hash(bytes).as_bytes() == print).then(|| postcard::from_bytes(bytes).ok())?
+}
+
+/// Adds records to a file that the same executable wrote.
+fn add(path: &Path, owner: &Fingerprint, records: &[u8]) -> io::Result<()> {
+    let mut file = OpenOptions::new().read(true).append(true).open(path)?;
+    let mut begins = vec![0; NAME.len() + PRINT];
+    file.read_exact(&mut begins)?;
+    // Another run may have put another file there meanwhile.
+    if starts(&begins, owner).is_none() {
+        return Ok(());
+    }
+    file.write_all(records)
+}
+
+fn write_anew<'a>(path: &Path, owner: &Fingerprint, records: impl Iterator<Item = &'a [u8]>) -> io::Result<()> {
     let folder = path.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder)?;
-    entries.sort_by_key(|(id, _)| *id);
-    let packed = postcard::to_stdvec(&entries).map_err(io::Error::other)?;
-    let executable = executable().ok_or_else(|| io::Error::other("can't read the executable"))?;
     // Made with mode 0600, where there are modes.
-    let mut file = tempfile::NamedTempFile::new_in(folder)?;
-    for part in [HEAD, &executable, blake3::hash(&packed).as_bytes(), &packed] {
-        file.write_all(part)?;
+    let mut file = io::BufWriter::new(tempfile::NamedTempFile::new_in(folder)?);
+    file.write_all(NAME)?;
+    file.write_all(owner)?;
+    for record in records {
+        file.write_all(record)?;
     }
+    let file = file.into_inner().map_err(io::IntoInnerError::into_error)?;
     file.persist(path).map_err(|error| error.error)?;
     Ok(())
 }
 
-/// The print of the executable that runs.
+/// What tells the executable that runs from any other: where the system says when a file came to be as it is, which nobody
+/// sets, that and its place; elsewhere all its bytes.
 fn executable() -> Option<Fingerprint> {
+    let path = std::env::current_exe().ok()?;
     let mut hasher = blake3::Hasher::new();
-    hasher.update_reader(File::open(std::env::current_exe().ok()?).ok()?).ok()?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt;
+        let it = path.metadata().ok()?;
+        hasher.update(path.as_os_str().as_encoded_bytes());
+        for number in [it.size(), it.dev(), it.ino()] {
+            hasher.update(&number.to_le_bytes());
+        }
+        for number in [it.mtime(), it.mtime_nsec(), it.ctime(), it.ctime_nsec()] {
+            hasher.update(&number.to_le_bytes());
+        }
+    }
+    #[cfg(not(unix))]
+    hasher.update_reader(File::open(path).ok()?).ok()?;
     Some(hasher.finalize().into())
 }
