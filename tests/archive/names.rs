@@ -131,6 +131,29 @@ fn of_two_definitions_the_nearer_holds_and_both_are_named() {
 }
 
 #[test]
+fn of_a_copied_kit_file_what_a_plan_names_is_told_and_the_rest_in_one() {
+    let kit = |names: &[&str]| names.iter().map(|name| format!("cylinder {name:?} size=12\n")).collect::<String>();
+    let (all, few) = (kit(&["A", "B", "C", "D", "E"]), kit(&["A", "B", "C"]));
+    let plan = |back: &str| {
+        let dive = format!("dive \"one\" {{ descend 9; diver \"Rowan\" back={back:?}; }}");
+        format!("use \"a.kit.kdl\"\nuse \"b.kit.kdl\"\nplan \"x\" {{ {dive} }}")
+    };
+    let told = |kit: &str, back: &str| -> Vec<String> {
+        let archive = archive(&[("a.kit.kdl", kit), ("b.kit.kdl", kit), ("x.plan.kdl", &plan(back))]);
+        let mut told: Vec<String> =
+            said(&archive, "x.plan.kdl", "duplicate-name").into_iter().map(|(_, message)| message).collect();
+        told.sort();
+        told
+    };
+    let one = |name: &str| format!("cylinder {name:?} is defined in a.kit.kdl and in b.kit.kdl; here the first holds");
+    assert_eq!(told(&few, "Z"), ["A", "B", "C"].map(one), "a few are told one by one");
+    let rest = "names are defined in a.kit.kdl and in b.kit.kdl, \"A\", \"B\", \"C\" among them; here the first holds";
+    assert_eq!(told(&all, "Z"), [format!("5 {rest}")]);
+    let but_d = rest.replace("names", "other names");
+    assert_eq!(told(&all, "D"), [format!("4 {but_d}"), one("D")]);
+}
+
+#[test]
 fn a_ring_of_uses_is_told_once_a_file() {
     let files = [
         ("a.kit.kdl", "use \"b.kit.kdl\"\nuse \"d.kit.kdl\""),

@@ -426,10 +426,46 @@ fn unused(word: &ParsedFile) -> Vec<ResolveError> {
         .collect()
 }
 
-/// Names that two files in sight define.
+/// So many names of two files are told one by one; of more only those that a file has a use for.
+const ONE_BY_ONE: usize = 3;
+
+/// A name that two files in sight define.
+struct Duplicate {
+    kind: ThingKind,
+    name: String,
+    nearer: Place,
+    farther: Place,
+}
+
+impl Duplicate {
+    /// Drawn at a place, with where it is defined both times.
+    fn fault(&self, place: &Place, message: Said) -> ResolveError {
+        let mut fault = fault(ResolveErrorKind::DuplicateName, place.clone(), message);
+        for (place, message) in [(&self.nearer, "this one holds"), (&self.farther, "this one doesn't")] {
+            if *place != fault.place {
+                fault.related.push((place.clone(), message.to_owned()));
+            }
+        }
+        fault
+    }
+
+    fn alone(&self, place: &Place) -> ResolveError {
+        let message = said!(
+            "{kind} {name:?} is defined in {nearer} and in {farther}; here the first holds",
+            kind = self.kind,
+            name = self.name,
+            nearer = self.nearer.file,
+            farther = self.farther.file
+        );
+        self.fault(place, message)
+    }
+}
+
+/// Names that two files in sight define: of two files that have many in common, a copy most likely, those that this one
+/// names, and the others in one.
 fn duplicates(own: &File, resolved: &Resolved) -> Vec<ResolveError> {
     let mut first: BTreeMap<(ThingKind, String), Place> = BTreeMap::new();
-    let mut errors = Vec::new();
+    let mut of_files: BTreeMap<(Place, FileId, FileId), Vec<Duplicate>> = BTreeMap::new();
     for seen in &resolved.seen {
         let Some(word) = seen.file.word() else { continue };
         for (kind, name, _) in word.definitions().filter(|(_, name, _)| !name.value.is_empty()) {
@@ -439,13 +475,6 @@ fn duplicates(own: &File, resolved: &Resolved) -> Vec<ResolveError> {
                 continue;
             };
             let (nearer, farther) = (nearer.clone(), name.place.clone());
-            let message = said!(
-                "{kind} {name:?} is defined in {nearer} and in {farther}; here the first holds",
-                name = name.value,
-                nearer = nearer.file,
-                farther = farther.file,
-                kind
-            );
             // Drawn where this file defines it, or where it brings in the second; what the house brings twice is the
             // root file's to tell.
             let place = match (nearer.file == own.id, seen.via) {
@@ -453,14 +482,48 @@ fn duplicates(own: &File, resolved: &Resolved) -> Vec<ResolveError> {
                 (false, Some(via)) => resolved.edges[via].said.place.clone(),
                 (false, None) => continue,
             };
-            let mut fault = fault(ResolveErrorKind::DuplicateName, place, message);
-            for (place, message) in [(nearer, "this one holds"), (farther, "this one doesn't")] {
-                if place != fault.place {
-                    fault.related.push((place, message.to_owned()));
-                }
-            }
-            errors.push(fault);
+            let files = (place, nearer.file.clone(), farther.file.clone());
+            of_files.entry(files).or_default().push(Duplicate { kind, name: name.value.clone(), nearer, farther });
         }
     }
-    errors
+    let word = own.word();
+    let mentions = word.iter().flat_map(|word| &word.mentions);
+    let named: BTreeSet<&str> = mentions.map(|mention| mention.name.value.as_str()).collect();
+    let told = |((place, nearer, farther), all): ((Place, FileId, FileId), Vec<Duplicate>)| {
+        let (alone, together): (Vec<Duplicate>, Vec<Duplicate>) = match all.len() {
+            0..=ONE_BY_ONE => (all, Vec::new()),
+            _ => all.into_iter().partition(|one| named.contains(one.name.as_str())),
+        };
+        let mut faults: Vec<ResolveError> = alone.iter().map(|one| one.alone(&place)).collect();
+        match together.as_slice() {
+            [] => {}
+            [one] => faults.push(one.alone(&place)),
+            [one, ..] => {
+                let names = together.iter().take(ONE_BY_ONE).map(|one| one.name.clone()).collect();
+                let names = Named::quoted(names);
+                let count = together.len();
+                let message = if alone.is_empty() {
+                    said!(
+                        "{count} names are defined in {nearer} and in {farther}, {names} among them; here the first holds",
+                        count,
+                        names,
+                        nearer,
+                        farther
+                    )
+                } else {
+                    said!(
+                        "{count} other names are defined in {nearer} and in {farther}, {names} among them; here the first \
+                         holds",
+                        count,
+                        names,
+                        nearer,
+                        farther
+                    )
+                };
+                faults.push(one.fault(&place, message));
+            }
+        }
+        faults
+    };
+    of_files.into_iter().flat_map(told).collect()
 }
