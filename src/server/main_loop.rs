@@ -9,11 +9,12 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, sync_channel};
 use std::sync::{Arc, Weak};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use tokio::sync::watch;
 use tower_lsp::ls_types::{TextDocumentContentChangeEvent, Uri};
 
+use super::Log;
 use super::abilities::Abilities;
 use super::documents::{Snapshot, name_of};
 use super::finder::Finder;
@@ -28,6 +29,14 @@ use crate::words::FileKind;
 const NOTES: usize = 1024;
 /// Notes that are taken at most before the archives are told.
 const AT_ONCE: usize = 256;
+
+/// A turn that takes longer is one that somebody who types has felt: it is logged.
+const SLOW_TURN: Duration = Duration::from_millis(50);
+
+/// What is logged of a turn in which so many notes were taken.
+fn slow_turn(took: Duration, notes: usize) -> Option<String> {
+    (took > SLOW_TURN).then(|| format!("a turn of the loop took {} ms; notes taken: {notes}", took.as_millis()))
+}
 
 /// What to do with a snapshot.
 pub(super) type Ask = Box<dyn FnOnce(Snapshot) + Send>;
@@ -72,6 +81,7 @@ impl MainLoop {
         workers: Workers,
         outbox: Outbox,
         idle: Duration,
+        log: Log,
     ) -> io::Result<MainLoop> {
         let (notes, taken) = sync_channel(NOTES);
         let notes = Arc::new(notes);
@@ -87,6 +97,7 @@ impl MainLoop {
             looking: false,
             changes: watch::Sender::new(0),
             look_again: false,
+            log,
         };
         let changes = desk.changes.subscribe();
         let thread = std::thread::Builder::new().name("owner".to_owned()).stack_size(STACK);
@@ -126,6 +137,7 @@ struct State {
     changes: watch::Sender<u64>,
     /// And somebody should once more.
     look_again: bool,
+    log: Log,
 }
 
 impl State {
@@ -141,7 +153,7 @@ impl State {
                 }
                 Err(RecvTimeoutError::Disconnected) => return,
             };
-            let mut taken = 0;
+            let (began, mut taken) = (Instant::now(), 0);
             while let Some(note) = next {
                 // Whatever one note does to us, the next is still taken.
                 let _ = catch_unwind(AssertUnwindSafe(|| self.take(note)));
@@ -149,6 +161,9 @@ impl State {
                 next = if taken < AT_ONCE { notes.try_recv().ok() } else { None };
             }
             let _ = catch_unwind(AssertUnwindSafe(|| self.settle()));
+            if let Some(line) = slow_turn(began.elapsed(), taken) {
+                (self.log)(&line);
+            }
         }
     }
 
@@ -268,4 +283,16 @@ impl State {
 /// Whether a document is one of ours: by its name, or by the language that its editor gives it.
 fn is_ours(uri: &Uri, language: &str) -> bool {
     language == "leadsman" || FileKind::of_name(&name_of(uri)).is_some()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_turn_that_somebody_felt_is_logged() {
+        assert_eq!(slow_turn(SLOW_TURN, 3), None);
+        let line = slow_turn(Duration::from_micros(81_700), 3);
+        assert_eq!(line.as_deref(), Some("a turn of the loop took 81 ms; notes taken: 3"));
+    }
 }

@@ -73,11 +73,22 @@ pub struct Around {
     pub idle: Duration,
     /// Called on a worker's thread with a request's method before its answer is worked out.
     pub before: Option<Before>,
+    /// Told what whoever keeps the server should know; the client's user is not told.
+    pub log: Log,
 }
+
+/// Takes a line of the log.
+#[doc(hidden)]
+pub type Log = Arc<dyn Fn(&str) + Send + Sync>;
 
 impl Default for Around {
     fn default() -> Around {
-        Around { host: Arc::new(Disk), idle: IDLE, before: None }
+        // Standard error is where editors keep what a server has to say beside the protocol; that it can't be said changes
+        // nothing.
+        let log = |line: &str| {
+            let _ = writeln!(io::stderr(), "leadsman: {line}");
+        };
+        Around { host: Arc::new(Disk), idle: IDLE, before: None, log: Arc::new(log) }
     }
 }
 
@@ -101,7 +112,7 @@ pub fn run(
     let ending = Arc::new(Ending::new());
     let (outbox, pulled) = (Outbox::default(), Pulled::default());
     let finder = Finder::start(outbox.clone(), pulled.clone())?;
-    let main_loop = MainLoop::start(around.host, finder, Workers::start()?, outbox.clone(), around.idle)?;
+    let main_loop = MainLoop::start(around.host, finder, Workers::start()?, outbox.clone(), around.idle, around.log)?;
     let outgoing = Outgoing::start(writer)?;
     let incoming = Incoming::listen(reader, ending.clone())?;
     let mut client = None;

@@ -1,8 +1,10 @@
 //! Answers that take their time, and answers that fail.
 
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex};
 use std::time::Duration;
 
+use leadsman::archive::{Disk, Host, HostError, Walked};
 use leadsman::server::Around;
 use serde_json::{Value, json};
 
@@ -126,5 +128,52 @@ fn more_requests_than_can_be_under_way_are_refused_not_kept() {
     assert_eq!(client.reply(all[0])["error"]["code"], -32800);
     held.let_go();
     assert!(client.reply(all[1]).get("error").is_none());
+    assert_eq!(client.leave(), 0);
+}
+
+/// A disk that takes its time over every file.
+#[derive(Debug)]
+struct SlowDisk;
+
+impl Host for SlowDisk {
+    fn read(&self, path: &Path) -> Result<Vec<u8>, HostError> {
+        std::thread::sleep(Duration::from_millis(80));
+        Disk.read(path)
+    }
+
+    fn is_file(&self, path: &Path) -> bool {
+        Disk.is_file(path)
+    }
+
+    fn canonical(&self, path: &Path) -> Result<PathBuf, HostError> {
+        Disk.canonical(path)
+    }
+
+    fn walk(&self, below: &Path, root: &Path) -> Walked {
+        Disk.walk(below, root)
+    }
+}
+
+#[test]
+fn a_turn_of_the_loop_that_somebody_felt_is_logged() {
+    let (told, log) = std::sync::mpsc::channel();
+    let told = Mutex::new(told);
+    let log_to = move |line: &str| told.lock().expect("told").send(line.to_owned()).expect("somebody reads");
+    let around = Around { host: Arc::new(SlowDisk), log: Arc::new(log_to), ..Around::default() };
+    let mut client = Client::within(around);
+    client.greet(json!({}));
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("leadsman.kdl"), "").expect("written");
+    let kit = folder.path().join("kit.kit.kdl");
+    std::fs::write(&kit, "diver \"Rowan\"\n").expect("written");
+    let plan = uri(&folder.path().join("saturday.plan.kdl"));
+    client.open(&plan, 1, "use \"kit.kit.kdl\"\nplan \"a\" on=\"2027-05-15\" {\n}\n");
+    client.findings(&plan, 1);
+    // What has changed on disk is read where the archives are told of it.
+    std::fs::write(&kit, "diver \"Ines\"\n").expect("written");
+    let changed = json!({ "changes": [{ "uri": uri(&kit), "type": 2 }] });
+    client.notify("workspace/didChangeWatchedFiles", changed);
+    let line = log.recv_timeout(Duration::from_secs(60)).expect("a line of the log");
+    assert!(line.starts_with("a turn of the loop took "), "{line}");
     assert_eq!(client.leave(), 0);
 }
