@@ -270,8 +270,13 @@ fn fix(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
             complain(format!("mended {}: {} ({})", file_name(archive, &done.file, here), done.title, done.rule));
         }
         for (file, why) in &mended.left {
-            complain(format!("left {} as it is: {why}", file_name(archive, file, here)));
-            failed |= !matches!(why, Left::NotUtf8);
+            let name = file_name(archive, file, here);
+            complain(if why.is_of_one_fix() {
+                format!("in {name} {why}")
+            } else {
+                format!("left {name} as it is: {why}")
+            });
+            failed |= !why.is_of_one_fix() && !matches!(why, Left::NotUtf8);
         }
         *archive = mended.archive;
     }

@@ -119,3 +119,25 @@ mod unix {
         assert_eq!(other.read("date.plan.kdl"), DATE.as_bytes());
     }
 }
+
+/// What a fix can't mend holds up nothing else of its file.
+#[test]
+fn a_fix_that_does_not_mend_holds_up_no_other() {
+    let plan = |status: &str, more: &str| {
+        format!("plan \"x\" on=2027-05-15 {status} {{\n    dive \"one\" {{ descend 12; ascend; }}\n}}\n{more}")
+    };
+    let cases = [
+        ("status/-draft", "", "status /-draft"),
+        ("status=((draft", "", "status=((draft"),
+        ("status=draft", "cylinder \"S\" size=12 { fill 205fillon=\"2027-05-14\"; }\n", "status=draft"),
+    ];
+    for (status, more, then) in cases {
+        let folder = Folder::new(&[("a.plan.kdl", &plan(status, more))]);
+        let ran = folder.run(&["check", "--fix"]);
+        let text = String::from_utf8(folder.read("a.plan.kdl")).unwrap();
+        assert!(text.contains("on=\"2027-05-15\"") && text.contains(then), "{status}: {text}\n{}", ran.err);
+        let again = folder.run(&["check", "--fix"]);
+        assert_eq!(String::from_utf8(folder.read("a.plan.kdl")).unwrap(), text, "{}", again.err);
+        assert!(!again.err.contains("mended"), "nothing is mended again: {}", again.err);
+    }
+}

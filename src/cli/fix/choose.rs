@@ -21,6 +21,23 @@ pub(super) struct Chosen {
     pub edits: BTreeMap<Span, String>,
     /// What each fix does.
     pub done: Vec<Done>,
+    /// The fixes themselves, each with where its finding stands.
+    pub fixes: Vec<(Named, Span, Fix)>,
+}
+
+/// A fix as it is known again in a text that others have changed: by its rule, its title and what it writes.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Named {
+    rule: String,
+    title: String,
+    writes: Vec<String>,
+}
+
+impl Named {
+    pub(super) fn of(finding: &Finding, fix: &Fix) -> Named {
+        let writes = fix.edits.iter().map(|edit| edit.text.clone()).collect();
+        Named { rule: finding.rule.clone(), title: fix.title.clone(), writes }
+    }
 }
 
 impl Pass {
@@ -30,6 +47,7 @@ impl Pass {
         report: &Report,
         fixes: Fixes,
         may_change: &dyn Fn(&FileId) -> bool,
+        spurned: &BTreeSet<(FileId, Named)>,
         text: &dyn Fn(&FileId) -> Option<Text>,
     ) -> Pass {
         let mut pass = Pass::default();
@@ -37,12 +55,16 @@ impl Pass {
             let all = report.files.iter().flat_map(|(_, findings)| findings);
             all.filter(|finding| finding.counts())
         };
-        let usable = |fix: &&Fix| {
+        let usable = |finding: &Finding, fix: &Fix| {
             let Some(file) = one_file(fix) else { return false };
-            may_change(file) && text(file).is_some_and(|text| changes(text.as_str(), fix))
+            may_change(file)
+                && !spurned.contains(&(file.clone(), Named::of(finding, fix)))
+                && text(file).is_some_and(|text| changes(text.as_str(), fix))
         };
         for finding in findings() {
-            if let Some(fix) = finding.fixes.iter().filter(|fix| fix.kind == FixKind::Safe).find(usable) {
+            if let Some(fix) =
+                finding.fixes.iter().filter(|fix| fix.kind == FixKind::Safe).find(|fix| usable(finding, fix))
+            {
                 pass.add(finding, fix);
             }
         }
@@ -53,7 +75,7 @@ impl Pass {
         for finding in findings() {
             let plan = finding.about.plan.as_ref().unwrap_or(&finding.place.file);
             let dive = (plan, &finding.about.dive);
-            let Some(fix) = finding.fixes.first().filter(usable) else { continue };
+            let Some(fix) = finding.fixes.first().filter(|fix| usable(finding, fix)) else { continue };
             if !dives.contains(&dive) && pass.add(finding, fix) {
                 dives.insert(dive);
             }
@@ -84,6 +106,7 @@ impl Pass {
         let chosen = self.files.entry(file.clone()).or_default();
         chosen.edits.extend(fix.edits.iter().map(|edit| (edit.place.span, edit.text.clone())));
         chosen.done.push(Done { file: file.clone(), rule: finding.rule.clone(), title: fix.title.clone() });
+        chosen.fixes.push((Named::of(finding, fix), finding.place.span, fix.clone()));
         true
     }
 }
@@ -96,6 +119,20 @@ impl Chosen {
         let inside = self.edits.range(Span::at(span.start)..=Span::new(span.end, u32::MAX));
         before.into_iter().chain(inside).any(|(other, _)| meets(*other, span))
     }
+}
+
+/// The edits of one fix, by their spans.
+pub(super) fn edits(fix: &Fix) -> BTreeMap<Span, String> {
+    fix.edits.iter().map(|edit| (edit.place.span, edit.text.clone())).collect()
+}
+
+/// Where what stood at a place of a text may stand after some edits: before or behind what was put in at that very place.
+pub(super) fn moved(at: u32, edits: &BTreeMap<Span, String>) -> [i64; 2] {
+    let shift = |counts: &dyn Fn(&Span) -> bool| -> i64 {
+        let all = edits.iter().filter(|(span, _)| counts(span));
+        all.map(|(span, text)| text.len() as i64 - i64::from(span.end - span.start)).sum()
+    };
+    [shift(&|span| span.end < at), shift(&|span| span.end <= at)].map(|shift| i64::from(at) + shift)
 }
 
 /// The file that all of a fix lies in.

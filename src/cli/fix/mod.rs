@@ -7,11 +7,12 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::fmt;
 use std::path::PathBuf;
 
+use self::choose::{Chosen, Named, Pass, apply, edits, moved};
 pub(super) use self::choose::{Done, Fixes};
-use self::choose::{Pass, apply};
 use super::store::{self, Refused};
 use crate::archive::{Archive, Change, Report};
-use crate::source::{FileId, Text};
+use crate::findings::Fix;
+use crate::source::{FileId, Span, Text};
 use crate::syntax::{SyntaxErrorKind, Tree};
 
 /// How often files are mended and checked again. Each pass of suggestions mends one thing a dive, and no plan has so
@@ -29,11 +30,13 @@ pub(super) struct Mended {
     pub left: Vec<(FileId, Left)>,
 }
 
-/// Why a file was left as it is.
+/// Why a file was left as it is, or a fix of it was not made.
 #[derive(Debug)]
 pub(super) enum Left {
-    /// What a fix makes of it would not read.
-    WouldNotRead,
+    /// What a fix would make of it does not read: that one is not made.
+    FixBreaks,
+    /// A fix does not mend what it is for: that one is not made.
+    FixIdle,
     /// Its fixes undo each other, or never come to an end.
     Unsettled,
     /// It holds bytes that are not UTF-8.
@@ -42,10 +45,18 @@ pub(super) enum Left {
     Refused(Refused),
 }
 
+impl Left {
+    /// Whether that is all: everything else in the file is mended.
+    pub(super) fn is_of_one_fix(&self) -> bool {
+        matches!(self, Left::FixBreaks | Left::FixIdle)
+    }
+}
+
 impl fmt::Display for Left {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Left::WouldNotRead => f.write_str("the fix would put something into it that does not read"),
+            Left::FixBreaks => f.write_str("a fix is not made that would put something into it that does not read"),
+            Left::FixIdle => f.write_str("a fix is not made that does not mend what it is for"),
             Left::Unsettled => f.write_str("its fixes do not come to an end"),
             Left::NotUtf8 => f.write_str("it holds bytes that are not UTF-8"),
             Left::Refused(refused) => refused.fmt(f),
@@ -63,7 +74,11 @@ pub(super) fn fix(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn
         if number == 0 {
             work.note_lossy(&report, fixes);
         }
-        let pass = Pass::choose(&report, fixes, &|file| work.may_change(file), &|file| work.now.text(file).ok());
+        if work.take_back(&report) {
+            continue;
+        }
+        let may_change = |file: &FileId| work.may_change(file);
+        let pass = Pass::choose(&report, fixes, &may_change, &work.spurned, &|file| work.now.text(file).ok());
         if pass.is_empty() {
             return work.store();
         }
@@ -85,6 +100,10 @@ struct Work<'a> {
     targets: BTreeMap<FileId, PathBuf>,
     /// What was changed in the latest pass.
     changed: BTreeSet<FileId>,
+    /// What the latest pass did to each file, and the text that it had before.
+    latest: Vec<(FileId, Text, Chosen)>,
+    /// Fixes that did not mend what they were for: they are not made again.
+    spurned: BTreeSet<(FileId, Named)>,
     /// Every text that a file has had.
     seen: HashSet<(FileId, blake3::Hash)>,
     done: Vec<Done>,
@@ -103,7 +122,9 @@ impl<'a> Work<'a> {
             }
         }
         let (changed, seen) = (BTreeSet::new(), HashSet::new());
-        Work { before, files, now: before.clone(), targets, changed, seen, done: Vec::new(), left: Vec::new() }
+        let (latest, spurned) = (Vec::new(), BTreeSet::new());
+        let (now, done, left) = (before.clone(), Vec::new(), Vec::new());
+        Work { before, files, now, targets, changed, latest, spurned, seen, done, left }
     }
 
     fn may_change(&self, file: &FileId) -> bool {
@@ -114,10 +135,54 @@ impl<'a> Work<'a> {
     fn note_lossy(&mut self, report: &Report, fixes: Fixes) {
         let lossy =
             |file: &FileId| self.targets.contains_key(file) && self.now.text(file).is_ok_and(|text| text.is_lossy());
-        let pass = Pass::choose(report, fixes, &lossy, &|file| self.now.text(file).ok());
+        let pass = Pass::choose(report, fixes, &lossy, &self.spurned, &|file| self.now.text(file).ok());
         for file in pass.files() {
             self.left.push((file.clone(), Left::NotUtf8));
         }
+    }
+
+    /// Takes back what the latest pass did to files in which one of its fixes did not mend what it was for, and has that one
+    /// never made again; whether there was any.
+    fn take_back(&mut self, report: &Report) -> bool {
+        let mut any = false;
+        for (file, before, chosen) in std::mem::take(&mut self.latest) {
+            let findings = report.files.iter().flat_map(|(_, findings)| findings);
+            let still: BTreeSet<(Named, i64)> = findings
+                .filter(|finding| finding.place.file == file)
+                .flat_map(|finding| finding.fixes.iter().map(|fix| (Named::of(finding, fix), finding.place.span.start)))
+                .map(|(named, at)| (named, i64::from(at)))
+                .collect();
+            let stands = |(named, span, _): &&(Named, Span, Fix)| {
+                moved(span.start, &chosen.edits).into_iter().any(|at| still.contains(&(named.clone(), at)))
+            };
+            let idle: Vec<Named> = chosen.fixes.iter().filter(stands).map(|(named, ..)| named.clone()).collect();
+            if idle.is_empty() {
+                continue;
+            }
+            any = true;
+            self.undo(&chosen);
+            self.now = self.now.with(&[Change::Open(file.clone(), before)]);
+            self.spurn(&file, idle, Left::FixIdle);
+        }
+        any
+    }
+
+    /// What was done is done no longer.
+    fn undo(&mut self, chosen: &Chosen) {
+        for undone in &chosen.done {
+            if let Some(at) = self.done.iter().rposition(|done| done == undone) {
+                self.done.remove(at);
+            }
+        }
+    }
+
+    /// Has some fixes of a file never made again.
+    fn spurn(&mut self, file: &FileId, fixes: Vec<Named>, why: Left) {
+        let told = |(other, left): &(FileId, Left)| other == file && left.to_string() == why.to_string();
+        if !self.left.iter().any(told) {
+            self.left.push((file.clone(), why));
+        }
+        self.spurned.extend(fixes.into_iter().map(|named| (file.clone(), named)));
     }
 
     fn apply(&mut self, pass: Pass) {
@@ -127,13 +192,21 @@ impl<'a> Work<'a> {
             self.seen.insert((file.clone(), text.hash()));
             let new = Text::new(apply(text.as_str(), &chosen.edits));
             if has_new_faults(text.as_str(), new.as_str()) {
-                self.leave(&file, Left::WouldNotRead);
+                let breaks = |fix: &Fix| has_new_faults(text.as_str(), &apply(text.as_str(), &edits(fix)));
+                let alone = chosen.fixes.iter().filter(|(_, _, fix)| breaks(fix)).map(|(named, ..)| named.clone());
+                let mut alone: Vec<Named> = alone.collect();
+                if alone.is_empty() {
+                    // Only together do they break it: the first of them is made alone next time.
+                    alone.extend(chosen.fixes.iter().skip(1).map(|(named, ..)| named.clone()));
+                }
+                self.spurn(&file, alone, Left::FixBreaks);
             } else if !self.seen.insert((file.clone(), new.hash())) {
                 self.leave(&file, Left::Unsettled);
             } else {
                 self.now = self.now.with(&[Change::Open(file.clone(), new)]);
-                self.done.extend(chosen.done);
-                self.changed.insert(file);
+                self.done.extend(chosen.done.iter().cloned());
+                self.changed.insert(file.clone());
+                self.latest.push((file, text, chosen));
             }
         }
     }
@@ -230,13 +303,13 @@ mod tests {
     }
 
     #[test]
-    fn a_file_that_would_not_read_is_left() {
+    fn a_fix_that_would_not_read_is_not_made_and_holds_up_no_other() {
         let (_folder, archive, file) = archive(b"a 1\nb 2\n");
         let check = |now: &Archive| findings(now, FixKind::Safe, &[("a ", "c "), ("b ", "b { ")]);
         let mended = fix(&archive, &[file], Fixes::Safe, &check);
-        assert_eq!(read(&archive), b"a 1\nb 2\n");
-        assert!(mended.done.is_empty());
-        assert!(matches!(&*mended.left, [(_, Left::WouldNotRead)]), "{:?}", mended.left);
+        assert_eq!(read(&archive), b"c 1\nb 2\n");
+        assert_eq!(mended.done.len(), 1);
+        assert!(matches!(&*mended.left, [(_, Left::FixBreaks)]), "{:?}", mended.left);
     }
 
     #[test]
@@ -249,12 +322,27 @@ mod tests {
     }
 
     #[test]
-    fn fixes_that_never_end_are_given_up() {
-        let (_folder, archive, file) = archive(b"a 1\n");
-        let check = |now: &Archive| findings(now, FixKind::Safe, &[("a 1", "a 1 1")]);
+    fn a_fix_that_mends_nothing_is_not_made_and_holds_up_no_other() {
+        let (_folder, archive, file) = archive(b"a 1\nb 2\n");
+        let check = |now: &Archive| findings(now, FixKind::Safe, &[("a 1", "a 1 1"), ("b ", "c ")]);
         let mended = fix(&archive, &[file], Fixes::Safe, &check);
-        assert_eq!(read(&archive), b"a 1\n");
-        assert!(matches!(&*mended.left, [(_, Left::Unsettled)]), "{:?}", mended.left);
+        assert_eq!(read(&archive), b"a 1\nc 2\n");
+        assert_eq!(mended.done.iter().map(|done| &*done.title).collect::<Vec<_>>(), ["write c "]);
+        assert!(matches!(&*mended.left, [(_, Left::FixIdle)]), "{:?}", mended.left);
+    }
+
+    #[test]
+    fn a_fix_may_be_made_where_another_of_its_kind_shows_only_then() {
+        // Each takes one letter of a row; the next is found where the last one was mended.
+        let (_folder, archive, file) = archive(b"xyxy 1\n");
+        let first = |now: &Archive| {
+            let mut report = findings(now, FixKind::Safe, &[("xy", "z")]);
+            report.files.iter_mut().for_each(|(_, findings)| findings.truncate(1));
+            report
+        };
+        let mended = fix(&archive, &[file], Fixes::Safe, &first);
+        assert_eq!(read(&archive), b"zz 1\n");
+        assert_eq!((mended.done.len(), mended.left.len()), (2, 0));
     }
 
     #[test]

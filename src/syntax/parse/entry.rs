@@ -20,9 +20,11 @@ impl Parser<'_> {
     pub(super) fn entry(&mut self, node: u32, spaced: bool) {
         let start = self.at as u32;
         if !spaced && self.peek() != Some(b'=') {
-            let error =
-                self.error(SyntaxErrorKind::Unexpected, Span::at(start), "a space is missing here", Some("put one"));
-            error.fix = Some(("put a space".to_owned(), vec![(Span::at(start), " ".to_owned())]));
+            // What takes the entry out belongs to it: the space is missing before that.
+            let before = self.text.get(..self.at).unwrap_or_default().trim_end_matches([' ', '\t']);
+            let at = Span::at(before.strip_suffix("/-").map_or(start, |before| before.len() as u32));
+            let error = self.error(SyntaxErrorKind::Unexpected, at, "a space is missing here", Some("put one"));
+            error.fix = Some(("put a space".to_owned(), vec![(at, " ".to_owned())]));
         }
         let annotation = self.annotation();
         self.gap_behind_annotation(annotation.is_some());
