@@ -12,7 +12,7 @@ pub(super) trait Weighs {
 
 impl Weighs for Track {
     fn bytes(&self) -> usize {
-        // What holds nothing further is told apart from what it points to, which tracks share.
+        // What its states point to is left out: tracks of one dive share it.
         size_of::<Track>()
             + self.segments.capacity() * size_of::<Segment>()
             + self.events.capacity() * size_of::<Event>()

@@ -32,7 +32,8 @@ pub struct Simulation {
 }
 
 impl Simulation {
-    pub(super) fn of(given: &DiveInput, held: Held) -> Option<Simulation> {
+    pub(super) fn of(given: &DiveInput) -> Option<Simulation> {
+        let held = Held::default();
         let dive = given.dive()?;
         let track = held.kept(dive.run());
         Some(Simulation {

@@ -57,7 +57,7 @@ impl SimulationCache {
             return known;
         }
         // Run outside the lock; should two threads meet here, they find the same.
-        let ran = Simulation::of(given, Held::default()).map(Arc::new);
+        let ran = Simulation::of(given).map(Arc::new);
         let Some(key) = key else { return ran };
         self.made.lock().unwrap_or_else(PoisonError::into_inner).keep(key, ran.clone());
         ran

@@ -29,30 +29,11 @@ const RECIPROCAL: [f64; 19] = {
 };
 
 impl Weights {
-    /// For the exponent `x = k·t`: `Iₙ = x·∫₀¹ sⁿ·e^(−x(1−s)) ds`, which obey `Iₙ = 1 − (n/x)·Iₙ₋₁`. Upward that loses
-    /// digits for small `x`; there the last is a series and the others follow downward.
-    #[inline]
-    fn of(x: f64) -> Weights {
-        if x < 1.0 {
-            // Iₙ = x·Σ (−x)ʲ·n!/(n+j+1)!, n = 3; what is left out is below 1e-15.
-            let mut sum = 1.0;
-            for j in (1..=14).rev() {
-                sum = 1.0 - x * RECIPROCAL[4 + j] * sum;
-            }
-            Weights::by_series(x, sum)
-        } else {
-            let zeroth = -libm::expm1(-x);
-            let first = 1.0 - zeroth / x;
-            let second = 1.0 - 2.0 / x * first;
-            Weights { kept: libm::exp(-x), powers: [zeroth, first, second, 1.0 - 3.0 / x * second] }
-        }
-    }
-
-    /// For all compartments at once, which the processor takes two or four at a time: the series for each, and the rest
-    /// for those that have left it behind.
-    fn of_each(gas: &Gas, minutes: f64) -> [Weights; COMPARTMENTS] {
-        let minutes = minutes.max(0.0);
-        let exponents: Each = std::array::from_fn(|i| LN_2 / gas.half_min[i] * minutes);
+    /// For all compartments at once, which the processor takes two or four at a time, for the exponents `x = k·t`:
+    /// `Iₙ = x·∫₀¹ sⁿ·e^(−x(1−s)) ds`, which obey `Iₙ = 1 − (n/x)·Iₙ₋₁`. Upward that loses digits for small `x`; there the
+    /// last is a series and the others follow downward.
+    fn of_each(exponents: &Each) -> [Weights; COMPARTMENTS] {
+        // Iₙ = x·Σ (−x)ʲ·n!/(n+j+1)!, n = 3; what is left out is below 1e-15.
         let near = exponents.map(|x| x.min(1.0));
         let mut sums = [1.0; COMPARTMENTS];
         for j in (1..=14).rev() {
@@ -61,18 +42,26 @@ impl Weights {
             }
         }
         std::array::from_fn(|i| match exponents[i] {
-            x if x < 1.0 => Weights::by_series(x, sums[i]),
-            x => Weights::of(x),
+            x if x < 1.0 => Weights::downward(x, sums[i]),
+            x => Weights::upward(x),
         })
     }
 
     #[inline]
-    fn by_series(x: f64, sum: f64) -> Weights {
+    fn downward(x: f64, sum: f64) -> Weights {
         let third = 0.25 * x * sum;
         let second = x * (1.0 - third) / 3.0;
         let first = 0.5 * x * (1.0 - second);
         let zeroth = x * (1.0 - first);
         Weights { kept: 1.0 - zeroth, powers: [zeroth, first, second, third] }
+    }
+
+    #[inline]
+    fn upward(x: f64) -> Weights {
+        let zeroth = -libm::expm1(-x);
+        let first = 1.0 - zeroth / x;
+        let second = 1.0 - 2.0 / x * first;
+        Weights { kept: libm::exp(-x), powers: [zeroth, first, second, 1.0 - 3.0 / x * second] }
     }
 }
 
@@ -195,7 +184,8 @@ impl Curve {
                 let (d012, d123) = ((d12 - d01) / 0.75, (d23 - d12) / 0.75);
                 let d = d123 - d012;
                 let c = [y0, d01 - 0.25 * d012 + 0.1875 * d, d012 - d, d];
-                let weights = Weights::of_each(gas, minutes);
+                let minutes = minutes.max(0.0);
+                let weights = Weights::of_each(&std::array::from_fn(|i| LN_2 / gas.half_min[i] * minutes));
                 std::array::from_fn(|i| {
                     let w = weights[i];
                     let taken: f64 = w.powers.iter().zip(c).map(|(w, c)| w * c).sum();
@@ -224,12 +214,13 @@ mod tests {
 
     #[test]
     fn weights_meet_where_the_ways_of_working_them_out_do() {
-        let (below, above) = (Weights::of(1.0 - 1e-12), Weights::of(1.0 + 1e-12));
+        let of = |x: f64| Weights::of_each(&[x; COMPARTMENTS])[0];
+        let (below, above) = (of(1.0 - 1e-12), of(1.0 + 1e-12));
         assert!((below.kept - above.kept).abs() < 1e-11);
         for (a, b) in below.powers.iter().zip(above.powers) {
             assert!((a - b).abs() < 1e-11, "{a} {b}");
         }
-        let none = Weights::of(0.0);
+        let none = of(0.0);
         assert_eq!((none.kept, none.powers), (1.0, [0.0; 4]));
     }
 
