@@ -189,7 +189,7 @@ impl Archive {
             return Ok(settled);
         }
         let file = self.file(id);
-        let text = file.text.as_ref().map_err(Clone::clone)?;
+        let text = file.text().as_ref().map_err(Clone::clone)?;
         let Some(word) = file.word() else { return Ok(Settled::default()) };
         let resolved = self.resolved(id);
         let links = self.links(&file, &resolved);

@@ -12,11 +12,10 @@ mod names;
 pub(crate) use cache::Cache;
 pub use check::Report;
 pub(crate) use files::git;
-pub use files::{Disk, Host, HostError, LeftOut, MAX_BYTES, Memory, Walked};
+pub use files::{Disk, Host, HostError, LeftOut, MAX_BYTES, Memory, Stamp, Walked};
 pub(crate) use files::{relative, user_folder};
 
 use std::collections::{BTreeMap, HashMap};
-use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
@@ -25,6 +24,7 @@ use rpds::HashTrieMapSync;
 use self::across::accepted::Ledger;
 use self::cache::Fingerprints;
 use self::files::Below;
+use self::files::door::Door;
 use self::files::file::File;
 use self::names::index::Index;
 use self::names::resolved::{Resolved, Shared, SharedKey};
@@ -40,6 +40,9 @@ use crate::words::FileKind;
 /// So many scopes are kept for others to share; a club has one for each set of files that its plans use.
 const SCOPES: usize = 64;
 
+/// A map of which a changed one shares what the change does not touch.
+type Map<K, V> = HashTrieMapSync<K, V, foldhash::fast::RandomState>;
+
 /// Every file below one root and what is known of it. Cheap to clone.
 #[derive(Debug, Clone)]
 pub struct Archive {
@@ -48,20 +51,17 @@ pub struct Archive {
 
 #[derive(Debug)]
 struct Inner {
-    host: Arc<dyn Host>,
-    root: PathBuf,
+    door: Arc<Door>,
     /// Texts that hold whatever the disk says.
     open: BTreeMap<FileId, Text>,
-    files: RwLock<HashTrieMapSync<FileId, Arc<File>>>,
-    resolved_files: RwLock<HashTrieMapSync<FileId, Arc<Resolved>>>,
+    files: RwLock<Map<FileId, Arc<File>>>,
+    resolved_files: RwLock<Map<FileId, Arc<Resolved>>>,
     /// Those of them that hold in this archive: no file of it changes, so that nobody need look again.
     held: RwLock<HashMap<FileId, Arc<Resolved>>>,
     /// Scopes that several files share.
-    scopes: RwLock<HashTrieMapSync<SharedKey, Shared>>,
+    scopes: RwLock<Map<SharedKey, Shared>>,
     /// Dives that were run: by what they are, not by where they stand, so that no change makes one untrue.
     runs: SimulationCache,
-    /// What folders below the root lead to.
-    folders: RwLock<HashMap<PathBuf, PathBuf>>,
     /// Files and folders that root files leave out, by their paths from the root.
     excluded: OnceLock<Vec<String>>,
     /// Findings that were accepted as they were.
@@ -117,15 +117,13 @@ impl Archive {
         let root = host.canonical(root).unwrap_or_else(|_| root.to_owned());
         Archive {
             inner: Arc::new(Inner {
-                host,
-                root,
+                door: Arc::new(Door::new(host, root)),
                 open: BTreeMap::new(),
-                files: RwLock::new(HashTrieMapSync::new_sync()),
-                resolved_files: RwLock::new(HashTrieMapSync::new_sync()),
+                files: RwLock::new(Map::default()),
+                resolved_files: RwLock::new(Map::default()),
                 held: RwLock::default(),
-                scopes: RwLock::new(HashTrieMapSync::new_sync()),
+                scopes: RwLock::new(Map::default()),
                 runs: SimulationCache::new(),
-                folders: RwLock::default(),
                 excluded: OnceLock::new(),
                 accepted: OnceLock::new(),
                 on_disk: OnceLock::new(),
@@ -149,13 +147,13 @@ impl Archive {
 
     /// The folder that nothing is read outside of.
     pub fn root(&self) -> &Path {
-        &self.inner.root
+        &self.inner.door.root
     }
 
     /// The id of a path inside the root; `None` for one outside.
     pub fn id_of(&self, path: &Path) -> Option<FileId> {
-        let host = &self.inner.host;
-        let below = |path: &Path| path.strip_prefix(&self.inner.root).ok().map(Path::to_owned);
+        let Door { host, root, .. } = &*self.inner.door;
+        let below = |path: &Path| path.strip_prefix(root).ok().map(Path::to_owned);
         // The path's own letters first: a link inside the root is named by where it stands, not by what it leads to.
         let plain = path.is_absolute().then(|| below(&files::lexical(path))).flatten();
         let relative = plain.or_else(|| below(&host.canonical(path).ok()?)).or_else(|| {
@@ -168,15 +166,14 @@ impl Archive {
 
     /// The absolute path of a file.
     pub fn path_of(&self, file: &FileId) -> PathBuf {
-        let mut path = self.inner.root.clone();
-        path.extend(file.as_str().split('/'));
-        path
+        self.inner.door.path_of(file)
     }
 
     /// The archive after some changes.
     #[must_use]
     pub fn with(&self, changes: &[Change]) -> Archive {
         let inner = &*self.inner;
+        let door = Arc::new(inner.door.anew());
         let mut open = inner.open.clone();
         let mut files = inner.files.read().unwrap_or_else(PoisonError::into_inner).clone();
         let mut on_disk = inner.on_disk.clone();
@@ -198,8 +195,8 @@ impl Archive {
                         index = OnceLock::new();
                         continue;
                     };
-                    let text = inner.read_disk(id);
-                    if text.is_ok() != known.text.is_ok() || matches!(change, Change::Closed(_)) {
+                    let text = door.text(id);
+                    if text.is_ok() != known.text().is_ok() || matches!(change, Change::Closed(_)) {
                         on_disk = OnceLock::new();
                         index = OnceLock::new();
                     }
@@ -211,7 +208,7 @@ impl Archive {
             if before.as_ref().is_some_and(|known| known.is_as(&text)) {
                 continue;
             }
-            let after = Arc::new(File::new(id.clone(), text));
+            let after = Arc::new(File::new(id.clone(), text, door.clone()));
             files.insert_mut(id.clone(), after.clone());
             if let Some(mut changed) = index.take() {
                 match before.filter(|_| changed.knows(id)) {
@@ -226,15 +223,13 @@ impl Archive {
         let scopes = inner.scopes.read().unwrap_or_else(PoisonError::into_inner).clone();
         Archive {
             inner: Arc::new(Inner {
-                host: inner.host.clone(),
-                root: inner.root.clone(),
+                door: door.clone(),
                 open,
                 files: RwLock::new(files),
                 resolved_files: RwLock::new(resolved_files),
                 held: RwLock::default(),
                 scopes: RwLock::new(scopes),
                 runs: inner.runs.clone(),
-                folders: RwLock::default(),
                 excluded: OnceLock::new(),
                 accepted,
                 on_disk,
@@ -250,12 +245,12 @@ impl Archive {
     /// # Errors
     /// What kept it from being read, a link out of the root among the causes.
     pub fn text(&self, file: &FileId) -> Result<Text, HostError> {
-        self.file(file).text.clone()
+        self.file(file).text().clone()
     }
 
     /// Whether there is such a file, whatever its kind.
     pub fn holds(&self, file: &FileId) -> bool {
-        self.inner.host.is_file(&self.path_of(file))
+        self.inner.door.host.is_file(&self.path_of(file))
     }
 
     /// A file's bytes as they lie on disk now.
@@ -263,18 +258,18 @@ impl Archive {
     /// # Errors
     /// What kept it from being read, a link out of the root among the causes.
     pub(crate) fn bytes(&self, file: &FileId) -> Result<Vec<u8>, HostError> {
-        self.inner.bytes(file)
+        self.inner.door.bytes(file)
     }
 
     /// What a link says that it leads to, as it is written; `None` for what is no link.
     pub(crate) fn link_text(&self, file: &FileId) -> Option<Vec<u8>> {
-        self.inner.host.link_text(&self.path_of(file))
+        self.inner.door.host.link_text(&self.path_of(file))
     }
 
     /// The file of the archive that a link leads to in the end.
     pub(crate) fn leads_to(&self, file: &FileId) -> Option<FileId> {
-        let path = self.inner.host.canonical(&self.path_of(file)).ok()?;
-        let relative = path.strip_prefix(&self.inner.root).ok()?;
+        let path = self.inner.door.host.canonical(&self.path_of(file)).ok()?;
+        let relative = path.strip_prefix(&self.inner.door.root).ok()?;
         Some(FileId::new(relative.to_str()?.replace('\\', "/")))
     }
 
@@ -352,19 +347,39 @@ impl Archive {
 
     /// A file as it is now, read if it never was.
     fn file(&self, id: &FileId) -> Arc<File> {
-        if let Some(file) = self.inner.files.read().unwrap_or_else(PoisonError::into_inner).get(id) {
-            return file.clone();
+        if let Some(file) = self.at_hand(id) {
+            return file;
         }
         // Read outside the lock; should two threads meet here, the first one's reading stands.
-        let file = File::new(id.clone(), self.inner.read(id));
-        let known = self.inner.cache.as_ref().and_then(|cache| cache.summary(&file));
-        let file = Arc::new(file.knowing(known));
+        let file = Arc::new(self.as_it_is(id));
         let mut files = self.inner.files.write().unwrap_or_else(PoisonError::into_inner);
         if let Some(first) = files.get(id) {
             return first.clone();
         }
         files.insert_mut(id.clone(), file.clone());
         file
+    }
+
+    /// A file that was asked for before.
+    fn at_hand(&self, id: &FileId) -> Option<Arc<File>> {
+        self.inner.files.read().unwrap_or_else(PoisonError::into_inner).get(id).cloned()
+    }
+
+    /// A file as it is, opened only if the cache can't tell what it says.
+    fn as_it_is(&self, id: &FileId) -> File {
+        let inner = &*self.inner;
+        let read = || File::new(id.clone(), inner.read(id), inner.door.clone());
+        let Some(cache) = &inner.cache else { return read() };
+        // Of what lies where links may lead stamps tell too little; and they are taken before the file is read.
+        let is_plain = || self.on_disk().files.binary_search(id).is_ok();
+        let stamp = (!inner.open.contains_key(id) && is_plain()).then(|| inner.door.stamp(id)).flatten();
+        let told = stamp.and_then(|stamp| Some((stamp, cache.told(id, &stamp)?)));
+        let file = match told {
+            Some((stamp, fingerprint)) => File::unopened(id.clone(), stamp, fingerprint, inner.door.clone()),
+            None => read().stamped(stamp),
+        };
+        let known = cache.summary(&file);
+        file.knowing(known)
     }
 
     /// Lets go of what was found out of a file; it is found out again when asked for.
@@ -403,7 +418,7 @@ impl Archive {
     fn share(&self, key: SharedKey, scope: Shared) {
         let mut scopes = self.inner.scopes.write().unwrap_or_else(PoisonError::into_inner);
         if scopes.size() >= SCOPES {
-            *scopes = HashTrieMapSync::new_sync();
+            *scopes = Map::default();
         }
         scopes.insert_mut(key, scope);
     }
@@ -414,36 +429,7 @@ impl Inner {
     fn read(&self, id: &FileId) -> Result<Text, HostError> {
         match self.open.get(id) {
             Some(text) => Ok(text.clone()),
-            None => self.read_disk(id),
+            None => self.door.text(id),
         }
-    }
-
-    /// The path of a file with links and `..` resolved; what its folder leads to is found out once.
-    fn canonical(&self, path: &Path) -> Result<PathBuf, HostError> {
-        let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else { return self.host.canonical(path) };
-        if self.host.is_link(path) {
-            return self.host.canonical(path);
-        }
-        if let Some(folder) = self.folders.read().unwrap_or_else(PoisonError::into_inner).get(folder) {
-            return Ok(folder.join(name));
-        }
-        let found = self.host.canonical(folder)?;
-        self.folders.write().unwrap_or_else(PoisonError::into_inner).insert(folder.to_owned(), found.clone());
-        Ok(found.join(name))
-    }
-
-    fn read_disk(&self, id: &FileId) -> Result<Text, HostError> {
-        self.bytes(id).map(|bytes| Text::from_bytes(&bytes))
-    }
-
-    fn bytes(&self, id: &FileId) -> Result<Vec<u8>, HostError> {
-        let mut path = self.root.clone();
-        path.extend(id.as_str().split('/'));
-        let canonical = self.canonical(&path)?;
-        if !canonical.starts_with(&self.root) {
-            let refused = io::Error::new(io::ErrorKind::PermissionDenied, "leads out of the archive's root");
-            return Err(HostError::new(&path, refused));
-        }
-        self.host.read(&canonical)
     }
 }

@@ -16,7 +16,8 @@ use crate::findings::Accepted;
 pub(super) fn accept(meant: &mut Meant, progress: &(dyn Fn() + Sync)) -> io::Result<Accepted> {
     let Meant { archive, files, .. } = meant;
     let file = Archive::accepted_file();
-    let report = archive.check(files, progress);
+    // What is accepted is never mended, so no fix is searched for.
+    let report = archive.check_at_hand(files, progress);
     if let Some((_, error)) = report.unread.iter().find(|(unread, _)| *unread == file) {
         return Err(io::Error::new(error.source.kind(), error.to_string()));
     }

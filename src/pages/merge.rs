@@ -1,18 +1,38 @@
 //! One fact that many plans meet is one finding.
 
-use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Deref;
 
 use crate::findings::{Data, Finding, Level, Related};
 use crate::source::{FileId, Place};
+
+/// A finding as the pages tell it.
+#[derive(Debug, Clone)]
+pub enum OnPage<'f> {
+    /// As a check found it.
+    AsFound(&'f Finding),
+    /// One for several of one fact.
+    Merged(Box<Finding>),
+}
+
+impl Deref for OnPage<'_> {
+    type Target = Finding;
+
+    fn deref(&self) -> &Finding {
+        match self {
+            OnPage::AsFound(finding) => finding,
+            OnPage::Merged(finding) => finding,
+        }
+    }
+}
 
 /// What is the same of findings of one fact: all but the plan, and the days that they speak of.
 type Fact<'f> = (&'f Place, &'f str, Level, bool, Option<&'f str>, Data);
 
 /// The findings of several files' checks, with those that several plans have of one fact elsewhere as one at that fact,
 /// related to each place where it is met.
-pub(super) fn merged<'f>(findings: impl Iterator<Item = &'f Finding>) -> Vec<Cow<'f, Finding>> {
-    let mut merged: Vec<Cow<'f, Finding>> = Vec::new();
+pub(super) fn merged<'f>(findings: impl Iterator<Item = &'f Finding>) -> Vec<OnPage<'f>> {
+    let mut merged: Vec<OnPage<'f>> = Vec::new();
     let mut facts: BTreeMap<Fact<'f>, Vec<&'f Finding>> = BTreeMap::new();
     for finding in findings {
         match &finding.cause {
@@ -22,14 +42,14 @@ pub(super) fn merged<'f>(findings: impl Iterator<Item = &'f Finding>) -> Vec<Cow
                 let fact = (cause, &*finding.rule, finding.level, finding.accepted, because, data);
                 facts.entry(fact).or_default().push(finding);
             }
-            None => merged.push(Cow::Borrowed(finding)),
+            None => merged.push(OnPage::AsFound(finding)),
         }
     }
     for ((cause, ..), met) in facts {
         let files: BTreeSet<&FileId> = met.iter().map(|finding| &finding.place.file).collect();
         match &met[..] {
-            [first, ..] if files.len() > 1 => merged.push(Cow::Owned(at(cause, first, &met, &files))),
-            met => merged.extend(met.iter().copied().map(Cow::Borrowed)),
+            [first, ..] if files.len() > 1 => merged.push(OnPage::Merged(Box::new(at(cause, first, &met, &files)))),
+            met => merged.extend(met.iter().copied().map(OnPage::AsFound)),
         }
     }
     merged

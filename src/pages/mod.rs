@@ -18,10 +18,10 @@ pub(crate) mod track;
 pub(crate) use summary::Summary;
 pub(crate) use summary::counted;
 
-use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
+pub use self::merge::OnPage;
 use self::merge::merged;
 use crate::archive::{Archive, LeftOut, Report};
 use crate::findings::{Entry, Finding};
@@ -55,7 +55,7 @@ pub struct Listed<'a> {
     /// The file.
     pub file: FileId,
     /// The findings placed in it, in document order, the waived ones among them.
-    pub findings: Vec<Cow<'a, Finding>>,
+    pub findings: Vec<OnPage<'a>>,
 }
 
 impl Sheet {
@@ -75,7 +75,7 @@ impl Sheet {
     pub fn listed(&self) -> Vec<Listed<'_>> {
         let mut listed = Vec::new();
         for checked in &self.checked {
-            let mut files: BTreeMap<FileId, Vec<Cow<'_, Finding>>> = BTreeMap::new();
+            let mut files: BTreeMap<FileId, Vec<OnPage<'_>>> = BTreeMap::new();
             files.extend(checked.report.files.iter().map(|(file, _)| (file.clone(), Vec::new())));
             for finding in merged(checked.report.files.iter().flat_map(|(_, findings)| findings)) {
                 files.entry(finding.place.file.clone()).or_default().push(finding);

@@ -3,6 +3,7 @@
 use std::sync::{Arc, OnceLock};
 
 use ropey::Rope;
+use str_indices::{chars, lines_crlf, utf16};
 
 use super::Span;
 
@@ -122,6 +123,11 @@ impl Text {
     /// The line and column of a byte offset. An offset behind the end counts as the end, one inside a
     /// character as that character's start.
     pub fn position(&self, offset: u32, encoding: Encoding) -> Position {
+        if let (None, Some(text)) = (self.inner.rope.get(), self.inner.string.get())
+            && text.len() <= FEW_BYTES
+        {
+            return position(text, offset, encoding);
+        }
         let rope = self.rope();
         let byte = (offset as usize).min(rope.len_bytes());
         let char = rope.byte_to_char(byte);
@@ -186,6 +192,22 @@ impl Text {
     }
 }
 
+/// In a text of no more bytes a position is counted from its start: a rope costs as much again as the text, and thousands of
+/// files are asked once.
+const FEW_BYTES: usize = 16 * 1024;
+
+fn position(text: &str, offset: u32, encoding: Encoding) -> Position {
+    let byte = floor_char(text, offset as usize);
+    let line = lines_crlf::from_byte_idx(text, byte);
+    let before = text.get(lines_crlf::to_byte_idx(text, line)..byte).unwrap_or_default();
+    let column = match encoding {
+        Encoding::Utf8 => before.len(),
+        Encoding::Utf16 => utf16::count(before),
+        Encoding::Utf32 => chars::count(before),
+    };
+    Position { line: line as u32, column: column as u32 }
+}
+
 /// The characters of a line without its line break.
 fn content_chars(rope: &Rope, line: usize) -> usize {
     let slice = rope.line(line);
@@ -216,6 +238,17 @@ mod tests {
     use proptest::prelude::*;
 
     const MIXED: &str = "m³ 1\n°C é\r\n😀 depth\rlast";
+
+    proptest! {
+        #[test]
+        fn a_position_is_the_same_counted_or_found_in_a_rope(text in "[ab\r\né³😀\u{2028}]{0,40}", offset in 0u32..90) {
+            let found = Text::new(&text);
+            found.rope();
+            for encoding in [Encoding::Utf8, Encoding::Utf16, Encoding::Utf32] {
+                prop_assert_eq!(Text::new(&text).position(offset, encoding), found.position(offset, encoding));
+            }
+        }
+    }
 
     #[test]
     fn columns_count_in_the_asked_encoding() {

@@ -205,6 +205,11 @@ def team(n):
             "one.plan.kdl": plan("one", "2027-05-15", [(f"D{i}", f"S{i}") for i in range(n)], ["club.kit.kdl"])}
 
 
+def accepted(n):
+    """Plans with a finding each, every one of which is accepted before the clock runs."""
+    return distinct(n)
+
+
 def distinct(n, status="ready"):
     """Plans of one dive of one diver each, every one of them different, with the kit that it takes in its own file."""
     files = {}
@@ -272,7 +277,7 @@ diver "D{i}" {{
     return files
 
 
-SHAPES = {distinct: 250, crowded_day: 250, crowded_from: 250, copies: 100, copies_unsaid: 100, shared_kit: 100, overlapping: 100,
+SHAPES = {distinct: 250, accepted: 250, crowded_day: 250, crowded_from: 250, copies: 100, copies_unsaid: 100, shared_kit: 100, overlapping: 100,
           trip: 250, practice: 250, mistyped_uses: 250, mistyped_uses_in_one: 250, mistyped_names: 250,
           mistyped_names_in_many: 250, chain: 250, large_kit: 250, doubled_kit: 100, allows: 250, dives: 50, legs: 50,
           team: 50}

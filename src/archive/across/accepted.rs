@@ -39,7 +39,7 @@ impl Archive {
 
     fn read_ledger(&self) -> Ledger {
         let file = Self::accepted_file();
-        let text = match &self.file(&file).text {
+        let text = match self.file(&file).text() {
             Ok(text) => text.clone(),
             Err(error) if error.source.kind() == io::ErrorKind::NotFound => return Ledger::default(),
             Err(error) => return Ledger { wrong: Some(error.clone()), ..Ledger::default() },

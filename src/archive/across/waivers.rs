@@ -23,7 +23,8 @@ impl Archive {
         }
         let in_sight = self.seen_by_plans_ahead(report);
         for waiver in idle.iter().filter(|waiver| in_sight.contains(&waiver.place.file)) {
-            let Ok(text) = &self.file(&waiver.place.file).text else { continue };
+            let file = self.file(&waiver.place.file);
+            let Ok(text) = file.text() else { continue };
             let of_file = report.files.binary_search_by(|(file, _)| file.cmp(&waiver.place.file));
             let findings = of_file.ok().and_then(|at| report.files.get_mut(at)).map(|(_, findings)| findings);
             if let (Some(findings), Some(finding)) = (findings, rules::language::waivers::idle(text, waiver)) {
@@ -36,9 +37,8 @@ impl Archive {
     /// The waivers that a file says itself.
     fn waivers(&self, file: &FileId) -> Vec<Waiver> {
         let file = self.file(file);
-        // Most kit files have none, and need not be read for that.
-        let may_have = file.text.as_ref().is_ok_and(|text| text.as_str().contains("allow"));
-        if !may_have {
+        // Most kit files have none, and need not be opened for that.
+        if !file.summary().waives {
             return Vec::new();
         }
         file.word().map(|word| word.waivers.clone()).unwrap_or_default()

@@ -4,21 +4,24 @@
 //! days that its dives begin with, and the whole archive where a proposal was looked for in all of it. It holds exactly
 //! while those texts read as they did.
 
+mod stamps;
 mod store;
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap};
 use std::path::Path;
-use std::sync::{Mutex, OnceLock, PoisonError, RwLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
 use jiff::Span;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use self::store::{Kept, Stored};
+use self::store::{Kept, Stored, record};
 use crate::archive::Archive;
 use crate::archive::across::practice::Asked;
 use crate::archive::files::file::File;
 use crate::archive::files::fingerprint::Fingerprint;
+use crate::archive::files::stamp::Stamp;
 use crate::archive::files::summary::Summary;
 use crate::findings::Finding;
 use crate::plan::lower::ThingKind;
@@ -30,9 +33,11 @@ use crate::source::{FileId, Place};
 #[derive(Debug, Clone, Serialize, Deserialize)]
 pub(in crate::archive) struct Head {
     /// What it says that others care for; holds while its own text does.
-    summary: Summary,
+    summary: Arc<Summary>,
     /// The files that its plan and names were made from, itself first, with their texts' prints.
     inputs: Vec<(FileId, Fingerprint)>,
+    /// What the file bore when it was read so, if it was left alone for long enough.
+    stamp: Option<Stamp>,
 }
 
 /// What was found of one file.
@@ -58,7 +63,8 @@ pub(in crate::archive) struct Entry {
 #[derive(Debug, Default)]
 pub(crate) struct Cache {
     known: Stored,
-    fresh: Mutex<BTreeMap<FileId, (Head, Entry)>>,
+    /// Records, as they are written: packed they take a tenth of the room.
+    fresh: Mutex<BTreeMap<FileId, Vec<u8>>>,
 }
 
 /// Prints of parts of an archive as it is, each worked out once.
@@ -80,11 +86,17 @@ impl Cache {
     /// Whatever the system says.
     pub(crate) fn save(&self, archive: &Archive, path: &Path) -> std::io::Result<()> {
         let fresh = self.fresh.lock().unwrap_or_else(PoisonError::into_inner);
-        self.known.save(path, &fresh.iter().collect::<Vec<_>>(), &|id| archive.index().knows(id))
+        let stamped = self.known.iter().filter(|(id, _)| !fresh.contains_key(*id)).filter_map(|(id, kept)| {
+            let head = self.stamped_anew(archive, id, &kept.head)?;
+            Some((id, Cow::Owned(self.known.with_head(id, &head, kept)?)))
+        });
+        let found = fresh.iter().map(|(id, record)| (id, Cow::Borrowed(&**record)));
+        let new: BTreeMap<&FileId, Cow<'_, [u8]>> = found.chain(stamped).collect();
+        self.known.save(path, &new, &|id| archive.index().knows(id))
     }
 
     /// What a file says that others care for, if its text is the one it was found from.
-    pub(in crate::archive) fn summary(&self, file: &File) -> Option<&Summary> {
+    pub(in crate::archive) fn summary(&self, file: &File) -> Option<&Arc<Summary>> {
         let head = &self.known.get(&file.id)?.head;
         (head.inputs.first()?.1 == file.fingerprint()).then_some(&head.summary)
     }
@@ -152,6 +164,7 @@ impl Cache {
         let head = Head {
             summary: archive.file(id).summary().clone(),
             inputs: resolved.made_from().map(|file| (file.id.clone(), file.fingerprint())).collect(),
+            stamp: archive.file(id).stamp(),
         };
         let entry = Entry {
             searched: fixes == Fixes::Searched,
@@ -164,7 +177,10 @@ impl Cache {
             dives: settled.dives,
             lowered: settled.lowered.clone(),
         };
-        self.fresh.lock().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), (head, entry));
+        // What can't be packed is worked out again next time.
+        if let Some(record) = record(id, &head, &entry) {
+            self.fresh.lock().unwrap_or_else(PoisonError::into_inner).insert(id.clone(), record);
+        }
     }
 }
 

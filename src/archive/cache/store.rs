@@ -7,12 +7,14 @@
 //! added at the end in one go. Where more is outlived than lives, all is written anew beside its place and put there by
 //! renaming.
 
-use std::collections::HashMap;
+use std::borrow::Cow;
+use std::collections::{BTreeMap, HashMap};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Read, Write};
 use std::ops::Range;
 use std::path::Path;
 
+use foldhash::fast::RandomState;
 use rayon::prelude::*;
 use serde::de::DeserializeOwned;
 
@@ -20,7 +22,7 @@ use super::{Entry, Head};
 use crate::archive::files::fingerprint::Fingerprint;
 use crate::source::FileId;
 
-const NAME: &[u8] = b"leadsman findings 2\n";
+const NAME: &[u8] = b"leadsman findings 3\n";
 /// The largest cache that is read, bytes: some hundred thousand plans'.
 const MOST_BYTES: u64 = 512 * 1024 * 1024;
 const PRINT: usize = size_of::<Fingerprint>();
@@ -33,7 +35,7 @@ const FEW: usize = 64;
 #[derive(Debug, Default)]
 pub(in crate::archive) struct Stored {
     bytes: Vec<u8>,
-    known: HashMap<FileId, Kept>,
+    known: HashMap<FileId, Kept, RandomState>,
     /// How many records there are, outlived ones among them.
     records: usize,
     /// Whether all of it read.
@@ -81,27 +83,33 @@ impl Stored {
         unpacked(self.bytes.get(kept.rest.clone())?, &kept.print)
     }
 
+    /// What is known, in no order.
+    pub(super) fn iter(&self) -> impl Iterator<Item = (&FileId, &Kept)> {
+        self.known.iter()
+    }
+
+    /// A known record with another head.
+    pub(super) fn with_head(&self, id: &FileId, head: &Head, kept: &Kept) -> Option<Vec<u8>> {
+        together(&postcard::to_stdvec(&(id, head)).ok()?, self.bytes.get(kept.rest.clone())?, &kept.print)
+    }
+
     /// Keeps what is new, readable by nobody else, of the files that there still are.
     pub(super) fn save(
         &self,
         path: &Path,
-        fresh: &[(&FileId, &(Head, Entry))],
+        new: &BTreeMap<&FileId, Cow<'_, [u8]>>,
         there_is: &dyn Fn(&FileId) -> bool,
     ) -> io::Result<()> {
-        let written: Vec<Option<Vec<u8>>> = fresh.par_iter().map(|(id, (head, rest))| record(id, head, rest)).collect();
-        let written: Vec<(&FileId, Vec<u8>)> =
-            fresh.iter().zip(written).filter_map(|((id, _), bytes)| Some((*id, bytes?))).collect();
         let owner = executable().ok_or_else(|| io::Error::other("can't tell the executable"))?;
         let outlived = |records: usize, live: usize| records > 2 * live + FEW;
-        let live = self.known.len() + written.iter().filter(|(id, _)| !self.known.contains_key(*id)).count();
-        if self.whole && !outlived(self.records + written.len(), live) {
-            let together: Vec<u8> = written.iter().flat_map(|(_, bytes)| bytes.iter().copied()).collect();
-            return if together.is_empty() { Ok(()) } else { add(path, &owner, &together) };
+        let live = self.known.len() + new.keys().filter(|id| !self.known.contains_key(**id)).count();
+        if self.whole && !outlived(self.records + new.len(), live) {
+            let records = new.values().map(|record| &**record).collect::<Vec<_>>().concat();
+            return if records.is_empty() { Ok(()) } else { add(path, &owner, &records) };
         }
-        let new: HashMap<&FileId, &Vec<u8>> = written.iter().map(|(id, bytes)| (*id, bytes)).collect();
         let kept = self.known.iter().filter(|(id, _)| !new.contains_key(*id) && there_is(id));
         let kept = kept.filter_map(|(id, kept)| Some((id, self.bytes.get(kept.all.clone())?)));
-        let mut all: Vec<(&FileId, &[u8])> = kept.chain(new.iter().map(|(id, bytes)| (*id, &***bytes))).collect();
+        let mut all: Vec<(&FileId, &[u8])> = kept.chain(new.iter().map(|(id, record)| (*id, &**record))).collect();
         all.sort_by_key(|(id, _)| *id);
         write_anew(path, &owner, all.into_iter().map(|(_, bytes)| bytes))
     }
@@ -163,13 +171,16 @@ fn part(bytes: &[u8], at: usize) -> Option<Part> {
     })
 }
 
-/// A file's record; `None` of what can't be packed, which is worked out again next time.
-fn record(id: &FileId, head: &Head, rest: &Entry) -> Option<Vec<u8>> {
+/// A file's record; `None` of what can't be packed.
+pub(super) fn record(id: &FileId, head: &Head, rest: &Entry) -> Option<Vec<u8>> {
     let (head, rest) = (postcard::to_stdvec(&(id, head)).ok()?, postcard::to_stdvec(rest).ok()?);
+    together(&head, &rest, blake3::hash(&rest).as_bytes())
+}
+
+fn together(head: &[u8], rest: &[u8], rest_print: &Fingerprint) -> Option<Vec<u8>> {
     let long = |part: &[u8]| u32::try_from(part.len()).ok().map(u32::to_le_bytes);
-    let (head_long, rest_long) = (long(&head)?, long(&rest)?);
-    let (head_print, rest_print) = (blake3::hash(&head), blake3::hash(&rest));
-    Some([&head_long[..], &rest_long, head_print.as_bytes(), rest_print.as_bytes(), &head, &rest].concat())
+    let (head_long, rest_long) = (long(head)?, long(rest)?);
+    Some([&head_long[..], &rest_long, blake3::hash(head).as_bytes(), rest_print, head, rest].concat())
 }
 
 fn unpacked<T: DeserializeOwned>(bytes: &[u8], print: &Fingerprint) -> Option<T> {

@@ -12,6 +12,7 @@ use ignore::gitignore::Gitignore;
 
 use super::git;
 use super::host::{Host, HostError, LeftOut, MAX_BYTES, Walked};
+use super::stamp::Stamp;
 use crate::words::FileKind;
 
 /// The disk of this machine.
@@ -62,6 +63,10 @@ impl Host for Disk {
 
     fn is_link(&self, path: &Path) -> bool {
         path.symlink_metadata().is_ok_and(|metadata| metadata.is_symlink())
+    }
+
+    fn stamp(&self, path: &Path) -> Option<Stamp> {
+        Stamp::of(&path.symlink_metadata().ok()?)
     }
 
     fn link_text(&self, path: &Path) -> Option<Vec<u8>> {

@@ -8,6 +8,8 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
+use super::stamp::Stamp;
+
 /// The largest file that is read. A plan of a hundred dives is a few dozen kilobytes; what is larger than this is
 /// something else under a plan's name, and must not fill the memory.
 pub const MAX_BYTES: u64 = 16 * 1024 * 1024;
@@ -51,6 +53,10 @@ pub trait Host: fmt::Debug + Send + Sync {
     /// Whether what has that name is a link, or may be one.
     fn is_link(&self, _: &Path) -> bool {
         true
+    }
+    /// What tells, without opening a file, whether somebody has written to it since; `None` for a link, and where nothing tells.
+    fn stamp(&self, _: &Path) -> Option<Stamp> {
+        None
     }
     /// What a link says that it leads to, as it is written; `None` for what is no link.
     fn link_text(&self, _: &Path) -> Option<Vec<u8>> {

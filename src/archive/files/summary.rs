@@ -1,6 +1,7 @@
 //! What one file says that others may care for, read but not resolved.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -37,9 +38,11 @@ pub(in crate::archive) struct Summary {
     /// The day of its plan.
     pub day: Option<Date>,
     /// The divers of its plan's dives, and what they take.
-    pub names: BTreeSet<Taken>,
+    pub names: Arc<BTreeSet<Taken>>,
     /// Whether its plan was dived.
     pub dived: bool,
+    /// Whether it waives anything.
+    pub waives: bool,
 }
 
 impl Summary {
@@ -55,8 +58,9 @@ impl Summary {
             uses: word.uses.iter().chain(&word.from).filter_map(target).collect(),
             from: word.from.as_ref().filter(|_| kind == FileKind::Plan).and_then(target),
             day: part.day,
-            names: word.mentions.iter().filter(|_| kind == FileKind::Plan).filter_map(taken).collect(),
+            names: Arc::new(word.mentions.iter().filter(|_| kind == FileKind::Plan).filter_map(taken).collect()),
             dived: part.dived,
+            waives: !word.waivers.is_empty(),
         }
     }
 }

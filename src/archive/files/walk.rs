@@ -15,6 +15,7 @@ use crate::words::FileKind;
 /// What lies below a folder.
 #[derive(Debug, Default)]
 pub(in crate::archive) struct Below {
+    /// In the order of ids.
     pub files: Vec<FileId>,
     /// What is not read, by a name to show, and why.
     pub refused: Vec<(FileId, HostError)>,
@@ -58,13 +59,13 @@ impl Archive {
         for path in below {
             let id = self.id_of(path);
             let prefix = match &id {
-                Some(id) if self.inner.open.contains_key(id) || self.inner.host.is_file(&self.path_of(id)) => {
+                Some(id) if self.inner.open.contains_key(id) || self.inner.door.host.is_file(&self.path_of(id)) => {
                     all.insert(id.clone());
                     continue;
                 }
                 Some(id) => id.as_str(),
-                None => match self.inner.host.canonical(path) {
-                    Ok(path) if path == self.inner.root => "",
+                None => match self.inner.door.host.canonical(path) {
+                    Ok(path) if path == self.inner.door.root => "",
                     // Outside the root, and so nothing of this archive's.
                     _ => continue,
                 },
@@ -73,7 +74,7 @@ impl Archive {
             all.extend(open.cloned());
             match prefix {
                 "" => all.extend(self.on_disk().files.iter().cloned()),
-                _ => all.extend(self.below(&self.inner.root.join(prefix)).files),
+                _ => all.extend(self.below(&self.inner.door.root.join(prefix)).files),
             }
         }
         all
@@ -85,7 +86,7 @@ impl Archive {
         if below.is_empty() {
             return self.on_disk().refused.clone();
         }
-        let folders = below.iter().filter(|path| !self.inner.host.is_file(path));
+        let folders = below.iter().filter(|path| !self.inner.door.host.is_file(path));
         folders.flat_map(|folder| self.below(folder).refused).collect()
     }
 
@@ -98,22 +99,22 @@ impl Archive {
         if below.is_empty() {
             all.extend(self.on_disk().left_out.iter().cloned());
         } else {
-            let folders = below.iter().filter(|path| !self.inner.host.is_file(path));
+            let folders = below.iter().filter(|path| !self.inner.door.host.is_file(path));
             all.extend(folders.flat_map(|folder| self.below(folder).left_out));
         }
         all.retain(|(file, why)| *why == LeftOut::Excluded || !asked.contains(file));
         all.into_iter().collect()
     }
 
-    fn on_disk(&self) -> &Below {
-        self.inner.on_disk.get_or_init(|| Arc::new(self.below(&self.inner.root)))
+    pub(in crate::archive) fn on_disk(&self) -> &Below {
+        self.inner.on_disk.get_or_init(|| Arc::new(self.below(&self.inner.door.root)))
     }
 
     fn below(&self, folder: &Path) -> Below {
-        let walked = self.inner.host.walk(folder, &self.inner.root);
+        let walked = self.inner.door.host.walk(folder, &self.inner.door.root);
         let mut below = Below::default();
         let shown = |path: &Path| {
-            let relative = path.strip_prefix(&self.inner.root).unwrap_or(path);
+            let relative = path.strip_prefix(&self.inner.door.root).unwrap_or(path);
             FileId::new(relative.to_string_lossy().replace('\\', "/"))
         };
         for path in walked.files {
@@ -129,6 +130,7 @@ impl Archive {
                 }
             }
         }
+        below.files.sort();
         let refused = walked.refused.into_iter().map(|error| (shown(Path::new(&error.path)), error));
         below.refused.extend(refused);
         below.left_out = walked.left_out.iter().map(|(path, why)| (shown(path), *why)).collect();

@@ -9,9 +9,10 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 use rayon::prelude::*;
-use rpds::{HashTrieMapSync, RedBlackTreeSetSync};
+use rpds::RedBlackTreeSetSync;
 
 use crate::archive::Archive;
+use crate::archive::Map;
 use crate::archive::files::file::File;
 use crate::archive::files::path::is_below;
 use crate::archive::files::summary::kind_of;
@@ -29,15 +30,6 @@ type PlansWith = RedBlackTreeSetSync<(bool, Date, FileId)>;
 /// Where a name is defined: in path order, and in a file in its own order.
 type Definers = BTreeMap<(FileId, u32), (ThingKind, Place)>;
 
-/// What a plan says of itself and its own dives.
-#[derive(Debug, Clone, PartialEq)]
-struct OwnPart {
-    from: Option<FileId>,
-    day: Option<Date>,
-    dived: bool,
-    names: Arc<BTreeSet<Taken>>,
-}
-
 /// Where a plan was put: its day, and what its dives take, those of the templates it starts from among them.
 #[derive(Debug, Clone, PartialEq)]
 struct Entered {
@@ -50,15 +42,16 @@ struct Entered {
 #[derive(Debug, Clone, Default)]
 pub(in crate::archive) struct Index {
     files: Files,
-    users: HashTrieMapSync<FileId, Files>,
-    definers: HashTrieMapSync<String, Arc<Definers>>,
-    days: HashTrieMapSync<Date, Files>,
+    users: Map<FileId, Files>,
+    definers: Map<String, Arc<Definers>>,
+    days: Map<Date, Files>,
     /// The plans with each diver, unit and cylinder.
-    takers: HashTrieMapSync<Taken, PlansWith>,
-    own_parts: HashTrieMapSync<FileId, OwnPart>,
-    entered: HashTrieMapSync<FileId, Entered>,
+    takers: Map<Taken, PlansWith>,
+    /// What plans say of themselves and their own dives.
+    own_parts: Map<FileId, Arc<Summary>>,
+    entered: Map<FileId, Entered>,
     /// The plans that start from each template.
-    starters: HashTrieMapSync<FileId, Files>,
+    starters: Map<FileId, Files>,
 }
 
 impl Index {
@@ -133,13 +126,13 @@ impl Index {
     }
 
     /// Takes in what a plan says of itself, and enters it and all that start from it anew.
-    fn add_part(&mut self, id: &FileId, summary: &Summary) {
+    fn add_part(&mut self, id: &FileId, summary: &Arc<Summary>) {
         if kind_of(id) != FileKind::Plan {
             return;
         }
-        let Summary { from, day, dived, names, .. } = summary;
+        let Summary { from, day, dived, names, .. } = &**summary;
         let before = self.own_parts.get(id);
-        let is_same = |own: &OwnPart| (&own.from, &own.day, own.dived) == (from, day, *dived) && *own.names == *names;
+        let is_same = |own: &Arc<Summary>| (&own.from, &own.day, own.dived, &own.names) == (from, day, *dived, names);
         if before.is_some_and(is_same) {
             return;
         }
@@ -149,8 +142,7 @@ impl Index {
         if let Some(template) = from {
             insert(&mut self.starters, template, id.clone());
         }
-        let names = Arc::new(names.clone());
-        self.own_parts.insert_mut(id.clone(), OwnPart { from: from.clone(), day: *day, dived: *dived, names });
+        self.own_parts.insert_mut(id.clone(), summary.clone());
         let mut ahead = vec![id.clone()];
         let mut met: HashSet<FileId> = HashSet::from([id.clone()]);
         while let Some(id) = ahead.pop() {
@@ -188,7 +180,7 @@ impl Index {
     }
 
     /// What a plan's dives take, by its own word or a template's.
-    fn names_of(&self, own: &OwnPart) -> Arc<BTreeSet<Taken>> {
+    fn names_of(&self, own: &Summary) -> Arc<BTreeSet<Taken>> {
         let mut names = own.names.clone();
         let mut met: HashSet<&FileId> = HashSet::new();
         let mut template = own.from.as_ref();
@@ -258,7 +250,7 @@ impl Index {
 }
 
 /// Sets by their keys.
-type Sets<K, V> = HashTrieMapSync<K, RedBlackTreeSetSync<V>>;
+type Sets<K, V> = Map<K, RedBlackTreeSetSync<V>>;
 
 fn insert<K: Eq + Hash + Clone, V: Ord + Clone>(sets: &mut Sets<K, V>, key: &K, value: V) {
     match sets.get_mut(key) {

@@ -75,7 +75,7 @@ impl Archive {
             _ => {}
         }
         let file = self.file(target);
-        match &file.text {
+        match file.text() {
             Err(error) => {
                 let what = match error.source.kind() {
                     ErrorKind::NotFound => said!("there is no such file").with("what", "missing"),

@@ -164,7 +164,7 @@ impl<'a> Reading<'a> {
             let slash = if folder.is_empty() { "" } else { "/" };
             let house = FileId::new(format!("{folder}{slash}leadsman.kdl"));
             let missing = |file: &File| {
-                file.text.as_ref().is_err_and(|error| error.source.kind() == std::io::ErrorKind::NotFound)
+                file.text().as_ref().is_err_and(|error| error.source.kind() == std::io::ErrorKind::NotFound)
             };
             if !missing(&self.file(&house)) {
                 return Some(house);
