@@ -12,6 +12,7 @@ mod names;
 pub(crate) use cache::Cache;
 pub use check::Report;
 pub(crate) use files::git;
+pub(crate) use files::unfinished::{Unfinished, tidy};
 pub use files::{Disk, Host, HostError, LeftOut, MAX_BYTES, Memory, Stamp, Walked};
 pub(crate) use files::{relative, user_folder};
 

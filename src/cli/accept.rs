@@ -30,7 +30,7 @@ pub(super) fn accept(meant: &mut Meant, progress: &(dyn Fn() + Sync)) -> io::Res
         Ok(before) => store::replace(&path, archive.root(), before.hash(), &text),
         // A file that says nothing is no use to anybody.
         Err(_) if accepted.entries.is_empty() => Ok(()),
-        Err(_) => store::create(&path, &text),
+        Err(_) => store::create(&path, archive.root(), &text),
     };
     written.map_err(|error| io::Error::other(format!("{}: {error}", path.display())))?;
     *archive = archive.with(&[Change::Touched(file)]);

@@ -1,6 +1,5 @@
 //! `leadsman new`: a plan begun from a template.
 
-use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -9,6 +8,7 @@ use std::sync::Arc;
 use clap::Args;
 use jiff::civil::Date;
 
+use super::store;
 use super::terminal::complain;
 use crate::archive::{Archive, Change, Disk, relative};
 use crate::pages::new_plan::NewPlan;
@@ -81,11 +81,8 @@ impl New {
         match &self.out {
             Some(out) => {
                 // Never over what is there.
-                let mut written = File::create_new(here.join(out)).map_err(|error| match error.kind() {
-                    io::ErrorKind::AlreadyExists => wrong(format!("{}: is there already", out.display())),
-                    kind => io::Error::new(kind, format!("{}: {error}", out.display())),
-                })?;
-                written.write_all(text.as_bytes())?;
+                store::create(&archive.path_of(&file), archive.root(), &text)
+                    .map_err(|refused| wrong(format!("{}: {refused}", out.display())))?;
             }
             None => io::stdout().lock().write_all(text.as_bytes())?,
         }

@@ -4,7 +4,7 @@ use std::fs::{self, File, Metadata, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use tempfile::NamedTempFile;
+use crate::archive::Unfinished;
 
 /// Why a file was not written.
 #[derive(Debug, thiserror::Error)]
@@ -15,6 +15,15 @@ pub(super) enum Refused {
     /// It may only be read.
     #[error("it may only be read")]
     ReadOnly,
+    /// It goes by other names as well, which would keep the old text.
+    #[error("it is one file of several names (hard links), and would be of them no more")]
+    Linked,
+    /// It has something that a new file in its place would lack.
+    #[error("its access list or attributes can't be kept: {0}")]
+    Attributes(io::Error),
+    /// A file of that name is there.
+    #[error("is there already")]
+    There,
     /// Somebody else changed it since it was read.
     #[error("it was changed by someone else meanwhile")]
     Changed,
@@ -37,22 +46,26 @@ pub(super) fn replace(path: &Path, root: &Path, before: blake3::Hash, text: &str
         opened => opened.map(drop)?,
     }
     let folder = target.parent().unwrap_or(Path::new("/"));
-    let mut new = tempfile::Builder::new().prefix(".leadsman-").tempfile_in(folder)?;
-    new.write_all(text.as_bytes())?;
-    keep(new.as_file(), &metadata)?;
+    let new = Unfinished::begin(folder)?;
+    new.as_file().write_all(text.as_bytes())?;
+    keep(&new, &target, &metadata)?;
     new.as_file().sync_all()?;
     still(path, root, &target, before)?;
-    put(new, &target)
+    Ok(new.put(&target)?)
 }
 
-/// Writes a file that is not there yet.
-pub(super) fn create(path: &Path, text: &str) -> Result<(), Refused> {
-    let mut file = File::create_new(path).map_err(|error| match error.kind() {
-        io::ErrorKind::AlreadyExists => Refused::Changed,
+/// Writes a file that is not there yet, in a folder that is.
+pub(super) fn create(path: &Path, root: &Path, text: &str) -> Result<(), Refused> {
+    let folder = target_of(path.parent().unwrap_or(Path::new("/")), root)?;
+    let name = path.file_name().ok_or(Refused::Outside)?;
+    let new = Unfinished::begin(&folder)?;
+    new.as_file().write_all(text.as_bytes())?;
+    as_others_are(new.as_file())?;
+    new.as_file().sync_all()?;
+    new.put_new(&folder.join(name)).map_err(|error| match error.kind() {
+        io::ErrorKind::AlreadyExists => Refused::There,
         _ => Refused::Io(error),
-    })?;
-    file.write_all(text.as_bytes())?;
-    Ok(file.sync_all()?)
+    })
 }
 
 /// The file that a path leads to in the end.
@@ -67,24 +80,62 @@ fn still(path: &Path, root: &Path, target: &Path, before: blake3::Hash) -> Resul
     if same { Ok(()) } else { Err(Refused::Changed) }
 }
 
-fn put(new: NamedTempFile, target: &Path) -> Result<(), Refused> {
-    new.persist(target).map(drop).map_err(|error| Refused::Io(error.error))
-}
-
+/// Gives a new file what the old one of a path has beside its text.
 #[cfg(unix)]
-fn keep(new: &File, old: &Metadata) -> io::Result<()> {
+fn keep(new: &Unfinished, path: &Path, old: &Metadata) -> Result<(), Refused> {
     use std::os::unix::fs::{MetadataExt, fchown};
+    let new = new.as_file();
     let own = new.metadata()?;
+    if old.nlink() > 1 {
+        return Err(Refused::Linked);
+    }
     if (own.uid(), own.gid()) != (old.uid(), old.gid()) {
         fchown(new, Some(old.uid()), Some(old.gid()))?;
     }
-    // After the owner, whose change may clear bits of the mode.
-    new.set_permissions(old.permissions())
+    // After the owner, whose change may clear bits of the mode; access lists after the mode, which they hold as well.
+    new.set_permissions(old.permissions())?;
+    attributes(new, path).map_err(Refused::Attributes)
+}
+
+/// Gives a new file the extended attributes of the old one, access lists among them, and no others.
+#[cfg(unix)]
+fn attributes(new: &File, path: &Path) -> io::Result<()> {
+    use xattr::FileExt;
+    let old = match xattr::list(path) {
+        Ok(old) => old,
+        // Where a file system has none, there is none to keep.
+        Err(error) if error.kind() == io::ErrorKind::Unsupported => return Ok(()),
+        Err(error) => return Err(error),
+    };
+    let old: Vec<_> = old.collect();
+    for name in &old {
+        let value = xattr::get(path, name)?;
+        if let Some(value) = value.filter(|value| new.get_xattr(name).ok().flatten().as_ref() != Some(value)) {
+            new.set_xattr(name, &value)?;
+        }
+    }
+    // A folder may give what is made in it an access list of its own.
+    let more: Vec<_> = new.list_xattr()?.filter(|name| !old.contains(name)).collect();
+    more.iter().try_for_each(|name| new.remove_xattr(name))
 }
 
 #[cfg(not(unix))]
-fn keep(new: &File, old: &Metadata) -> io::Result<()> {
-    new.set_permissions(old.permissions())
+fn keep(new: &Unfinished, _: &Path, old: &Metadata) -> Result<(), Refused> {
+    Ok(new.as_file().set_permissions(old.permissions())?)
+}
+
+/// Gives a file that only its owner may read the mode that any new file has here.
+#[cfg(unix)]
+fn as_others_are(new: &File) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    // What is masked out for this process is told by a file that was made as others are.
+    let other = tempfile::Builder::new().permissions(fs::Permissions::from_mode(0o666)).tempfile()?;
+    new.set_permissions(other.as_file().metadata()?.permissions())
+}
+
+#[cfg(not(unix))]
+fn as_others_are(_: &File) -> io::Result<()> {
+    Ok(())
 }
 
 #[cfg(test)]

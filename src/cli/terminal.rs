@@ -21,5 +21,5 @@ pub(super) fn here() -> io::Result<PathBuf> {
 /// What a command could not do, said on standard error.
 pub(super) fn complain(message: impl std::fmt::Display) {
     // There is no other place to say that it can't be said.
-    let _ = writeln!(io::stderr(), "leadsman: {}", crate::pages::clean::clean(&message.to_string()));
+    let _ = writeln!(io::stderr(), "leadsman: {}", crate::source::clean::clean(&message.to_string()));
 }

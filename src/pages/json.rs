@@ -5,13 +5,13 @@ use std::io::{self, Write};
 use serde::Serialize;
 use serde_json::ser::{CharEscape, Formatter, PrettyFormatter};
 
-use super::clean::shown;
 use super::{Listed, Sheet, Spot, Summary, spots};
 use crate::CAUTION;
 use crate::archive::LeftOut;
 use crate::findings::{Data, Entry, Finding, FixKind, Level, Step};
 use crate::rules::Fact;
 use crate::source::Place;
+use crate::source::clean::shown;
 
 /// The version of the shape that is written.
 pub const VERSION: u32 = 1;

@@ -2,9 +2,9 @@
 
 use std::io::{self, Write};
 
-use super::clean::clean;
 use super::{Sheet, Summary};
 use crate::CAUTION;
+use crate::source::clean::clean;
 
 /// Writes a sheet as lines: the findings but those accepted before, then the numbers and the caution on lines that begin with `leadsman:`.
 /// `lacking` lists the facts that rules lacked, too.

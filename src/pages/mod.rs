@@ -3,7 +3,6 @@
 //! A page is made from a [`Sheet`]: what checks of one or several archives found, each file under the name a reader
 //! knows it by. Every page carries [`crate::CAUTION`].
 
-pub(crate) mod clean;
 pub(crate) mod figures;
 pub mod json;
 pub mod line;

@@ -3,6 +3,7 @@
 //! Everything inside leadsman speaks byte offsets into a file's text as it was read ([`Span`]); only
 //! [`Text`] turns them into the lines and columns that a person or an editor counts in.
 
+pub(crate) mod clean;
 mod text;
 
 pub use text::{Encoding, Position, Text};

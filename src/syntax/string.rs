@@ -1,6 +1,7 @@
 //! What the inside of a string means.
 
-use super::bytes::{char_at, is_wide_space, newline_len, space_len};
+use super::bytes::{char_at, is_forbidden, is_wide_space, newline_len, space_len};
+use crate::source::clean::shown;
 
 /// A defect inside a string: where, as bytes of the text, and what.
 pub(super) type Defect = (usize, usize, &'static str);
@@ -173,7 +174,18 @@ fn is_blank(line: &str) -> bool {
 
 /// A string as KDL writes it, in quotes where it must be.
 pub(crate) fn written(text: &str) -> String {
-    kdl::KdlValue::String(text.to_owned()).to_string()
+    let written = kdl::KdlValue::String(text.to_owned()).to_string();
+    if written.chars().all(|c| !is_hidden(c)) {
+        return written;
+    }
+    let quoted = if written.starts_with('"') { written } else { format!("\"{written}\"") };
+    let escaped = |c: char| if is_hidden(c) { format!("\\u{{{:x}}}", c as u32) } else { c.to_string() };
+    quoted.chars().map(escaped).collect()
+}
+
+/// What may stand nowhere in a document, and what nobody sees: it is written by its number.
+fn is_hidden(c: char) -> bool {
+    is_forbidden(c) || shown(c).is_some()
 }
 
 /// A string in quotes, as names are written in plans, whether or not it could do without.
@@ -181,4 +193,26 @@ pub(crate) fn quoted(text: &str) -> String {
     let written = written(text);
     // What may stand without quotes needs none of its letters escaped.
     if written.starts_with('"') { written } else { format!("\"{written}\"") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::syntax::{Tree, Value};
+    use proptest::prelude::*;
+
+    proptest! {
+        /// What is written reads as it was meant, and nothing in it is hidden.
+        #[test]
+        fn what_is_written_reads_back(text in "[a\"\\\\ \\PC\u{0}-\u{20}\u{7f}-\u{a0}\u{200b}-\u{200f}\u{2028}-\u{202e}\u{2066}\u{feff}]{0,12}") {
+            for written in [written(&text), quoted(&text)] {
+                prop_assert!(written.chars().all(|c| !is_hidden(c)), "{written:?}");
+                let tree = Tree::parse(&format!("node {written}"));
+                prop_assert_eq!(tree.errors().len(), 0);
+                let node = tree.roots().next().unwrap();
+                let value = tree.entries(node).next().unwrap().value;
+                prop_assert!(matches!(value, Value::Text(ref read) if **read == text), "{written:?} {value:?}");
+            }
+        }
+    }
 }

@@ -15,6 +15,8 @@ mod settings;
 mod since;
 mod track;
 mod waivers;
+#[cfg(unix)]
+mod writing;
 
 use std::ffi::OsStr;
 use std::io::Write;

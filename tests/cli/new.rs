@@ -74,3 +74,18 @@ fn nothing_is_written_over_or_outside() {
     refused(&["leadsman.kdl", "--on", "2027-05-15"], "holds no plan");
     refused(&["none.plan.kdl", "--on", "2027-05-15"], "none.plan.kdl");
 }
+
+#[test]
+fn names_that_hide_something_are_written_by_their_numbers() {
+    let folder = Folder::new(&[(
+        "t.plan.kdl",
+        "plan \"a\\u{1b}[31mb\\u{7}\" on=\"2027-05-01\" status=draft {\n    dive \"x\\u{1b}y\" { descend 9; stay 5; ascend; }\n}\n",
+    )]);
+    for name in [&[][..], &["--name", "q\u{1b}[2J\u{7f}z\u{202e}\u{85}"]] {
+        let ran = folder.run(&[&["new", "t.plan.kdl", "--on", "2027-06-01"], name].concat());
+        assert!(ran.out.chars().all(|c| c == '\n' || !c.is_control() && c != '\u{202e}'), "{ran:?}");
+        folder.write("n.plan.kdl", &ran.out);
+        let said = folder.run(&["check", "--format", "line", "n.plan.kdl"]).out;
+        assert!(!said.contains("error syntax"), "{said}");
+    }
+}

@@ -20,6 +20,7 @@ use serde::de::DeserializeOwned;
 
 use super::{Entry, Head};
 use crate::archive::files::fingerprint::Fingerprint;
+use crate::archive::files::unfinished::Unfinished;
 use crate::source::FileId;
 
 const NAME: &[u8] = b"leadsman findings 3\n";
@@ -203,15 +204,16 @@ fn write_anew<'a>(path: &Path, owner: &Fingerprint, records: impl Iterator<Item 
     let folder = path.parent().unwrap_or(Path::new("."));
     fs::create_dir_all(folder)?;
     // Made with mode 0600, where there are modes.
-    let mut file = io::BufWriter::new(tempfile::NamedTempFile::new_in(folder)?);
+    let new = Unfinished::begin(folder)?;
+    let mut file = io::BufWriter::new(new.as_file());
     file.write_all(NAME)?;
     file.write_all(owner)?;
     for record in records {
         file.write_all(record)?;
     }
-    let file = file.into_inner().map_err(io::IntoInnerError::into_error)?;
-    file.persist(path).map_err(|error| error.error)?;
-    Ok(())
+    file.flush()?;
+    drop(file);
+    new.put(path)
 }
 
 /// What tells the executable that runs from any other: where the system says when a file came to be as it is, which nobody

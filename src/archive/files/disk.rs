@@ -177,16 +177,18 @@ impl Walk {
 
     fn entries(&mut self, path: &Path) -> Vec<(OsString, Option<FileType>, PathBuf)> {
         let listed: io::Result<Vec<DirEntry>> = std::fs::read_dir(path).and_then(Iterator::collect);
-        let mut entries = match listed {
+        let entries = match listed {
             Ok(entries) => entries,
             Err(error) => {
                 self.walked.refused.push(HostError::new(path, error));
                 return Vec::new();
             }
         };
+        let parts = |entry: DirEntry| (entry.file_name(), entry.file_type().ok(), entry.path());
+        let mut entries: Vec<_> = entries.into_iter().map(parts).collect();
         // Taken from the end.
-        entries.sort_by_key(|entry| std::cmp::Reverse(entry.file_name()));
-        entries.into_iter().map(|entry| (entry.file_name(), entry.file_type().ok(), entry.path())).collect()
+        entries.sort_unstable_by(|(a, ..), (b, ..)| b.cmp(a));
+        entries
     }
 
     fn file(&mut self, folder: &Folder, name: &OsString, kind: Option<FileType>, path: PathBuf) {

@@ -9,6 +9,7 @@ mod host;
 pub(super) mod path;
 pub(super) mod stamp;
 pub(super) mod summary;
+pub(crate) mod unfinished;
 mod walk;
 
 pub use disk::Disk;

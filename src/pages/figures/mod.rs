@@ -7,6 +7,7 @@ mod diver;
 pub(crate) mod leg;
 mod unit;
 
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 use jiff::civil::Date;
@@ -20,6 +21,7 @@ use crate::physics::pressure::{ATMOSPHERE_BAR, Water};
 use crate::plan::lower::ThingKind;
 use crate::plan::{Carried, Dated, Limits, Plan, Scope, TeamMember, as_of};
 use crate::source::Place;
+use crate::source::clean::clean;
 
 /// The figures of one thing.
 #[derive(Debug, Clone, PartialEq)]
@@ -171,15 +173,39 @@ pub(crate) fn working(steps: &[Step], indent: &str) -> String {
     list
 }
 
-/// Text as Markdown prints it, whatever is in it.
+/// Text as Markdown prints it, whatever is in it: nothing in it is markup, leads anywhere, or can't be seen.
 pub(crate) fn escaped(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
-    for char in text.chars() {
+    for (at, char) in text.char_indices() {
+        let (before, after) = text.split_at(at);
+        // Addresses are made links of by whoever shows the page, unless what makes them such is escaped.
+        let leads = match char {
+            ':' => after.starts_with(":/"),
+            '.' => before.get(before.len().saturating_sub(3)..).is_some_and(|www| www.eq_ignore_ascii_case("www")),
+            _ => char == '@',
+        };
         match char {
             '\n' | '\r' => escaped.push(' '),
             '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '|' | '#' | '~' | '&' => escaped.extend(['\\', char]),
+            _ if leads => escaped.extend(['\\', char]),
             _ => escaped.push(char),
         }
     }
-    escaped
+    match clean(&escaped) {
+        Cow::Borrowed(_) => escaped,
+        // What is shown in the place of a character is in angle brackets.
+        Cow::Owned(clean) => clean.replace("<U+", "\\<U+"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_in_a_text_is_markup_or_leads_anywhere() {
+        assert_eq!(escaped("m³ at 1.5 bar: 3*4"), "m³ at 1.5 bar: 3\\*4");
+        assert_eq!(escaped("https://a.b WWW.c x@y.z"), "https\\://a.b WWW\\.c x\\@y.z");
+        assert_eq!(escaped("[a](b)\u{1b}[2J\u{202e}\n"), "\\[a\\](b)␛\\[2J\\<U+202E> ");
+    }
 }

@@ -10,8 +10,8 @@ use miette::{LabeledSpan, MietteError, MietteSpanContents, SourceCode, SourceSpa
 use textwrap::core::display_width;
 
 use crate::archive::Archive;
-use crate::pages::clean::{clean, shown};
 use crate::pages::spots;
+use crate::source::clean::{clean, shown};
 use crate::source::{Encoding, FileId, Place, Span, Text};
 
 /// Columns that a tab advances to a multiple of.

@@ -9,10 +9,10 @@ use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, Se
 use miette::{ThemeCharacters, ThemeStyles};
 
 use self::excerpt::{AROUND, Drawn, Excerpt, TAB};
-use super::clean::clean;
 use super::{Listed, Sheet, Summary};
 use crate::CAUTION;
 use crate::findings::{Finding, Fix, FixKind, Level};
+use crate::source::clean::clean;
 
 /// How many related places are drawn; more are counted.
 const MOST_RELATED: usize = 8;

@@ -4,9 +4,9 @@ use std::io::{self, Write};
 
 use super::{Page, Where};
 use crate::CAUTION;
-use crate::pages::clean::clean;
 use crate::pages::counted;
 use crate::rules::say;
+use crate::source::clean::clean;
 
 /// Writes what a file is held to, its lines broken at `width` where they hold a sentence.
 ///

@@ -8,9 +8,9 @@ use super::instant::Instant;
 use super::{Tracks, margin_text, name, text, trouble, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
-use crate::pages::clean::clean;
 use crate::physics::tolerance;
 use crate::rules::say;
+use crate::source::clean::clean;
 
 /// Writes tracks as tables, the caution below, its lines broken at `width`.
 ///

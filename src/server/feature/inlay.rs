@@ -4,13 +4,13 @@ use tower_lsp::ls_types::{InlayHint, InlayHintLabel, InlayHintTooltip, Range};
 
 use crate::CAUTION;
 use crate::forecast::{Day, Neighbour};
-use crate::pages::clean::clean;
 use crate::pages::figures::leg;
 use crate::plan::Plan;
 use crate::rules::say;
 use crate::rules::supply::turn::turn;
 use crate::server::documents::Here;
 use crate::source::Span;
+use crate::source::clean::clean;
 
 /// The hints that stand in a range of a file, in order.
 pub(crate) fn of(here: &Here<'_>, range: Range) -> Vec<InlayHint> {
