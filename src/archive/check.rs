@@ -1,6 +1,7 @@
 //! What a check of files says.
 
 use std::cell::OnceCell;
+use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
@@ -38,6 +39,43 @@ pub struct Report {
     /// Accepted findings of a file of the first version that fit more findings than they count: none of them is taken for
     /// accepted.
     pub unclear: Vec<Entry>,
+    /// The files whose texts have more errors than were looked for.
+    pub uncounted: BTreeSet<FileId>,
+}
+
+/// So many findings of one file are listed: nobody reads more, and mending the first ones often ends the others.
+const MOST_FINDINGS: usize = 1_000;
+
+/// Leaves of a file's findings those that are gravest, in their order, and says how many more there are. What was accepted
+/// before counts for nothing.
+fn shorten(file: &FileId, findings: &mut Vec<Finding>, uncounted: bool) {
+    let told = findings.iter().filter(|finding| !finding.accepted).count();
+    if told <= MOST_FINDINGS && !uncounted {
+        return;
+    }
+    let mut ranks: Vec<(Reverse<Level>, usize)> =
+        findings.iter().enumerate().filter(|(_, it)| !it.accepted).map(|(at, it)| (Reverse(it.level), at)).collect();
+    ranks.sort_unstable();
+    let left: BTreeSet<usize> = ranks.iter().skip(MOST_FINDINGS).map(|(_, at)| *at).collect();
+    let first = left.first().or(ranks.last().map(|(_, at)| at)).and_then(|at| findings.get(*at));
+    let Some(first) = first else { return };
+    let level = left.iter().filter_map(|at| findings.get(*at)).map(|finding| finding.level).max();
+    let message = match (left.len(), uncounted) {
+        (0, _) => said!("there are more findings in this file than are listed: mend the first ones first"),
+        (1, false) => said!("1 more finding in this file is not listed"),
+        (more, false) => said!("{more} more findings in this file are not listed", more),
+        (more, true) => {
+            said!("more than {more} further findings in this file are not listed: mend the first ones first", more)
+        }
+    };
+    let rule = first.rule.clone();
+    let told = Finding::new(&rule, level.unwrap_or(Level::Error), Place::new(file.clone(), first.place.span), message);
+    let mut at = 0;
+    findings.retain(|_| {
+        at += 1;
+        !left.contains(&(at - 1))
+    });
+    findings.push(told);
 }
 
 /// A file or folder of the archive that is not read, and why.
@@ -47,6 +85,14 @@ fn refused(file: &FileId, why: &str) -> Finding {
 }
 
 impl Report {
+    /// The same with as many findings of each file as anybody would read.
+    fn shortened(mut self) -> Report {
+        for (file, findings) in &mut self.files {
+            shorten(file, findings, self.uncounted.contains(file));
+        }
+        self
+    }
+
     /// Whether a file was looked at, or could not be.
     pub fn has(&self, file: &FileId) -> bool {
         self.files.binary_search_by(|(other, _)| other.cmp(file)).is_ok()
@@ -83,19 +129,26 @@ impl Archive {
     }
 
     fn found(&self, file: &FileId, fixes: Fixes) -> Vec<Finding> {
-        let mut findings = self.settled(file, fixes).map(|settled| settled.findings).unwrap_or_default();
+        let settled = self.settled(file, fixes).unwrap_or_default();
+        let mut findings = settled.findings;
         self.accept(&mut findings);
+        shorten(file, &mut findings, settled.uncounted);
         findings
     }
 
     /// Checks files in parallel; the answer doesn't depend on how many threads there are. `progress` is called
     /// after each file.
     pub fn check(&self, files: &[FileId], progress: &(dyn Fn() + Sync)) -> Report {
-        self.checked(files, Fixes::Searched, progress)
+        self.checked(files, Fixes::Searched, progress).shortened()
     }
 
     /// The same without the fixes for which dives would have to be tried: for whoever shows findings and no fixes.
     pub fn check_at_hand(&self, files: &[FileId], progress: &(dyn Fn() + Sync)) -> Report {
+        self.checked(files, Fixes::AtHand, progress).shortened()
+    }
+
+    /// The same with every finding, however many a file has.
+    pub(crate) fn check_whole(&self, files: &[FileId], progress: &(dyn Fn() + Sync)) -> Report {
         self.checked(files, Fixes::AtHand, progress)
     }
 
@@ -117,6 +170,7 @@ impl Archive {
                     report.dives.planned += settled.dives.planned;
                     report.dives.simulated += settled.dives.simulated;
                     lowered.extend(settled.lowered);
+                    report.uncounted.extend(settled.uncounted.then(|| file.clone()));
                 }
                 Err(error) => report.refuse(file.clone(), error),
             }

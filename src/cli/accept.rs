@@ -17,7 +17,7 @@ pub(super) fn accept(meant: &mut Meant, progress: &(dyn Fn() + Sync)) -> io::Res
     let Meant { archive, files, .. } = meant;
     let file = Archive::accepted_file();
     // What is accepted is never mended, so no fix is searched for.
-    let report = archive.check_at_hand(files, progress);
+    let report = archive.check_whole(files, progress);
     if let Some((_, error)) = report.unread.iter().find(|(unread, _)| *unread == file) {
         return Err(io::Error::new(error.source.kind(), error.to_string()));
     }

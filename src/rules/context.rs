@@ -10,7 +10,7 @@ use crate::forecast::{Day, Missing, Neighbour, Simulated, SimulationCache, Timel
 use crate::plan::{ApparatusKind, Plan, ResolveError, Scope, Waiver};
 use crate::source::{FileId, Place, Span, Text};
 use crate::syntax::Tree;
-use crate::words::{FileKind, VocabularyError};
+use crate::words::{FileKind, MOST_ERRORS, VocabularyError};
 
 /// Everything a rule may look at: one file, what it means, and what its names mean.
 #[derive(Debug)]
@@ -51,6 +51,13 @@ pub(crate) struct Context<'a> {
     pub timeline: OnceCell<Timeline<'a>>,
     /// Which fixes are wanted.
     pub fixes: Fixes,
+}
+
+impl Context<'_> {
+    /// Whether the text has more errors than are said one by one.
+    pub(crate) fn is_uncounted(&self) -> bool {
+        self.tree.more_errors() > 0 || self.errors.len() >= MOST_ERRORS
+    }
 }
 
 /// Which fixes are wanted with findings.

@@ -21,6 +21,8 @@ pub(crate) struct Settled {
     pub dives: Dives,
     /// Safety rules that the house has lowered, with its reason.
     pub lowered: Vec<String>,
+    /// Whether there is more in the text than was looked for.
+    pub uncounted: bool,
 }
 
 /// Applies levels and waivers to what the rules said, and says itself what could not be checked and which waivers
@@ -45,7 +47,7 @@ pub(crate) fn apply_policy(context: &Context<'_>, looked: Looked) -> Settled {
         key(a).cmp(&key(b)).then_with(|| a.rule.cmp(&b.rule)).then_with(|| a.message.cmp(&b.message))
     });
     findings.dedup();
-    Settled { findings, looked: rules, lacking, dives: dives_of(context), lowered }
+    Settled { findings, looked: rules, lacking, dives: dives_of(context), lowered, uncounted: context.is_uncounted() }
 }
 
 /// What rules lacked, each fact once.

@@ -154,3 +154,6 @@ pub enum Part {
 
 /// The deepest nesting of blocks that is read as nodes; what lies deeper is one `Bad` token with an error.
 pub const MAX_DEPTH: u32 = 200;
+
+/// How many errors of one text are kept: of one with more than anybody would read, the rest are counted.
+pub const MOST_ERRORS: usize = 2_000;

@@ -58,6 +58,8 @@ pub(super) const NO_PARENT: u32 = u32::MAX;
 #[derive(Debug, Default)]
 pub(super) struct Inner {
     pub text: String,
+    /// How many more errors there are than are kept.
+    pub more_errors: usize,
     pub tokens: Vec<Token>,
     pub nodes: Vec<RawNode>,
     pub entries: Vec<RawEntry>,

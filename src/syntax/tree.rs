@@ -31,6 +31,11 @@ impl Tree {
         &self.inner.errors
     }
 
+    /// How many more errors there are than are kept.
+    pub fn more_errors(&self) -> usize {
+        self.inner.more_errors
+    }
+
     /// The tokens: joined, they are the text, byte for byte.
     pub fn tokens(&self) -> impl Iterator<Item = (TokenKind, Span)> + '_ {
         let ends = self.inner.tokens.iter().skip(1).map(|token| token.start);

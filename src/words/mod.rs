@@ -15,6 +15,7 @@ pub(crate) use quantity::{OPEN, is_open, water_litres};
 
 use crate::syntax::{Entry, Tree};
 
+pub(crate) use check::MOST as MOST_ERRORS;
 pub use check::check;
 pub use near::nearest;
 pub use place::word_of;

@@ -1,5 +1,7 @@
 //! The word that a misspelt one was meant to be.
 
+use std::sync::LazyLock;
+
 use crate::findings::FixKind;
 
 /// Words that people of the trade use for one of ours, with ours.
@@ -79,12 +81,15 @@ pub fn nearest<'w>(name: &str, words: impl IntoIterator<Item = &'w str>) -> Opti
     if name.len() > 64 {
         return None;
     }
+    /// The words of the trade without what hands differ in.
+    static THEIRS: LazyLock<Vec<(String, &str)>> =
+        LazyLock::new(|| MEANT.iter().map(|(theirs, ours)| (plain(theirs), *ours)).collect());
     let written = plain(name);
     let mut best: Option<(usize, &str)> = None;
     let mut tied = false;
     let mut meant = None;
     for word in words {
-        if meant.is_none() && MEANT.iter().any(|(theirs, ours)| plain(theirs) == written && *ours == word) {
+        if meant.is_none() && THEIRS.iter().any(|(theirs, ours)| *theirs == written && *ours == word) {
             meant = Some(word);
         }
         if best.is_some_and(|(_, other)| other == word) {

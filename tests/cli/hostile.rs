@@ -25,7 +25,7 @@ plan "Shelf" on="2027-05-15" status=draft {
 const MOST_TIME: Duration = Duration::from_secs(60);
 
 /// Runs the command with bounded memory, where the system can bound it.
-fn bounded(folder: &Folder, args: &[&str]) -> Ran {
+pub(super) fn bounded(folder: &Folder, args: &[&str]) -> Ran {
     let began = Instant::now();
     let output = if cfg!(target_os = "linux") {
         let plain = leadsman(folder.root());

@@ -1,6 +1,7 @@
 //! The command, run as a user runs it.
 
 mod accept;
+mod bounds;
 mod cache;
 mod check;
 mod examples;

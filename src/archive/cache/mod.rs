@@ -57,6 +57,7 @@ pub(in crate::archive) struct Entry {
     lacking: Vec<(Place, String, Vec<u16>)>,
     dives: Dives,
     lowered: Vec<String>,
+    uncounted: bool,
 }
 
 /// What is known from earlier runs, and what this one adds.
@@ -129,6 +130,7 @@ impl Cache {
             dives: entry.dives,
             findings: entry.findings,
             lowered: entry.lowered,
+            uncounted: entry.uncounted,
         })
     }
 
@@ -176,6 +178,7 @@ impl Cache {
             lacking: settled.lacking.iter().map(lacking).collect(),
             dives: settled.dives,
             lowered: settled.lowered.clone(),
+            uncounted: settled.uncounted,
         };
         // What can't be packed is worked out again next time.
         if let Some(record) = record(id, &head, &entry) {

@@ -82,8 +82,7 @@ fn open(node: &Node<'_>) -> Vec<Open> {
             found.push(Open { place: said.place(), word: node.name().into_owned(), part });
         }
     };
-    for at in 0.. {
-        let Some(said) = node.arg(at) else { break };
+    for said in node.args() {
         see(&said, None);
     }
     for said in node.props() {

@@ -167,6 +167,17 @@ impl<'t> Node<'t> {
         })
     }
 
+    /// The arguments, each from the topmost file that has one at its index, in order.
+    pub(super) fn args(&self) -> Vec<Said<'t>> {
+        let mut said: Vec<Said<'t>> = Vec::new();
+        for layer in self.layers() {
+            let args = layer.entries().filter(|entry| entry.key.is_none());
+            let more: Vec<Said<'t>> = args.skip(said.len()).map(|entry| Said { layer, entry }).collect();
+            said.extend(more);
+        }
+        said
+    }
+
     /// A property, from the topmost file that has it; of two in one file the last holds, as KDL says.
     pub(super) fn prop(&self, key: &str) -> Option<Said<'t>> {
         self.layers().find_map(|layer| {

@@ -6,7 +6,7 @@ mod entry;
 use super::balance::Indents;
 use super::raw::{Inner, Kept, NO_PARENT, RawNode, Str};
 use super::token::{self, MAX_HASHES, Token, TokenKind, Unclosed, number};
-use super::{SyntaxError, SyntaxErrorKind, bytes};
+use super::{MOST_ERRORS, SyntaxError, SyntaxErrorKind, bytes};
 use crate::source::Span;
 
 /// Reads a text.
@@ -66,6 +66,7 @@ struct Mark {
     at: usize,
     tokens: usize,
     errors: usize,
+    more_errors: usize,
     content_end: u32,
     first_on_line: bool,
     indent: usize,
@@ -85,6 +86,8 @@ pub(super) struct Parser<'t> {
     content_end: u32,
     /// Blocks still open at the text's end.
     unmatched: usize,
+    /// The last error of those that are no longer kept.
+    unkept: Option<SyntaxError>,
 }
 
 impl<'t> Parser<'t> {
@@ -106,6 +109,7 @@ impl<'t> Parser<'t> {
             first_on_line: true,
             content_end: 0,
             unmatched: 0,
+            unkept: None,
         }
     }
 
@@ -150,9 +154,13 @@ impl<'t> Parser<'t> {
         message: impl Into<String>,
         help: Option<&str>,
     ) -> &mut SyntaxError {
+        let error = SyntaxError { kind, span, message: message.into(), help: help.map(str::to_owned), fix: None };
         let at = self.inner.errors.len();
-        let help = help.map(str::to_owned);
-        self.inner.errors.push(SyntaxError { kind, span, message: message.into(), help, fix: None });
+        if at >= MOST_ERRORS {
+            self.inner.more_errors += 1;
+            return self.unkept.insert(error);
+        }
+        self.inner.errors.push(error);
         &mut self.inner.errors[at]
     }
 
@@ -250,6 +258,7 @@ impl<'t> Parser<'t> {
             at: self.at,
             tokens: self.inner.tokens.len(),
             errors: self.inner.errors.len(),
+            more_errors: self.inner.more_errors,
             content_end: self.content_end,
             first_on_line: self.first_on_line,
             indent: self.indent,
@@ -261,6 +270,7 @@ impl<'t> Parser<'t> {
         self.at = mark.at;
         self.inner.tokens.truncate(mark.tokens);
         self.inner.errors.truncate(mark.errors);
+        self.inner.more_errors = mark.more_errors;
         self.content_end = mark.content_end;
         (self.first_on_line, self.indent) = (mark.first_on_line, mark.indent);
     }

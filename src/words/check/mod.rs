@@ -21,7 +21,7 @@ use crate::source::Span;
 use crate::syntax::{NodeId, Tree, Value};
 
 /// How many slips of one text are said at most.
-pub(super) const MOST: usize = 2_000;
+pub(crate) const MOST: usize = 2_000;
 
 /// Says everything in a tree that doesn't fit the vocabulary, in document order.
 ///
