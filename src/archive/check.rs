@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::{Archive, HostError, LeftOut};
-use crate::findings::{Entry, Finding, Level, said};
+use crate::findings::{Entry, Finding, Level, Wording, said};
 use crate::rules::{self, Context, Dives, Fact, Fixes, Settled};
 use crate::source::FileId;
 use crate::source::{Place, Span};
@@ -79,8 +79,9 @@ fn shorten(file: &FileId, findings: &mut Vec<Finding>, uncounted: bool) {
 }
 
 /// A file or folder of the archive that is not read, and why.
-fn refused(file: &FileId, why: &str) -> Finding {
-    let message = said!("{file} is not read: it {why}", file, why);
+fn refused(file: &FileId, error: &HostError) -> Finding {
+    let message =
+        said!("{file} is not read: {words}", words = Wording(&error.why()), file).with("why", error.source.to_string());
     Finding::new("use-outside", Level::Error, Place::new(file.clone(), Span::at(0)), message)
 }
 
@@ -101,7 +102,7 @@ impl Report {
 
     /// Takes in what is not read, as a finding of its own.
     pub(crate) fn refuse(&mut self, file: FileId, error: HostError) {
-        let mut finding = refused(&file, &error.source.to_string());
+        let mut finding = refused(&file, &error);
         // What is left out on purpose leaves nothing of the archive unlooked at.
         let on_purpose = error.source.kind() == std::io::ErrorKind::Unsupported;
         if on_purpose {

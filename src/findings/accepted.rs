@@ -66,7 +66,7 @@ impl Accepted {
     /// # Errors
     /// What is wrong with it, in words.
     pub(crate) fn read(text: &str) -> Result<Accepted, String> {
-        let page: Page = serde_json::from_str(text).map_err(|error| error.to_string())?;
+        let page: Page = serde_json::from_str(text).map_err(|error| format!("can't be understood: {error}"))?;
         if !(BY_NUMBERS..=VERSION).contains(&page.version) {
             return Err(format!("is of version {}, and this leadsman reads {BY_NUMBERS} and {VERSION}", page.version));
         }

@@ -169,3 +169,16 @@ fn after_any_edit_the_cache_says_nothing_old() {
         assert_eq!(warm.out, cold.out, "step {number}");
     }
 }
+
+/// Whatever stands in the cache's place is looked at before it is opened.
+#[cfg(unix)]
+#[test]
+fn a_pipe_in_the_cache_s_place_holds_up_nobody() {
+    let (folder, cache) = (club(), tempfile::tempdir().unwrap());
+    let right = files(&check(&folder, cache.path(), &[]));
+    let place = kept(cache.path());
+    std::fs::remove_file(&place).unwrap();
+    assert!(std::process::Command::new("mkfifo").arg(&place).status().unwrap().success());
+    let ran = check(&folder, cache.path(), &[]);
+    assert_eq!((files(&ran), ran.err.as_str()), (right, ""));
+}

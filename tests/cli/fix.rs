@@ -127,7 +127,7 @@ fn a_fix_that_does_not_mend_holds_up_no_other() {
         format!("plan \"x\" on=2027-05-15 {status} {{\n    dive \"one\" {{ descend 12; ascend; }}\n}}\n{more}")
     };
     let cases = [
-        ("status/-draft", "", "status /-draft"),
+        ("status/-draft", "", "status/-draft"),
         ("status=((draft", "", "status=((draft"),
         ("status=draft", "cylinder \"S\" size=12 { fill 205fillon=\"2027-05-14\"; }\n", "status=draft"),
     ];

@@ -218,3 +218,16 @@ fn links_to_nowhere_good_are_not_followed() {
     let ran = folder.run(&["check", "--changed-since", "HEAD", "--staged", "--format=line"]);
     assert!(ran.code == Some(0) && !ran.out.contains("root:"), "{ran:?}");
 }
+
+/// Git writes some names in quotes unless it is asked not to.
+#[cfg(unix)]
+#[test]
+fn a_folder_may_be_called_anything() {
+    let folder = club();
+    let odd = "\"od\td\u{e9}/a.plan.kdl";
+    folder.write(odd, plan("2027-08-01", "a").replace("use \"", "use \"../"));
+    commit(&folder);
+    assert_eq!(since(&folder, "HEAD"), [""; 0]);
+    folder.write(odd, plan("2027-08-02", "a").replace("use \"", "use \"../"));
+    assert_eq!(since(&folder, "HEAD").len(), 1);
+}

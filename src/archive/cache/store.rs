@@ -117,6 +117,10 @@ impl Stored {
 }
 
 fn read(path: &Path) -> Option<Vec<u8>> {
+    // Looked at before it is opened, since opening a pipe would wait for a writer.
+    if !path.metadata().ok()?.is_file() {
+        return None;
+    }
     let file = File::open(path).ok()?;
     let long = file.metadata().ok()?.len();
     if long > MOST_BYTES {

@@ -32,6 +32,20 @@ impl HostError {
     }
 }
 
+impl HostError {
+    /// Why, as the end of a sentence about the file.
+    pub(crate) fn why(&self) -> String {
+        let said = self.source.to_string();
+        // What is found wrong here is said of the file, by what it does; a system says its own words.
+        if self.source.get_ref().is_some() {
+            return format!("it {said}");
+        }
+        let words = said.split(" (os error").next().unwrap_or_default();
+        let mut letters = words.chars();
+        letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
+    }
+}
+
 /// The outside world as an archive sees it.
 pub trait Host: fmt::Debug + Send + Sync {
     /// All bytes of a file.
@@ -183,4 +197,20 @@ pub(in crate::archive) fn lexical(path: &Path) -> PathBuf {
         }
     }
     plain
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn why_is_the_end_of_a_sentence() {
+        let why = |source: io::Error| HostError::new(Path::new("a"), source).why();
+        assert_eq!(why(io::Error::from_raw_os_error(13)), "permission denied");
+        assert_eq!(
+            why(io::Error::new(io::ErrorKind::Unsupported, "is a link to a folder")),
+            "it is a link to a folder"
+        );
+        assert_eq!(why(io::ErrorKind::NotFound.into()), "entity not found");
+    }
 }

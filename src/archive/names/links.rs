@@ -79,7 +79,9 @@ impl Archive {
             Err(error) => {
                 let what = match error.source.kind() {
                     ErrorKind::NotFound => said!("there is no such file").with("what", "missing"),
-                    _ => said!("can't be read: it {error}", error = error.source.to_string()).with("what", "unread"),
+                    _ => said!("can't be read: {words}", words = Wording(&error.why()))
+                        .with("error", error.source.to_string())
+                        .with("what", "unread"),
                 };
                 let mut fault = outside(said!("{path:?}: {what}", path, what))?;
                 if propose {

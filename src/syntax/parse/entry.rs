@@ -19,10 +19,11 @@ impl Parser<'_> {
     /// Reads an argument or a property.
     pub(super) fn entry(&mut self, node: u32, spaced: bool) {
         let start = self.at as u32;
-        if !spaced && self.peek() != Some(b'=') {
-            // What takes the entry out belongs to it: the space is missing before that.
-            let before = self.text.get(..self.at).unwrap_or_default().trim_end_matches([' ', '\t']);
-            let at = Span::at(before.strip_suffix("/-").map_or(start, |before| before.len() as u32));
+        // What takes an entry out needs no space before it.
+        let taken_out =
+            || self.text.get(..self.at).is_some_and(|before| before.trim_end_matches([' ', '\t']).ends_with("/-"));
+        if !spaced && self.peek() != Some(b'=') && !taken_out() {
+            let at = Span::at(start);
             let error = self.error(SyntaxErrorKind::Unexpected, at, "a space is missing here", Some("put one"));
             error.fix = Some(("put a space".to_owned(), vec![(at, " ".to_owned())]));
         }
