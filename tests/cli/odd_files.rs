@@ -125,3 +125,26 @@ fn a_file_that_may_not_be_read_is_named() {
     let ran = folder.run(&["check"]);
     assert!(ran.code == Some(2) && ran.out.contains("shut.plan.kdl"), "{ran:?}");
 }
+
+/// A plan that is reached by a link as well is one plan: it stands beside nobody, and what it defines is defined once.
+#[cfg(unix)]
+#[test]
+fn a_link_to_a_plan_is_no_plan_of_its_own() {
+    use std::os::unix::fs::symlink;
+    let ready =
+        GOOD.replacen("status=draft", "status=ready", 1).replacen("dive \"one\"", "dive \"one\" at=\"09:00\"", 1);
+    let (plan, kit) = ready.split_once("}; }; ").unwrap();
+    let ready = format!("use \"/club.kit.kdl\"; {plan}}}; }}\n");
+    let folder = Folder::new(&[("plans/a.plan.kdl", &ready), ("club.kit.kdl", kit)]);
+    let alone = folder.run(&["check", "--format", "line"]).out.replace("in 2 files", "");
+    symlink("plans/a.plan.kdl", folder.path("link.plan.kdl")).unwrap();
+    let linked = folder.run(&["check", "--format", "line"]).out;
+    assert!(!linked.contains("overlap") && !linked.contains("clash") && !linked.contains("duplicate"), "{linked}");
+    // It is looked at under both names.
+    let lines = |out: &str| out.lines().filter(|line| !line.starts_with("leadsman:")).count();
+    assert_eq!(lines(&linked), 2 * lines(&alone), "{alone}{linked}");
+    // A copy is another matter.
+    folder.write("copy.plan.kdl", &ready);
+    let copied = folder.run(&["check", "--format", "line"]).out;
+    assert!(copied.contains("overlap"), "{copied}");
+}

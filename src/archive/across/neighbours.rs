@@ -161,6 +161,8 @@ impl Archive {
     /// days with a diver, a cylinder or a unit of the file's plan. One that has none in truth may be among them.
     fn sharing(&self, file: &FileId, own: &Part, days: RangeInclusive<Date>) -> BTreeSet<&FileId> {
         let plans = own.names.iter().flat_map(|name| self.plans_with(name, days.clone()));
+        // What is reached through a link is the same plan.
+        let file = self.led_to(file);
         plans.map(|(_, other)| other).filter(|other| *other != file).collect()
     }
 

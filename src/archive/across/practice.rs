@@ -48,6 +48,7 @@ impl Archive {
     fn last_dive(&self, own: &FileId, asked: &ToDive<'_>) -> Option<LastDive> {
         let &ToDive { diver, kind, model, on } = asked;
         let name = (ThingKind::Diver, diver.to_owned());
+        let own = self.led_to(own);
         let plans = self.index().plans_with(&name, true, Date::MIN..=on).rev().filter(|(_, file)| *file != own);
         plans.into_iter().find_map(|(day, file)| {
             let resolved = self.resolved(file);

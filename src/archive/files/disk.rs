@@ -211,7 +211,12 @@ impl Walk {
             None if !is_ours && FileKind::of_name(&name.to_lowercase()).is_some() => {
                 self.walked.left_out.push((path, LeftOut::OtherCase));
             }
-            None => self.walked.files.push(path),
+            None => {
+                if kind.is_some_and(|kind| kind.is_symlink()) {
+                    self.walked.links.push(path.clone());
+                }
+                self.walked.files.push(path);
+            }
         }
     }
 }

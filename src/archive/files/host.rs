@@ -86,6 +86,8 @@ pub trait Host: fmt::Debug + Send + Sync {
 pub struct Walked {
     /// All that is no folder; a link to a file among it, and what is no file at all.
     pub files: Vec<PathBuf>,
+    /// Those of them that are links.
+    pub links: Vec<PathBuf>,
     /// Folders that were not looked into, and why; links to folders are not followed.
     pub refused: Vec<HostError>,
     /// Plans, kit and house files that are left out, and why.

@@ -1,6 +1,6 @@
 //! Which files an archive holds, below given paths.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::path::Path;
 use std::sync::Arc;
@@ -17,6 +17,8 @@ use crate::words::FileKind;
 pub(in crate::archive) struct Below {
     /// In the order of ids.
     pub files: Vec<FileId>,
+    /// Those of them that are links to another of them, with that one: they are no plans and no kit of their own.
+    pub links: BTreeMap<FileId, FileId>,
     /// What is not read, by a name to show, and why.
     pub refused: Vec<(FileId, HostError)>,
     /// What is left out, by a name to show, and why.
@@ -106,6 +108,11 @@ impl Archive {
         all.into_iter().collect()
     }
 
+    /// The file that a link of the archive leads to, where that is another one of its files; else the file itself.
+    pub(in crate::archive) fn led_to<'a>(&'a self, file: &'a FileId) -> &'a FileId {
+        self.on_disk().links.get(file).unwrap_or(file)
+    }
+
     pub(in crate::archive) fn on_disk(&self) -> &Below {
         self.inner.on_disk.get_or_init(|| Arc::new(self.below(&self.inner.door.root)))
     }
@@ -131,6 +138,12 @@ impl Archive {
             }
         }
         below.files.sort();
+        let led = walked.links.iter().filter_map(|path| {
+            let (link, to) = (self.id_of(path)?, self.id_of(&self.inner.door.host.canonical(path).ok()?)?);
+            (link != to && below.files.binary_search(&link).is_ok() && below.files.binary_search(&to).is_ok())
+                .then_some((link, to))
+        });
+        below.links = led.collect();
         let refused = walked.refused.into_iter().map(|error| (shown(Path::new(&error.path)), error));
         below.refused.extend(refused);
         below.left_out = walked.left_out.iter().map(|(path, why)| (shown(path), *why)).collect();

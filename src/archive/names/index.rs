@@ -42,6 +42,8 @@ struct Entered {
 #[derive(Debug, Clone, Default)]
 pub(in crate::archive) struct Index {
     files: Files,
+    /// Files that are known by another name: what they define and whose plans they hold is that one's.
+    links: Arc<BTreeSet<FileId>>,
     users: Map<FileId, Files>,
     definers: Map<String, Arc<Definers>>,
     days: Map<Date, Files>,
@@ -62,7 +64,8 @@ impl Index {
         files.par_iter().for_each(|file| {
             archive.file(file).summary();
         });
-        let mut index = Index::default();
+        let mut index =
+            Index { links: Arc::new(archive.on_disk().links.keys().cloned().collect()), ..Index::default() };
         files.iter().for_each(|file| index.add(&archive.file(file)));
         index
     }
@@ -73,6 +76,9 @@ impl Index {
         if old.uses != new.uses {
             self.forget_uses(id, old);
             self.add_uses(id, new);
+        }
+        if self.links.contains(id) {
+            return;
         }
         if old.defines != new.defines {
             self.forget_defined(id, old);
@@ -91,8 +97,10 @@ impl Index {
         let (id, summary) = (&file.id, file.summary());
         self.files.insert_mut(id.clone());
         self.add_uses(id, summary);
-        self.add_defined(id, summary);
-        self.add_part(id, summary);
+        if !self.links.contains(id) {
+            self.add_defined(id, summary);
+            self.add_part(id, summary);
+        }
     }
 
     fn add_uses(&mut self, id: &FileId, summary: &Summary) {
