@@ -241,3 +241,29 @@ fn executable() -> Option<Fingerprint> {
     hasher.update_reader(File::open(path).ok()?).ok()?;
     Some(hasher.finalize().into())
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Whatever a record holds whose prints add up, it is read or is as good as none.
+        #[test]
+        fn any_bytes_with_prints_that_add_up_are_borne(
+            parts in prop::collection::vec((prop::collection::vec(any::<u8>(), 0..80), prop::collection::vec(any::<u8>(), 0..200)), 0..5)
+        ) {
+            let folder = tempfile::tempdir().unwrap();
+            let path = folder.path().join("cache");
+            let records: Vec<Vec<u8>> =
+                parts.iter().map(|(head, rest)| together(head, rest, blake3::hash(rest).as_bytes()).unwrap()).collect();
+            write_anew(&path, &executable().unwrap(), records.iter().map(Vec::as_slice)).unwrap();
+            let stored = Stored::load(&path);
+            prop_assert_eq!(stored.records, parts.len());
+            for (_, kept) in stored.iter() {
+                let _ = stored.entry(kept);
+            }
+        }
+    }
+}
