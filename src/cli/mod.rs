@@ -6,11 +6,13 @@ mod check;
 mod fix;
 mod lsp;
 mod new;
+mod of_plan;
 mod paths;
 mod progress;
 mod rules;
 mod since;
 mod staged;
+mod stops;
 mod store;
 mod terminal;
 mod track;
@@ -33,6 +35,8 @@ enum Command {
     Check(check::Check),
     /// Show a plan's dives as they would go, diver by diver
     Track(track::Track),
+    /// Show the stops of a plan's dives, diver by diver, and of what may become of them
+    Stops(stops::Stops),
     /// Begin a plan from a template, what is still to be said marked in it
     New(new::New),
     /// List every rule
@@ -48,6 +52,7 @@ pub fn run() -> ExitCode {
     match Cli::parse().command {
         Command::Check(check) => check.run(),
         Command::Track(track) => track.run(),
+        Command::Stops(stops) => stops.run(),
         Command::New(new) => new.run(),
         Command::Rules(rules) => rules.run(),
         Command::Explain(explain) => explain.run(),

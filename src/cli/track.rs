@@ -1,22 +1,16 @@
 //! `leadsman track`: a plan's dives as they would go.
 
 use std::io::{self, BufWriter, Write};
-use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
-use super::paths::{Meant, Paths};
+use super::of_plan::{OfPlan, none_such};
 use super::terminal::complain;
-use crate::archive::Archive;
-use crate::forecast::dives::{self, DiverDive};
-use crate::forecast::{Day, Missing, Simulated};
+use crate::forecast::{Day, Simulated};
 use crate::pages::track::{Tracks, json, table};
-use crate::pages::{file_name, spots};
-use crate::plan::Plan;
 use crate::run::Trouble;
-use crate::source::FileId;
 
 /// Show a plan's dives as they would go, diver by diver
 ///
@@ -29,15 +23,8 @@ use crate::source::FileId;
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
 pub(super) struct Track {
-    /// The plan
-    #[arg(value_name = "FILE")]
-    file: PathBuf,
-    /// Only the dive of this name
-    #[arg(long, value_name = "NAME")]
-    dive: Option<String>,
-    /// Only the diver of this name
-    #[arg(long, value_name = "NAME")]
-    diver: Option<String>,
+    #[command(flatten)]
+    of: OfPlan,
     /// The dives with one thing worse from its worst moment on, such as `breathless` or `deeper`
     #[arg(long, value_name = "NAME")]
     scenario: Option<String>,
@@ -70,21 +57,10 @@ impl Track {
     }
 
     fn shown(&self) -> io::Result<ExitCode> {
-        let here = super::terminal::here()?;
-        let path = here.join(&self.file);
-        if path.is_dir() {
-            return Err(wrong(format!("{}: is a folder; a track is of one plan", self.file.display())));
-        }
-        let paths = Paths::find(&here, std::slice::from_ref(&self.file));
-        for failed in &paths.failed {
-            complain(failed);
-        }
-        let Some((archive, file)) = only(&paths) else { return Ok(ExitCode::from(2)) };
-        archive.text(file).map_err(|error| wrong(error.to_string()))?;
-        let Some(plan) = archive.plan(file) else {
-            return Err(wrong(format!("{}: holds no plan", self.file.display())));
-        };
-        let meant = self.meant(&plan)?;
+        let Some(opened) = self.of.opened()? else { return Ok(ExitCode::from(2)) };
+        let (archive, file) = (&opened.archive, &opened.file);
+        let Some(plan) = archive.plan(file) else { return Ok(ExitCode::from(2)) };
+        let meant = self.of.meant(&plan)?;
         let scope = archive.scope(file);
         let (mut dives, mut complete) = (Vec::new(), true);
         let earlier = archive.earlier(file);
@@ -105,7 +81,7 @@ impl Track {
                 },
                 Err(lacking) => {
                     complete = false;
-                    say_lacking(archive, &here, dive, &lacking);
+                    opened.say_lacking(dive, &lacking);
                 }
             }
         }
@@ -118,24 +94,6 @@ impl Track {
             }
         }
         Ok(ExitCode::from(if complete { 0 } else { 2 }))
-    }
-
-    /// The dives and divers that are asked for.
-    fn meant<'a>(&self, plan: &'a Plan) -> io::Result<Vec<DiverDive<'a>>> {
-        let all = dives::of(plan);
-        let is = |asked: &Option<String>, name: &str| asked.as_ref().is_none_or(|asked| asked == name);
-        let of_dive: Vec<DiverDive<'a>> =
-            all.iter().filter(|one| is(&self.dive, &one.dive.name.value)).copied().collect();
-        if let (Some(dive), true) = (&self.dive, of_dive.is_empty()) {
-            return Err(none_such("dive", dive, all.iter().map(|one| &*one.dive.name.value)));
-        }
-        let meant: Vec<DiverDive<'a>> =
-            of_dive.iter().filter(|one| is(&self.diver, &one.member.name.value)).copied().collect();
-        match (&self.diver, meant.is_empty()) {
-            (Some(diver), true) => Err(none_such("diver", diver, of_dive.iter().map(|one| &*one.member.name.value))),
-            (None, true) => Err(wrong(format!("plan {:?} holds no dive with a diver", plan.name.value))),
-            _ => Ok(meant),
-        }
     }
 
     /// The dive as planned, or with the trouble that is asked for; `None` where it can't meet that.
@@ -158,37 +116,4 @@ impl Track {
         }
         out.flush()
     }
-}
-
-/// The one file that is meant.
-fn only(paths: &Paths) -> Option<(&Archive, &FileId)> {
-    let Meant { archive, files, .. } = paths.meant.first()?;
-    Some((archive, files.first()?))
-}
-
-fn say_lacking(archive: &Archive, here: &Path, dive: &DiverDive<'_>, lacking: &[Missing]) {
-    let whose = format!("dive {:?} of {:?} can't be run", dive.dive.name.value, dive.member.name.value);
-    if lacking.is_empty() {
-        complain(format!("{whose}: `leadsman check` says why"));
-    }
-    for Missing { place, fact } in lacking {
-        let (start, _) = spots(archive, place);
-        let file = file_name(archive, &place.file, here);
-        complain(format!("{whose}: {file}:{}:{}: lacks {fact}", start.line, start.column));
-    }
-}
-
-fn none_such<'n>(what: &str, asked: &str, names: impl Iterator<Item = &'n str>) -> io::Error {
-    let mut known: Vec<String> = Vec::new();
-    for name in names.map(|name| format!("{name:?}")) {
-        if !known.contains(&name) {
-            known.push(name);
-        }
-    }
-    let known = if known.is_empty() { "there is none".to_owned() } else { format!("there is {}", known.join(", ")) };
-    wrong(format!("no {what} {asked:?}: {known}"))
-}
-
-fn wrong(message: String) -> io::Error {
-    io::Error::new(io::ErrorKind::InvalidInput, message)
 }

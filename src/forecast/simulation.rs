@@ -6,7 +6,7 @@ use std::sync::{Arc, OnceLock};
 use super::DiveInput;
 use super::answers::Answers;
 use super::held::Held;
-use crate::physics::Mix;
+use crate::physics::{Mix, tolerance};
 use crate::run::{Body, Circuit, Cylinder, Escape, Outcome, Profile, Scenario, Stuck, Track, outcomes, story};
 
 /// A dive and the run of it, with the same dive on the feeds and mixes that it may as well have.
@@ -124,12 +124,37 @@ impl Simulation {
         self.outcomes.get_or_init(run)
     }
 
+    /// The way out that lacks most, where one lacks anything, else the one that takes most; `None` where nothing says what the
+    /// diver breathes.
+    pub fn worst_way_out(&self) -> Option<&Escape> {
+        let takes = |escape: &Escape| escape.draws_l.iter().sum::<f64>();
+        let badness = |escape: &Escape| (escape.lacks_l > tolerance::LITRES).then_some(escape.lacks_l);
+        let least = |escape: &Escape| (badness(escape).unwrap_or(0.0), takes(escape));
+        self.escapes().iter().max_by(|a, b| {
+            let (a, b) = (least(a), least(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        })
+    }
+
+    /// The way out from a moment, with the constant feed at the high end of its tolerance; `None` where nothing says what the
+    /// diver breathes.
+    pub fn way_out_from(&self, t_min: f64) -> Option<Track> {
+        let dive = self.high_feed_dive();
+        let out = dive.home.out?;
+        Some(dive.bail_out_from(self.high_feed().at(t_min), &dive.sources(), &out))
+    }
+
+    /// The dive as it goes with a trouble that it can meet: as planned up to its worst moment, of an overrun from the start.
+    pub fn with(&self, outcome: &Outcome) -> Option<Track> {
+        story(&self.low_feed_dive(), self.low_feed(), self.escapes(), outcome)
+    }
+
     /// The same dive told with the trouble of a name from its worst moment on, of several the one that is not covered;
     /// `None` where the dive can't meet it.
     pub fn with_trouble(&self, name: &str) -> Option<Simulation> {
         let of_name = self.outcomes().iter().filter(|outcome| outcome.trouble.name() == name);
         let outcome = of_name.min_by_key(|outcome| outcome.is_covered())?;
-        let track = story(&self.low_feed_dive(), self.low_feed(), self.escapes(), outcome)?;
+        let track = self.with(outcome)?;
         Some(Simulation {
             dive: outcome.trouble.worsen(&self.dive),
             track,

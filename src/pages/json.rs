@@ -53,6 +53,13 @@ fn once_accepted((path, entry): (String, &Entry)) -> OnceAccepted<'_> {
     OnceAccepted { path, names, text, rule, data, numbers, level: *level, count: *count }
 }
 
+/// A number without the dust of its last digits.
+pub(super) fn plain(number: f64) -> f64 {
+    let plain = (number * 1e6).round() / 1e6;
+    // There is no minus nothing.
+    if plain == 0.0 { 0.0 } else { plain }
+}
+
 /// Writes a page as JSON that people can read too, and ends the line.
 ///
 /// # Errors

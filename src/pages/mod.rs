@@ -11,6 +11,7 @@ pub(crate) mod new_plan;
 pub(crate) mod rules;
 pub mod screen;
 pub(crate) mod settings;
+pub(crate) mod stops;
 mod summary;
 pub(crate) mod track;
 

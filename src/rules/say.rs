@@ -1,7 +1,7 @@
 //! How the rules say numbers: few digits, rounded the way that never flatters the plan.
 
 use crate::findings::{Said, Told, said};
-use crate::physics::tolerance;
+use crate::physics::{Mix, tolerance};
 
 /// Rounds down to a multiple of `step`.
 pub(crate) fn down(value: f64, step: f64) -> f64 {
@@ -101,6 +101,22 @@ pub(crate) fn po2(bar: f64) -> Told {
     Told::new(format!("{bar:.2}"))
 }
 
+/// A mix as the trade names it: air, oxygen, oxygen and helium by their percentages where there is helium, else oxygen's.
+pub(crate) fn mix(mix: Mix) -> String {
+    let o2 = number(percent(mix.o2));
+    match (mix.o2, mix.he) {
+        (_, he) if he >= 0.0005 => format!("{o2}/{}", number(percent(he))),
+        (o2, _) if o2 >= 0.9995 => "oxygen".to_owned(),
+        (o2, _) if (0.2085..=0.2105).contains(&o2) => "air".to_owned(),
+        _ => format!("{o2} %"),
+    }
+}
+
+/// A percentage of a fraction, to one decimal.
+fn percent(fraction: f64) -> f64 {
+    (fraction * 1000.0).round() / 10.0
+}
+
 /// Pressure left in a cylinder, rounded down to 1 bar.
 pub(crate) fn pressure_had(bar: f64) -> Told {
     number(down(bar.max(0.0), 1.0))
@@ -154,6 +170,16 @@ mod tests {
         assert_eq!(percent_needed(0.31), "31");
         assert_eq!([pressure_had(118.9), pressure_had(-3.0)], ["118", "0"]);
         assert_eq!([clock_percent(0.201), units(12.01)], ["21", "13"]);
+    }
+
+    #[test]
+    fn mixes_are_named_as_the_trade_does() {
+        let of = |o2: f64, he: f64| mix(Mix { o2, he });
+        assert_eq!([of(0.2095, 0.0), of(0.21, 0.0), of(1.0, 0.0)], ["air", "air", "oxygen"]);
+        assert_eq!(
+            [of(0.32, 0.0), of(0.319, 0.0), of(0.18, 0.45), of(0.211, 0.349)],
+            ["32 %", "31.9 %", "18/45", "21.1/34.9"]
+        );
     }
 
     #[test]

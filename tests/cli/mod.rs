@@ -14,6 +14,7 @@ mod one_fact;
 mod rules;
 mod settings;
 mod since;
+mod stops;
 mod track;
 mod waivers;
 #[cfg(unix)]

@@ -88,7 +88,7 @@ fn to_come(dive: &Simulated<'_>, segment: &Segment, state: &State) -> Option<ToC
 }
 
 /// The cylinder that a source is open circuit from.
-fn cylinder_of(dive: &Simulated<'_>, source: usize) -> Option<usize> {
+pub(crate) fn cylinder_of(dive: &Simulated<'_>, source: usize) -> Option<usize> {
     match (source.checked_sub(1), dive.ran.dive.circuit) {
         (None, Circuit::Open(open)) => Some(open.cylinder),
         (cylinder, _) => cylinder,

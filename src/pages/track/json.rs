@@ -9,7 +9,7 @@ use super::instant::Instant;
 use super::{Tracks, margin_text, name, text, trouble, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
-use crate::pages::json::pretty;
+use crate::pages::json::{plain, pretty};
 use crate::run::{self, Event, Halt, Outcome, Scenario};
 
 /// The version of the shape that is written.
@@ -214,11 +214,4 @@ fn extremes(dive: &Simulated<'_>) -> Option<Extremes> {
         greatest_po2_bar: at(found.greatest_po2_bar, 1.0),
         greatest_depth_m: at((depth_m, found.greatest_bar.1), 1.0),
     })
-}
-
-/// A number without the dust of its last digits.
-fn plain(number: f64) -> f64 {
-    let plain = (number * 1e6).round() / 1e6;
-    // There is no minus nothing.
-    if plain == 0.0 { 0.0 } else { plain }
 }

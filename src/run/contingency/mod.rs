@@ -330,12 +330,8 @@ fn greatest_po2(going: &Track, until_min: f64) -> f64 {
 
 /// The partial pressures that are breathed where pieces of a run begin, turn and end, up to a moment.
 fn po2_until(going: &Track, until_min: f64) -> impl Iterator<Item = f64> {
-    going.segments.iter().filter(move |segment| segment.start.t_min < until_min).flat_map(move |segment| {
-        let lasts = segment.minutes.min(until_min - segment.start.t_min);
-        let (bar, rate) = (segment.start.bar, segment.start.bar_per_min);
-        let turn = segment.regime.breath.turning(bar, rate, lasts);
-        [Some(0.0), turn, Some(lasts)].into_iter().flatten().map(|minutes| segment.po2_at(minutes))
-    })
+    let begun = going.segments.iter().filter(move |segment| segment.start.t_min < until_min);
+    begun.flat_map(move |segment| segment.po2_within(until_min - segment.start.t_min))
 }
 
 impl Circuit {

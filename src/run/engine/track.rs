@@ -50,6 +50,14 @@ impl Segment {
         self.regime.breath.o2_at(minutes, bar) * bar
     }
 
+    /// The partial pressures of oxygen that are breathed where it begins, turns and ends within so many minutes, bar: the least
+    /// and the greatest are among them.
+    pub fn po2_within(&self, minutes: f64) -> impl Iterator<Item = f64> {
+        let lasts = minutes.min(self.minutes);
+        let turn = self.regime.breath.turning(self.start.bar, self.start.bar_per_min, lasts);
+        [Some(0.0), turn, Some(lasts)].into_iter().flatten().map(|minutes| self.po2_at(minutes))
+    }
+
     /// What is fed to the loop or drawn for a purpose after minutes, free litres a minute.
     pub fn lpm_at(&self, minutes: f64, purpose: Purpose) -> f64 {
         // From nothing, not minus nothing, which an empty sum is.

@@ -1,0 +1,91 @@
+//! `leadsman stops`: the tables that a dive is planned by.
+
+use std::io::{self, BufWriter, Write};
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+
+use super::of_plan::OfPlan;
+use super::terminal::complain;
+use crate::forecast::Day;
+use crate::pages::stops::{Schedule, csv, json, table};
+
+/// Show the stops of a plan's dives, diver by diver, and of what may become of them
+///
+/// For each diver of each dive: where the diver is for how long, until when, on what, at which PO2, and the gas that takes.
+/// Below it the same off the loop (on open circuit: bailing out) at the minute from which that takes most, without each deco
+/// gas, and deeper and longer by the plan's overruns. Without a gradient no stops are worked out.
+///
+/// Exit status: 0 when every dive asked for is shown, 2 when one could not be run, does not come back to the surface, or
+/// the file could not be read.
+#[derive(Debug, Args)]
+#[command(after_help = crate::CAUTION)]
+pub(super) struct Stops {
+    #[command(flatten)]
+    of: OfPlan,
+    /// How tables are written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    format: Format,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people
+    Table,
+    /// For other programs, as schema/stops.schema.json says
+    Json,
+    /// A line a row, for spreadsheets
+    Csv,
+}
+
+impl Stops {
+    /// Runs the dives and shows their tables.
+    pub(super) fn run(&self) -> ExitCode {
+        match self.shown() {
+            Ok(code) => code,
+            Err(error) => {
+                complain(error);
+                ExitCode::from(2)
+            }
+        }
+    }
+
+    fn shown(&self) -> io::Result<ExitCode> {
+        let Some(opened) = self.of.opened()? else { return Ok(ExitCode::from(2)) };
+        let (archive, file) = (&opened.archive, &opened.file);
+        let Some(plan) = archive.plan(file) else { return Ok(ExitCode::from(2)) };
+        let (scope, earlier) = (archive.scope(file), archive.earlier(file));
+        let day = Day::as_shown(&scope, archive.runs(), &plan, &earlier);
+        let (mut schedules, mut complete) = (Vec::new(), true);
+        for dive in &self.of.meant(&plan)? {
+            match day.dive(dive) {
+                Ok(simulated) => {
+                    complete &= simulated.ran.never_surfaces().is_none();
+                    schedules.push(Schedule::of(simulated));
+                }
+                Err(lacking) => {
+                    complete = false;
+                    opened.say_lacking(dive, &lacking);
+                }
+            }
+        }
+        if !schedules.is_empty() {
+            match self.write(&schedules) {
+                // Whoever reads has read enough.
+                Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
+                shown => shown?,
+            }
+        }
+        Ok(ExitCode::from(if complete { 0 } else { 2 }))
+    }
+
+    fn write(&self, schedules: &[Schedule<'_>]) -> io::Result<()> {
+        let mut out = BufWriter::new(io::stdout().lock());
+        match self.format {
+            Format::Table => table::write(&mut out, schedules, super::terminal::width())?,
+            Format::Json => json::write(&mut out, schedules)?,
+            Format::Csv => csv::write(&mut out, schedules)?,
+        }
+        out.flush()
+    }
+}
