@@ -2,7 +2,7 @@
 
 use std::cell::OnceCell;
 use std::cmp::Reverse;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use rayon::prelude::*;
@@ -41,6 +41,8 @@ pub struct Report {
     pub unclear: Vec<Entry>,
     /// The files whose texts have more errors than were looked for.
     pub uncounted: BTreeSet<FileId>,
+    /// Findings that were not asked for, by their rules.
+    pub unselected: BTreeMap<String, usize>,
 }
 
 /// So many findings of one file are listed: nobody reads more, and mending the first ones often ends the others.
@@ -86,8 +88,24 @@ fn refused(file: &FileId, error: &HostError) -> Finding {
 }
 
 impl Report {
+    /// The same without the findings that are not asked for, which are counted.
+    #[must_use]
+    pub(crate) fn selected(mut self, is_asked_for: &dyn Fn(&Finding) -> bool) -> Report {
+        for (_, findings) in &mut self.files {
+            findings.retain(|finding| {
+                let stays = is_asked_for(finding);
+                if !stays && finding.counts() {
+                    *self.unselected.entry(finding.rule.clone()).or_default() += 1;
+                }
+                stays
+            });
+        }
+        self
+    }
+
     /// The same with as many findings of each file as anybody would read.
-    fn shortened(mut self) -> Report {
+    #[must_use]
+    pub(crate) fn shortened(mut self) -> Report {
         for (file, findings) in &mut self.files {
             shorten(file, findings, self.uncounted.contains(file));
         }
@@ -149,8 +167,8 @@ impl Archive {
     }
 
     /// The same with every finding, however many a file has.
-    pub(crate) fn check_whole(&self, files: &[FileId], progress: &(dyn Fn() + Sync)) -> Report {
-        self.checked(files, Fixes::AtHand, progress)
+    pub(crate) fn check_whole(&self, files: &[FileId], fixes: Fixes, progress: &(dyn Fn() + Sync)) -> Report {
+        self.checked(files, fixes, progress)
     }
 
     fn checked(&self, files: &[FileId], fixes: Fixes, progress: &(dyn Fn() + Sync)) -> Report {

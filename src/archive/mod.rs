@@ -249,6 +249,11 @@ impl Archive {
         self.file(file).text().clone()
     }
 
+    /// Whether its text is an editor's, or another that is on no disk.
+    pub(crate) fn is_open(&self, file: &FileId) -> bool {
+        self.inner.open.contains_key(file)
+    }
+
     /// Whether there is such a file, whatever its kind.
     pub fn holds(&self, file: &FileId) -> bool {
         self.inner.door.host.is_file(&self.path_of(file))

@@ -7,6 +7,7 @@ use super::store;
 use crate::CAUTION;
 use crate::archive::{Archive, Change};
 use crate::findings::Accepted;
+use crate::rules::Fixes;
 
 /// Writes what is found in some files, and can be accepted, into their archive's file of accepted findings; what it says
 /// of other files stays. Returns what it then holds.
@@ -17,7 +18,7 @@ pub(super) fn accept(meant: &mut Meant, progress: &(dyn Fn() + Sync)) -> io::Res
     let Meant { archive, files, .. } = meant;
     let file = Archive::accepted_file();
     // What is accepted is never mended, so no fix is searched for.
-    let report = archive.check_whole(files, progress);
+    let report = archive.check_whole(files, Fixes::AtHand, progress);
     if let Some((_, error)) = report.unread.iter().find(|(unread, _)| *unread == file) {
         return Err(io::Error::new(error.source.kind(), error.to_string()));
     }

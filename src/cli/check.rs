@@ -9,9 +9,11 @@ use clap::{Args, ValueEnum};
 
 use super::accept::accept;
 use super::cache;
-use super::fix::{self, Fixes, Left};
+use super::fix::Fixes;
+use super::mend;
 use super::paths::{Meant, Paths};
 use super::progress::Progress;
+use super::select::Select;
 use super::since;
 use super::staged::staged;
 use super::terminal::complain;
@@ -19,7 +21,9 @@ use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
 use crate::pages::settings;
-use crate::pages::{Checked, Sheet, Summary, counted, file_name, json, line};
+use crate::pages::{Checked, Sheet, Summary, counted, file_name, json, line, statistics};
+use crate::rules::Fixes as Searched;
+use crate::source::clean::clean;
 
 /// Check plans and kit files, and show what is found.
 ///
@@ -44,9 +48,32 @@ pub(super) struct Check {
     ///
     /// A file keeps its mode, its byte-order mark and its line ends. One that somebody else changes meanwhile, that is
     /// not UTF-8, or that would no longer read, is left as it is. What a waiver covers is not mended.
+    ///
+    /// With --stdin the text is written to standard output, mended, and nothing else; what is left of it is said on standard
+    /// error.
     #[arg(long, value_enum, value_name = "WHICH", num_args = 0..=1, require_equals = true)]
-    #[arg(default_missing_value = "safe", conflicts_with = "stdin")]
+    #[arg(default_missing_value = "safe")]
     fix: Option<Fixes>,
+    /// Show what --fix would do to the files, and do none of it
+    #[arg(long, conflicts_with_all = ["stdin", "accept", "staged"])]
+    diff: bool,
+    #[command(flatten)]
+    select: Select,
+    /// List no more than so many findings, the gravest; all are counted. On a terminal 200 unless said
+    #[arg(long, value_name = "COUNT")]
+    max_findings: Option<usize>,
+    /// How often which rule finds something, in the place of the findings
+    #[arg(long, conflicts_with_all = ["quiet", "diff"])]
+    statistics: bool,
+    /// List no findings: the caution and the exit status alone
+    #[arg(long, short)]
+    quiet: bool,
+    /// When to use colours
+    #[arg(long, value_enum, value_name = "WHEN", default_value_t = Colour::Auto)]
+    color: Colour,
+    /// Check nothing; list the files that would be checked
+    #[arg(long, conflicts_with_all = ["stdin", "fix", "diff", "accept", "quiet", "statistics"])]
+    show_files: bool,
     /// Accept all that is found as it is, but what can't be waived: checks leave it out from now on
     ///
     /// It is kept in leadsman.accepted.json in the archive's root, by rule, names, the text of its node and the values that
@@ -85,6 +112,21 @@ enum Format {
     /// For other programs, as schema/check.schema.json says
     Json,
 }
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Colour {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+/// So many findings are listed on a terminal unless another number is asked for: more scroll past unread.
+const MOST_ON_A_TERMINAL: usize = 200;
+/// From so many on, the rules and files that they are of are told below them.
+const MANY: usize = 50;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum FailOn {
@@ -149,9 +191,17 @@ impl Check {
                 files.retain(|file| touched.contains(file));
             }
         }
-        if let Some(fixes) = self.fix {
-            incomplete |= fix(&mut meant, fixes, &here);
+        if self.show_files {
+            return show_files(&meant, &here);
         }
+        if self.diff {
+            let mut out = BufWriter::new(io::stdout().lock());
+            mend::diff(&mut out, &meant, self.fix.unwrap_or(Fixes::Safe), &here)?;
+            out.flush()?;
+        } else if let Some(fixes) = self.fix.filter(|_| !self.stdin) {
+            incomplete |= mend::mend(&mut meant, fixes, &here);
+        }
+        let mended = self.fix.filter(|_| self.stdin).and_then(|fixes| mend::text(&mut meant, fixes, &here));
         if self.accept {
             for meant in &mut meant {
                 let progress = Progress::new(meant.files.len());
@@ -164,13 +214,20 @@ impl Check {
         let progress = Progress::new(meant.iter().map(|meant| meant.files.len()).sum());
         // What is mended changes under our hands, and what nobody has saved is no run's.
         let cached = !self.no_cache && self.fix.is_none() && !self.stdin;
+        let selected = self.select.selected()?;
         let check = |Meant { archive, files, refused, left_out }: Meant| {
             let report = |archive: &Archive| {
                 let step = || progress.step();
                 // A line says no fixes, so none is searched for.
-                let mut report = match self.format {
-                    Format::Line => archive.check_at_hand(&files, &step),
-                    Format::Screen | Format::Json => archive.check(&files, &step),
+                let fixes = match self.format {
+                    _ if self.quiet || self.diff || self.statistics => Searched::AtHand,
+                    Format::Line => Searched::AtHand,
+                    Format::Screen | Format::Json => Searched::Searched,
+                };
+                let report = archive.check_whole(&files, fixes, &step);
+                let mut report = match &selected {
+                    Some(selected) => report.selected(&|finding| selected.lists(finding)).shortened(),
+                    None => report.shortened(),
                 };
                 report.left_out = left_out;
                 refused.into_iter().for_each(|(file, error)| report.refuse(file, error));
@@ -186,8 +243,14 @@ impl Check {
         let checked: Vec<Checked> = meant.into_iter().map(check).collect();
         drop(progress);
         incomplete |= checked.iter().any(|checked| !checked.report.unread.is_empty());
-        let sheet = Sheet::new(checked, &here);
-        match self.show(&sheet) {
+        let is_terminal = io::stdout().is_terminal();
+        let usual = if is_terminal && self.format == Format::Screen { MOST_ON_A_TERMINAL } else { usize::MAX };
+        let sheet = Sheet::new(checked, &here).at_most(self.max_findings.unwrap_or(usual));
+        let shown = match mended {
+            Some(text) => mended_text(&text, &sheet),
+            None => self.show(&sheet, is_terminal),
+        };
+        match shown {
             // Whoever reads has read enough.
             Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
             shown => shown?,
@@ -244,48 +307,55 @@ impl Check {
         Ok(ExitCode::SUCCESS)
     }
 
-    fn show(&self, sheet: &Sheet) -> io::Result<()> {
-        let stdout = io::stdout().lock();
-        let is_terminal = stdout.is_terminal();
-        let mut out = BufWriter::new(stdout);
+    fn show(&self, sheet: &Sheet, is_terminal: bool) -> io::Result<()> {
+        let mut out = BufWriter::new(io::stdout().lock());
         match self.format {
-            Format::Screen => screen::write(&mut out, sheet, drawing(is_terminal), self.lacking)?,
-            Format::Line => line::write(&mut out, sheet, self.lacking)?,
+            _ if self.quiet || self.diff => writeln!(out, "leadsman: {}", crate::CAUTION)?,
             Format::Json => json::write(&mut out, sheet)?,
+            _ if self.statistics => {
+                statistics::write(&mut out, sheet)?;
+                writeln!(out, "leadsman: {}", Summary::of(sheet).sentence())?;
+                writeln!(out, "leadsman: {}", crate::CAUTION)?;
+            }
+            Format::Screen => {
+                screen::write(&mut out, sheet, self.drawing(sheet, is_terminal))?;
+            }
+            Format::Line => line::write(&mut out, sheet, self.lacking)?,
         }
         out.flush()
     }
-}
 
-/// Mends files and says on standard error what was done; true if a file could not be mended.
-fn fix(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
-    let mut failed = false;
-    for Meant { archive, files, .. } in meant {
-        let progress = |archive: &Archive| {
-            let progress = Progress::new(files.len());
-            archive.check(files, &|| progress.step())
+    /// The width of the terminal, and colours where they are wanted: unless said, only there and where nobody has asked for none.
+    fn drawing(&self, sheet: &Sheet, is_terminal: bool) -> Drawing {
+        let refused = env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+        let plain = env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let colour = match self.color {
+            Colour::Auto => is_terminal && !refused && !plain,
+            Colour::Always => true,
+            Colour::Never => false,
         };
-        let mended = fix::fix(archive, files, fixes, &progress);
-        for done in &mended.done {
-            complain(format!("mended {}: {} ({})", file_name(archive, &done.file, here), done.title, done.rule));
-        }
-        for (file, why) in &mended.left {
-            let name = file_name(archive, file, here);
-            complain(if why.is_of_one_fix() {
-                format!("in {name} {why}")
-            } else {
-                format!("left {name} as it is: {why}")
-            });
-            failed |= !why.is_of_one_fix() && !matches!(why, Left::NotUtf8);
-        }
-        *archive = mended.archive;
+        let statistics = Summary::of(sheet).at_least(Level::Note) >= MANY;
+        Drawing { width: super::terminal::width(), colour, lacking: self.lacking, statistics }
     }
-    failed
 }
 
-/// The width of the terminal, and colours only there and where nobody has asked for none.
-fn drawing(is_terminal: bool) -> Drawing {
-    let refused = env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
-    let plain = env::var_os("TERM").is_some_and(|term| term == "dumb");
-    Drawing { width: super::terminal::width(), colour: is_terminal && !refused && !plain }
+/// Lists the files that are meant.
+fn show_files(meant: &[Meant], here: &Path) -> io::Result<ExitCode> {
+    let mut out = BufWriter::new(io::stdout().lock());
+    for Meant { archive, files, .. } in meant {
+        for file in files {
+            writeln!(out, "{}", clean(&file_name(archive, file, here)))?;
+        }
+    }
+    complain(crate::CAUTION);
+    out.flush()?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Writes a text that was mended to standard output, and what is left of it to standard error.
+fn mended_text(text: &str, sheet: &Sheet) -> io::Result<()> {
+    line::write(&mut io::stderr().lock(), sheet, false)?;
+    let mut out = io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.flush()
 }

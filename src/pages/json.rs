@@ -21,7 +21,7 @@ pub const VERSION: u32 = 1;
 /// # Errors
 /// Whatever keeps `out` from being written to.
 pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
-    let listed = sheet.listed();
+    let (listed, not_shown) = sheet.shown();
     let files = listed.iter().map(|listed| file(sheet, listed)).collect();
     let summary = Summary::of(sheet);
     let gone = sheet.gone().into_iter().map(once_accepted).collect();
@@ -32,7 +32,8 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
     });
     let lacking = lacking.collect();
     let left_out = sheet.left_out().into_iter().map(|(path, why)| Left { path, why }).collect();
-    let summary = summary.into();
+    let not_selected = sheet.unselected().values().sum();
+    let summary = Numbers { not_selected, not_shown, ..summary.into() };
     let page = Page {
         version: VERSION,
         caution: CAUTION,
@@ -186,6 +187,8 @@ struct Numbers {
     dives_simulated: usize,
     files_unread: usize,
     files_left_out: usize,
+    not_selected: usize,
+    not_shown: usize,
 }
 
 impl From<Summary> for Numbers {
@@ -207,6 +210,8 @@ impl From<Summary> for Numbers {
             dives_simulated,
             files_unread,
             files_left_out: left_out.each().map(|(_, count)| count).sum(),
+            not_selected: 0,
+            not_shown: 0,
         }
     }
 }

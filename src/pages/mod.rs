@@ -11,6 +11,7 @@ pub(crate) mod new_plan;
 pub(crate) mod rules;
 pub mod screen;
 pub(crate) mod settings;
+pub(crate) mod statistics;
 pub(crate) mod stops;
 mod summary;
 pub(crate) mod track;
@@ -24,7 +25,7 @@ use std::path::{Component, Path, PathBuf};
 pub use self::merge::OnPage;
 use self::merge::merged;
 use crate::archive::{Archive, LeftOut, Report};
-use crate::findings::{Entry, Finding};
+use crate::findings::{Entry, Finding, Level};
 use crate::rules::Fact;
 use crate::source::{FileId, Place};
 
@@ -45,6 +46,8 @@ pub struct Checked {
 pub struct Sheet {
     checked: Vec<Checked>,
     here: PathBuf,
+    /// So many findings are listed, all of them counted.
+    most: usize,
 }
 
 /// One file of a sheet with the findings that stand in it.
@@ -61,7 +64,13 @@ pub struct Listed<'a> {
 impl Sheet {
     /// A sheet for a reader who stands in the folder `here`, an absolute path: files are named from there.
     pub fn new(checked: Vec<Checked>, here: &Path) -> Sheet {
-        Sheet { checked, here: here.to_owned() }
+        Sheet { checked, here: here.to_owned(), most: usize::MAX }
+    }
+
+    /// The same with no more findings listed than so many, the gravest.
+    #[must_use]
+    pub fn at_most(self, most: usize) -> Sheet {
+        Sheet { most, ..self }
     }
 
     /// What was checked.
@@ -87,6 +96,61 @@ impl Sheet {
             }
         }
         listed
+    }
+
+    /// The same as far as it is shown, and how many findings are not.
+    pub fn shown(&self) -> (Vec<Listed<'_>>, usize) {
+        let mut listed = self.listed();
+        let told = |finding: &OnPage<'_>| !finding.accepted;
+        let mut levels: Vec<Level> =
+            listed.iter().flat_map(|listed| &listed.findings).filter(|it| told(it)).map(|it| it.level).collect();
+        let left = levels.len().saturating_sub(self.most);
+        if left == 0 {
+            return (listed, 0);
+        }
+        levels.sort_unstable_by(|a, b| b.cmp(a));
+        // Of the least grave level that is listed only the first ones are.
+        let least = self.most.checked_sub(1).and_then(|last| levels.get(last)).copied();
+        let mut of_least = levels.iter().take(self.most).filter(|level| Some(**level) == least).count();
+        for finding_list in listed.iter_mut().map(|listed| &mut listed.findings) {
+            finding_list.retain(|finding| {
+                if !told(finding) || least.is_some_and(|least| finding.level > least) {
+                    return true;
+                }
+                let is_listed = Some(finding.level) == least && of_least > 0;
+                of_least -= usize::from(is_listed);
+                is_listed
+            });
+        }
+        (listed, left)
+    }
+
+    /// The findings that were not asked for, by their rules.
+    pub(crate) fn unselected(&self) -> BTreeMap<&str, usize> {
+        let mut all: BTreeMap<&str, usize> = BTreeMap::new();
+        for (rule, count) in self.checked.iter().flat_map(|checked| &checked.report.unselected) {
+            *all.entry(rule).or_default() += count;
+        }
+        all
+    }
+
+    /// What was not listed, though it was found: by choice, and by number.
+    pub(crate) fn told_unlisted(&self) -> Vec<String> {
+        let unselected = self.unselected();
+        let named = unselected.iter().take(MOST_GONE).map(|(rule, count)| format!("{count} {rule}"));
+        let mut named: Vec<String> = named.collect();
+        if unselected.len() > MOST_GONE {
+            named.push(format!("{} more rules", unselected.len() - MOST_GONE));
+        }
+        let mut told = Vec::new();
+        if !named.is_empty() {
+            told.push(format!("not selected: {}", named.join(", ")));
+        }
+        let (_, left) = self.shown();
+        if left > 0 {
+            told.push(format!("not shown: {} beyond the {} of --max-findings", counted(left, "finding"), self.most));
+        }
+        told
     }
 
     /// What the house has lowered, with its reason, each said once.

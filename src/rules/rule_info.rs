@@ -17,6 +17,21 @@ pub enum Family {
     Contingency,
 }
 
+impl Family {
+    /// Its name, as `--select` takes it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Family::Language => "language",
+            Family::Mix => "mix",
+            Family::Supply => "supply",
+            Family::Exposure => "exposure",
+            Family::Unit => "unit",
+            Family::Team => "team",
+            Family::Contingency => "contingency",
+        }
+    }
+}
+
 /// Whether a rule's findings come with fixes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FixAvailability {

@@ -11,6 +11,7 @@ mod hostile;
 mod new;
 mod odd_files;
 mod one_fact;
+mod options;
 mod rules;
 mod settings;
 mod since;

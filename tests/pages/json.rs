@@ -40,7 +40,8 @@ fn the_page_says_all_that_a_finding_holds() {
     assert_eq!((&page["version"], &page["caution"]), (&json!(1), &json!(CAUTION)));
     let summary = json!({
         "files": 2, "errors": 1, "warnings": 2, "notes": 0, "waived": 1, "accepted": 0, "rules_looked": 21, "rules_lacking_facts": 2,
-        "facts_lacking": 1, "dives_planned": 2, "dives_simulated": 1, "files_unread": 0, "files_left_out": 1
+        "facts_lacking": 1, "dives_planned": 2, "dives_simulated": 1, "files_unread": 0, "files_left_out": 1,
+        "not_selected": 0, "not_shown": 0
     });
     assert_eq!(page["summary"], summary);
     assert_eq!(page["left_out"], json!([{ "path": "old.plan.kdl", "why": "ignored" }]));

@@ -11,7 +11,7 @@ use super::{archive, odd, place, sheet};
 
 fn drawn(sheet: &Sheet, width: usize, colour: bool) -> String {
     let mut out = Vec::new();
-    write(&mut out, sheet, Drawing { width, colour }, false).unwrap();
+    write(&mut out, sheet, Drawing { width, colour, ..Drawing::default() }).unwrap();
     String::from_utf8(out).unwrap()
 }
 

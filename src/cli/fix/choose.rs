@@ -75,7 +75,11 @@ impl Pass {
         for finding in findings() {
             let plan = finding.about.plan.as_ref().unwrap_or(&finding.place.file);
             let dive = (plan, &finding.about.dive);
-            let Some(fix) = finding.fixes.first().filter(|fix| usable(finding, fix)) else { continue };
+            // Which of two readings is meant nobody can tell but who wrote it.
+            let Some(fix) = finding.fixes.first().filter(|fix| usable(finding, fix) && !is_a_choice(finding, fix))
+            else {
+                continue;
+            };
             if !dives.contains(&dive) && pass.add(finding, fix) {
                 dives.insert(dive);
             }
@@ -105,7 +109,7 @@ impl Pass {
         }
         let chosen = self.files.entry(file.clone()).or_default();
         chosen.edits.extend(fix.edits.iter().map(|edit| (edit.place.span, edit.text.clone())));
-        chosen.done.push(Done { file: file.clone(), rule: finding.rule.clone(), title: fix.title.clone() });
+        chosen.done.push(Done { file: file.clone(), line: 0, rule: finding.rule.clone(), title: fix.title.clone() });
         chosen.fixes.push((Named::of(finding, fix), finding.place.span, fix.clone()));
         true
     }
@@ -119,6 +123,12 @@ impl Chosen {
         let inside = self.edits.range(Span::at(span.start)..=Span::new(span.end, u32::MAX));
         before.into_iter().chain(inside).any(|(other, _)| meets(*other, span))
     }
+}
+
+/// Whether another fix of a finding writes something else in the very same place.
+fn is_a_choice(finding: &Finding, fix: &Fix) -> bool {
+    let places = |fix: &Fix| fix.edits.iter().map(|edit| edit.place.clone()).collect::<Vec<_>>();
+    finding.fixes.iter().any(|other| other != fix && places(other) == places(fix))
 }
 
 /// The edits of one fix, by their spans.
@@ -241,6 +251,8 @@ pub(crate) enum Fixes {
 pub(crate) struct Done {
     /// In which file.
     pub file: FileId,
+    /// In which line, from 1.
+    pub line: u32,
     /// The rule whose finding it was.
     pub rule: String,
     /// What was done, in the imperative.

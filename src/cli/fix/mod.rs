@@ -12,7 +12,7 @@ pub(super) use self::choose::{Done, Fixes};
 use super::store::{self, Refused};
 use crate::archive::{Archive, Change, Report, tidy};
 use crate::findings::Fix;
-use crate::source::{FileId, Span, Text};
+use crate::source::{Encoding, FileId, Span, Text};
 use crate::syntax::{SyntaxErrorKind, Tree};
 
 /// How often files are mended and checked again. Each pass of suggestions mends one thing a dive, and no plan has so
@@ -71,6 +71,16 @@ pub(super) fn fix(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn
     let folders: BTreeSet<PathBuf> =
         files.iter().filter_map(|file| Some(archive.path_of(file).parent()?.to_owned())).collect();
     folders.iter().for_each(|folder| tidy(folder));
+    worked(archive, files, fixes, check).store()
+}
+
+/// The same in memory alone: what mending would come to.
+pub(super) fn planned(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn Fn(&Archive) -> Report) -> Mended {
+    let Work { now, done, left, .. } = worked(archive, files, fixes, check);
+    Mended { archive: now, done, left }
+}
+
+fn worked<'a>(archive: &'a Archive, files: &'a [FileId], fixes: Fixes, check: &dyn Fn(&Archive) -> Report) -> Work<'a> {
     let mut work = Work::new(archive, files);
     for number in 0..MOST_PASSES {
         let report = check(&work.now);
@@ -83,7 +93,7 @@ pub(super) fn fix(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn
         let may_change = |file: &FileId| work.may_change(file);
         let pass = Pass::choose(&report, fixes, &may_change, &work.spurned, &|file| work.now.text(file).ok());
         if pass.is_empty() {
-            return work.store();
+            return work;
         }
         work.apply(pass);
     }
@@ -91,7 +101,7 @@ pub(super) fn fix(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn
     for file in unsettled {
         work.leave(&file, Left::Unsettled);
     }
-    work.store()
+    work
 }
 
 /// Files in the course of being mended.
@@ -190,7 +200,7 @@ impl<'a> Work<'a> {
 
     fn apply(&mut self, pass: Pass) {
         self.changed.clear();
-        for (file, chosen) in pass.into_files() {
+        for (file, mut chosen) in pass.into_files() {
             let Ok(text) = self.now.text(&file) else { continue };
             self.seen.insert((file.clone(), text.hash()));
             let new = Text::new(apply(text.as_str(), &chosen.edits));
@@ -207,6 +217,10 @@ impl<'a> Work<'a> {
                 self.leave(&file, Left::Unsettled);
             } else {
                 self.now = self.now.with(&[Change::Open(file.clone(), new)]);
+                let line = |at: u32| text.position(at, Encoding::Utf8).line + 1;
+                for (done, (_, span, _)) in chosen.done.iter_mut().zip(&chosen.fixes) {
+                    done.line = line(span.start);
+                }
                 self.done.extend(chosen.done.iter().cloned());
                 self.changed.insert(file.clone());
                 self.latest.push((file, text, chosen));
@@ -218,7 +232,12 @@ impl<'a> Work<'a> {
     fn leave(&mut self, file: &FileId, why: Left) {
         self.targets.remove(file);
         self.done.retain(|done| done.file != *file);
-        self.now = self.now.with(&[Change::Closed(file.clone())]);
+        // What nobody has saved goes back to what it was; else the disk's word holds.
+        let back = match self.before.text(file) {
+            Ok(text) if self.before.is_open(file) => Change::Open(file.clone(), text),
+            _ => Change::Closed(file.clone()),
+        };
+        self.now = self.now.with(&[back]);
         self.left.push((file.clone(), why));
     }
 

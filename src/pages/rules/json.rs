@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::{Page, family, fixes, statuses};
+use super::{Page, fixes, statuses};
 use crate::CAUTION;
 use crate::pages::json::pretty;
 use crate::rules::Rule;
@@ -30,7 +30,7 @@ struct List<'a> {
 #[derive(Serialize)]
 struct One<'a> {
     rule: &'a str,
-    family: String,
+    family: &'static str,
     level: &'a str,
     since: &'a str,
     status: &'a str,
@@ -52,7 +52,7 @@ fn one<'a>(rule: &'a Rule) -> One<'a> {
     let page = Page::of(rule);
     One {
         rule: rule.slug,
-        family: family(rule),
+        family: rule.family.word(),
         level: rule.level.word(),
         since: rule.since,
         status: rule.status.word(),

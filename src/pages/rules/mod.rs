@@ -58,8 +58,3 @@ fn statuses(rule: &Rule) -> Vec<&'static str> {
     };
     rule.statuses.iter().map(word).collect()
 }
-
-/// A family's name, as a machine reads it.
-fn family(rule: &Rule) -> String {
-    format!("{:?}", rule.family).to_lowercase()
-}

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use textwrap::Options;
 use textwrap::core::display_width;
 
-use super::{Page, family, fixes, statuses};
+use super::{Page, fixes, statuses};
 use crate::CAUTION;
 use crate::rules::Rule;
 
@@ -44,7 +44,7 @@ pub(crate) fn page(out: &mut dyn Write, rule: &Rule, width: usize) -> io::Result
         "{}: {}, {}, {} since {}",
         rule.slug,
         rule.level.word(),
-        family(rule),
+        rule.family.word(),
         rule.status.word(),
         rule.since
     )?;

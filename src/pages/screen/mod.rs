@@ -9,7 +9,7 @@ use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, Se
 use miette::{ThemeCharacters, ThemeStyles};
 
 use self::excerpt::{AROUND, Drawn, Excerpt, TAB};
-use super::{Listed, Sheet, Summary};
+use super::{Listed, Sheet, Summary, statistics};
 use crate::CAUTION;
 use crate::findings::{Finding, Fix, FixKind, Level};
 use crate::source::clean::clean;
@@ -20,24 +20,28 @@ const MOST_RELATED: usize = 8;
 const WIDTHS: std::ops::RangeInclusive<usize> = 50..=140;
 
 /// How a sheet is drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Drawing {
     /// Columns that there is room for.
     pub width: usize,
     /// Whether colours are wanted.
     pub colour: bool,
+    /// Whether the facts that rules lacked are listed.
+    pub lacking: bool,
+    /// Whether the rules and the files that most findings are of are told below them.
+    pub statistics: bool,
 }
 
 /// Draws a sheet: every finding under its value but those accepted before, then the numbers, what the house has lowered,
-/// what was accepted and is gone, and the caution. `lacking` lists the facts that rules lacked, too.
+/// what was accepted and is gone, and the caution.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing, lacking: bool) -> io::Result<()> {
+pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing) -> io::Result<()> {
     let width = drawing.width.clamp(*WIDTHS.start(), *WIDTHS.end());
     let handler = handler(width, drawing.colour);
     let mut drawn = String::new();
-    for listed in sheet.listed() {
+    for listed in by_gravity(sheet.shown().0) {
         for finding in listed.findings.iter().filter(|finding| !finding.accepted) {
             drawn.clear();
             let shown = Shown::new(sheet, &listed, finding, width);
@@ -52,14 +56,30 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing, lacking: bool
         }
     }
     let wrapped = |text: &str| textwrap::fill(&clean(text), width);
-    for told in if lacking { sheet.told_lacking() } else { Vec::new() } {
+    if drawing.statistics {
+        statistics::write(out, sheet)?;
+        writeln!(out)?;
+    }
+    for told in if drawing.lacking { sheet.told_lacking() } else { Vec::new() } {
         writeln!(out, "{}", wrapped(&told))?;
     }
     writeln!(out, "{}", wrapped(&Summary::of(sheet).sentence()))?;
-    for said in sheet.told_left_out().iter().chain(&sheet.lowered()).chain(&sheet.told_gone()) {
+    for said in
+        sheet.told_unlisted().iter().chain(&sheet.told_left_out()).chain(&sheet.lowered()).chain(&sheet.told_gone())
+    {
         writeln!(out, "{}", wrapped(said))?;
     }
     writeln!(out, "{}", wrapped(CAUTION))
+}
+
+/// Files with errors first, and in a file its errors: what stands first is read.
+fn by_gravity(mut all: Vec<Listed<'_>>) -> Vec<Listed<'_>> {
+    let is_grave = |finding: &Finding| finding.counts() && finding.level == Level::Error;
+    for listed in &mut all {
+        listed.findings.sort_by_key(|finding| !is_grave(finding));
+    }
+    all.sort_by_key(|listed| !listed.findings.first().is_some_and(|first| is_grave(first)));
+    all
 }
 
 fn handler(width: usize, colour: bool) -> GraphicalReportHandler {

@@ -28,7 +28,7 @@ fuzz_target!(|bytes: &[u8]| {
         let said = String::from_utf8(out).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(said.contains(CAUTION), "{said}");
     };
-    drawn(&|out| screen::write(out, &sheet, Drawing { width: 100, colour: false }, true).unwrap());
+    drawn(&|out| screen::write(out, &sheet, Drawing { width: 100, colour: false, lacking: true, statistics: true }).unwrap());
     drawn(&|out| line::write(out, &sheet, true).unwrap());
     drawn(&|out| json::write(out, &sheet).unwrap());
 });
