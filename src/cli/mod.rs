@@ -43,7 +43,7 @@ enum Command {
     New(new::New),
     /// List every rule
     Rules(rules::Rules),
-    /// Show a rule's page
+    /// Say what a rule or a word means
     Explain(rules::Explain),
     /// Serve an editor on standard input and output
     Lsp(lsp::Lsp),

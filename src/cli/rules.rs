@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::terminal::complain;
+use crate::pages::language::{self, Meant};
 use crate::pages::rules::{json, screen};
 use crate::rules::{self, Rule, TABLE};
 use crate::words::nearest;
@@ -19,18 +20,27 @@ pub(super) struct Rules {
     format: Format,
 }
 
-/// Show a rule's page: what it says, why it matters, an example that breaks it, how to mend it, where its figure comes from
+/// Say what a rule, a word of the language or a word of the trade means
 ///
-/// Exit status: 0 when the rule is shown, 2 when there is none of that name.
+/// Of a rule its page: what it says, why it matters, an example that breaks it, how to mend it, where its figure comes from.
+/// Of a word how it is written, what it takes and what stands below it. Without a name, all names.
+///
+/// Exit status: 0 when it is shown, 2 when there is nothing of that name.
 #[derive(Debug, Args)]
 #[command(after_help = crate::CAUTION)]
 pub(super) struct Explain {
-    /// The rule
-    #[arg(value_name = "RULE")]
-    rule: String,
-    /// How the page is written
+    /// The rule or the word
+    #[arg(value_name = "NAME", num_args = 0..)]
+    name: Vec<String>,
+    /// How a rule's page is written
     #[arg(long, value_enum, default_value_t = Format::Screen)]
     format: Format,
+    /// All whose name or meaning has this text
+    #[arg(long, value_name = "TEXT", conflicts_with_all = ["name", "all"])]
+    search: Option<String>,
+    /// The whole language on one page
+    #[arg(long, conflicts_with = "name")]
+    all: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -52,21 +62,49 @@ impl Rules {
 }
 
 impl Explain {
-    /// Shows the rule's page.
+    /// Shows what is asked for.
     pub(super) fn run(&self) -> ExitCode {
-        let Some(rule) = rules::find(&self.rule) else {
-            let near = nearest(&self.rule, TABLE.iter().map(|rule| rule.slug));
-            let near = near.map_or_else(
-                || "`leadsman rules` lists them".to_owned(),
-                |near| format!("is {near:?} meant? `leadsman rules` lists them all"),
-            );
-            complain(format!("no rule is called {:?}: {near}", self.rule));
-            return ExitCode::from(2);
-        };
-        shown(|out| match self.format {
-            Format::Screen => screen::page(out, rule, super::terminal::width()),
-            Format::Json => json::write(out, &[rule]),
-        })
+        let width = super::terminal::width();
+        if let Some(text) = &self.search {
+            let mut found = false;
+            let code = shown(|out| {
+                found = language::search(out, text, width)?;
+                Ok(())
+            });
+            if !found {
+                complain(format!("nothing has {text:?} in its name or its meaning"));
+                return ExitCode::from(2);
+            }
+            return code;
+        }
+        // Some names of the trade are of several words.
+        let name = self.name.join(" ");
+        if self.all {
+            return shown(|out| language::whole(out, width));
+        }
+        if name.is_empty() {
+            return shown(|out| language::list(out, width));
+        }
+        let meant = Meant::by(&name);
+        match rules::find(&name) {
+            Some(rule) if self.format == Format::Json => shown(|out| json::write(out, &[rule])),
+            // A rule may be called as a word of the trade is.
+            Some(rule) => shown(|out| screen::page(out, rule, width)),
+            None if self.format == Format::Json => {
+                complain(format!("no rule is called {name:?}; words are in schema/vocabulary.json"));
+                ExitCode::from(2)
+            }
+            None if !meant.is_empty() => shown(|out| language::page(out, &meant, width)),
+            None => {
+                let near = nearest(&name, TABLE.iter().map(|rule| rule.slug).chain(language::names()));
+                let near = near.map_or_else(
+                    || "`leadsman explain` lists all names, `leadsman explain --search TEXT` finds one".to_owned(),
+                    |near| format!("is {near:?} meant? `leadsman explain` lists all names"),
+                );
+                complain(format!("no rule and no word is called {name:?}: {near}"));
+                ExitCode::from(2)
+            }
+        }
     }
 }
 

@@ -5,6 +5,7 @@
 
 pub(crate) mod figures;
 pub mod json;
+pub(crate) mod language;
 pub mod line;
 mod merge;
 pub(crate) mod new_plan;

@@ -8,6 +8,7 @@ mod place;
 mod prose;
 mod quantity;
 mod table;
+pub(crate) mod trade;
 
 pub use error::{VocabularyError, VocabularyErrorKind, VocabularyFix};
 pub use quantity::{Amount, Measures, Quantity, Unit, UnitError};

@@ -62,3 +62,38 @@ fn a_rule_that_is_none_is_said_with_the_one_that_was_meant() {
     assert_eq!((ran.code, &*ran.out), (Some(2), ""));
     assert!(ran.err.contains("is \"cell-expired\" meant?"), "{}", ran.err);
 }
+
+#[test]
+fn words_of_the_language_and_of_the_trade_are_explained() {
+    let folder = Folder::new(&[]);
+    let said = |args: &[&str]| {
+        let ran = folder.run(&[&["explain"], args].concat());
+        assert_eq!((ran.code, &*ran.err), (Some(0), ""), "{args:?}");
+        assert!(ran.joined().contains(CAUTION) && !ran.out.contains("\n\n\n"), "{args:?}: {}", ran.out);
+        ran.out
+    };
+    assert!(said(&["descend"]).starts_with("descend DEPTH [rate=]"));
+    // A name that stands at several places is told for each.
+    let depth = said(&["depth"]);
+    assert!(depth.lines().filter(|line| line.starts_with("depth ")).count() > 1, "{depth}");
+    assert!(said(&["deco"]).contains("deco= on the line of diver"), "a property");
+    assert!(said(&["trimix"]).contains("See: fill"));
+    assert!(said(&["NDL"]).starts_with("no-stop time (also: ndl"));
+    assert!(said(&["gradient", "factors"]).contains("conservative"), "a name of two words");
+    let all = said(&["--all"]);
+    for word in leadsman::words::vocabulary() {
+        assert!(all.contains(&word.usage()), "{}", word.id);
+    }
+    let list = said(&[]);
+    assert!(["descend", "trimix", "rules"].iter().all(|name| list.contains(name)));
+    let found = said(&["--search", "altitude"]);
+    assert!(["lives", "acclimatised", "altitude-not-acclimatised"].iter().all(|name| found.contains(name)), "{found}");
+    for (args, why) in [
+        (&["descned"][..], "is \"descend\" meant?"),
+        (&["--search", "no such text"], "nothing has"),
+        (&["descend", "--format", "json"], "schema/vocabulary.json"),
+    ] {
+        let ran = folder.run(&[&["explain"], args].concat());
+        assert!(ran.code == Some(2) && ran.err.contains(why), "{ran:?}");
+    }
+}

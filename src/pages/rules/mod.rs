@@ -58,3 +58,8 @@ fn statuses(rule: &Rule) -> Vec<&'static str> {
     };
     rule.statuses.iter().map(word).collect()
 }
+
+/// A rule in a sentence.
+pub(crate) fn summary(rule: &Rule) -> String {
+    Page::of(rule).summary.clone()
+}
