@@ -4,6 +4,7 @@ mod accept;
 mod cache;
 mod check;
 mod fix;
+mod init;
 mod lsp;
 mod mend;
 mod new;
@@ -39,6 +40,8 @@ enum Command {
     Track(track::Track),
     /// Show the stops of a plan's dives, diver by diver, and of what may become of them
     Stops(stops::Stops),
+    /// Begin an archive: house rules, divers, cylinders, a template and a first plan
+    Init(init::Init),
     /// Begin a plan from a template, what is still to be said marked in it
     New(new::New),
     /// List every rule
@@ -55,6 +58,7 @@ pub fn run() -> ExitCode {
         Command::Check(check) => check.run(),
         Command::Track(track) => track.run(),
         Command::Stops(stops) => stops.run(),
+        Command::Init(init) => init.run(),
         Command::New(new) => new.run(),
         Command::Rules(rules) => rules.run(),
         Command::Explain(explain) => explain.run(),

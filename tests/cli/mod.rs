@@ -8,6 +8,7 @@ mod examples;
 mod fix;
 mod formats;
 mod hostile;
+mod init;
 mod new;
 mod odd_files;
 mod one_fact;
