@@ -12,6 +12,11 @@ pub(super) fn width() -> usize {
     terminal_size::terminal_size_of(io::stdout()).map_or(PAPER, |(width, _)| width.0.into())
 }
 
+/// The columns that there are for a table: those of the terminal that standard output is, else as many as it takes.
+pub(super) fn room() -> usize {
+    terminal_size::terminal_size_of(io::stdout()).map_or(usize::MAX, |(width, _)| width.0.into())
+}
+
 /// The folder that the process stands in.
 pub(super) fn here() -> io::Result<PathBuf> {
     let here = env::current_dir().and_then(|here| here.canonicalize());

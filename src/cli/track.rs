@@ -111,7 +111,7 @@ impl Track {
     fn show(&self, tracks: &Tracks<'_>) -> io::Result<()> {
         let mut out = BufWriter::new(io::stdout().lock());
         match self.format {
-            Format::Table => table::write(&mut out, tracks, super::terminal::width())?,
+            Format::Table => table::write(&mut out, tracks, super::terminal::width(), super::terminal::room())?,
             Format::Json => json::write(&mut out, tracks)?,
         }
         out.flush()

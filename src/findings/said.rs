@@ -249,6 +249,16 @@ impl Named {
     }
 
     /// Names with a comma between each two.
+    /// The first names, with a comma between each two, and how many more there are.
+    pub(crate) fn the_first(names: impl IntoIterator<Item = impl Into<String>>, most: usize) -> Named {
+        let names: Vec<String> = names.into_iter().map(Into::into).collect();
+        let text = match names.len().saturating_sub(most) {
+            0 => names.join(", "),
+            more => format!("{} and {more} more", names.iter().take(most).cloned().collect::<Vec<_>>().join(", ")),
+        };
+        Named { text, names }
+    }
+
     pub(crate) fn with_commas(names: impl IntoIterator<Item = impl Into<String>>) -> Named {
         let names: Vec<String> = names.into_iter().map(Into::into).collect();
         Named { text: names.join(", "), names }

@@ -72,6 +72,9 @@ fn dives_of(context: &Context<'_>) -> Dives {
     Dives { planned: all.len(), simulated }
 }
 
+/// So many rules that wait for a fact are told; JSON and the page of the finding have them all.
+const MOST_RULES: usize = 3;
+
 /// One finding for each missing fact, with the rules that wait for it; only a plan that claims to be ready is held
 /// to completeness.
 fn not_checked(context: &Context<'_>, lacking: &[Fact], findings: &[Finding]) -> Vec<Finding> {
@@ -85,7 +88,11 @@ fn not_checked(context: &Context<'_>, lacking: &[Fact], findings: &[Finding]) ->
     let said = |Fact { place, fact, rules }: &Fact| {
         rule.finding(
             place.clone(),
-            said!("not checked for want of {fact}: {rules}", rules = Named::with_commas(rules.iter().copied()), fact),
+            said!(
+                "{fact} is not said; not checked without it: {rules}",
+                rules = Named::the_first(rules.iter().copied(), MOST_RULES),
+                fact
+            ),
         )
     };
     told.map(said).collect()

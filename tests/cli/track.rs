@@ -149,11 +149,11 @@ fn the_table_has_a_line_an_instant_and_what_happens_between() {
     assert_eq!(ten[1..6], ["26.0", "loop", "27.5", "1.00", "26"]);
     let heads: Vec<&str> = cells[1].clone();
     assert!(
-        heads.ends_with(&["S12-04", "S7-11", "S7-14"]) && lines[1].contains("ceiling  no stop  home"),
+        heads.ends_with(&["S12-04", "S7-11", "S7-14"]) && lines[1].contains("ceiling  no stop  to surface"),
         "{}",
         ran.out
     );
-    assert!(lines.contains(&"    −4:50  · the loop is at its set-point"), "{}", ran.out);
+    assert!(lines.contains(&"  −4:50  · the loop is at its set-point"), "{}", ran.out);
     // At 20:00 a ceiling stands beside minutes without stops.
     let twenty = cells.iter().find(|cells| cells.first() == Some(&"20:00")).unwrap();
     assert!(twenty[7] != "0" && twenty[8] != "0", "{twenty:?}");

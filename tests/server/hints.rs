@@ -69,7 +69,11 @@ fn behind_each_leg_stands_what_the_divers_have_there() {
         assert_eq!(all.len(), 6, "{all:#?}");
         let labels: Vec<&str> = all.iter().map(label).collect();
         // Behind each diver stands the turn.
-        assert!(labels[4].starts_with("turn at ") && labels[5].ends_with(" min: the way out"), "{labels:#?}");
+        assert!(
+            labels[4].starts_with("turn at ")
+                && labels[5].ends_with(" min: later the bailout ascent takes all that is left"),
+            "{labels:#?}"
+        );
         assert!(labels[0].starts_with("2:00 · 26 %, PO2 1.05 bar · Rowan 1"), "{labels:#?}");
         assert!(labels[1].starts_with("22:00 · 26 %, PO2 1.04 bar · Rowan 1"), "{labels:#?}");
         assert!(labels[3].starts_with("25:20, straight up, no gradient · 30 %, PO2 0.30 bar · "), "{labels:#?}");

@@ -191,7 +191,7 @@ fn endurance(scene: &Scene<'_>) -> Option<Figure> {
     }
     let (depth, binds) = (say::number(say::up(turn.depth_m, 1.0)), turn.binds.words());
     let value = format!(
-        "{}, staying at {depth} m: turn at {} bar, then {binds} binds",
+        "{}, staying at {depth} m: turn at {} bar, later {binds}",
         say::into_the_dive(turn.t_min),
         say::pressure_needed(turn.gauge_bar),
     );

@@ -10,15 +10,16 @@ use crate::CAUTION;
 use crate::forecast::Simulated;
 use crate::physics::tolerance;
 use crate::rules::say;
+use crate::run::{Event, EventKind};
 use crate::source::clean::clean;
 
-/// Writes tracks as tables, the caution below, its lines broken at `width`.
+/// Writes tracks as tables no wider than `room`, as far as that can be, the caution below, its lines broken at `width`.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub(crate) fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize) -> io::Result<()> {
+pub(crate) fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize, room: usize) -> io::Result<()> {
     for dive in &tracks.dives {
-        one(out, tracks, dive)?;
+        one(out, tracks, dive, room)?;
         writeln!(out)?;
     }
     if tracks.dives.iter().any(|dive| dive.ran.dive.home.stops.is_none()) {
@@ -30,41 +31,49 @@ pub(crate) fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize) -> i
 /// What stands for a figure that there is none of.
 const NONE: &str = "–";
 
-fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>) -> io::Result<()> {
+fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>, room: usize) -> io::Result<()> {
     let member = dive.dive.member;
     let unit = member.unit_name.as_ref().map_or("open circuit".to_owned(), |unit| format!("unit {:?}", unit.value));
     let title = format!("dive {:?}, diver {:?}, {unit}", dive.dive.dive.name.value, member.name.value);
     writeln!(out, "{}", clean(&title))?;
-    let table = Table::of(dive);
-    writeln!(out, "{}", table.line(&table.heads))?;
-    writeln!(out, "{}", table.line(&table.units))?;
-    let mut events = dive.events().into_iter().peekable();
+    let mut table = Table::of(dive);
+    let mut events = dive.events().into_iter().filter(|event| !is_of_pre_breathe(event)).peekable();
     let mut ceiling_beside_no_stop = false;
     for t_min in tracks.instants(dive) {
         while let Some(event) = events.next_if(|event| event.t_min < t_min - tolerance::INSTANT_MIN) {
-            writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
+            table.lines.push(Line::Remark(event.t_min, text(dive, event.kind)));
         }
         if let Some(instant) = Instant::at(dive, t_min) {
             ceiling_beside_no_stop |= instant
                 .to_come
                 .is_some_and(|ahead| ahead.ceiling_m > 0.0 && ahead.no_stop_min.is_some_and(|minutes| minutes >= 1.0));
-            writeln!(out, "{}", table.line(&figures(dive, t_min, &instant)))?;
+            table.lines.push(Line::Figures(figures(dive, t_min, &instant)));
         }
     }
-    for event in events {
-        writeln!(out, "{}", table.remark(event.t_min, &text(dive, event.kind)))?;
-    }
+    table.lines.extend(events.map(|event| Line::Remark(event.t_min, text(dive, event.kind))));
+    table.write(out, room)?;
     if ceiling_beside_no_stop {
         writeln!(
             out,
             "  A ceiling beside minutes without stops is gone before a way up at the planned rate is there."
         )?;
     }
+    let water = say::number(dive.dive.water_c());
+    writeln!(out, "  Pressures of cylinders are those at water temperature, {water} °C.")?;
     contingencies(out, dive)?;
     match unending(dive) {
         Some(said) => writeln!(out, "{}", clean(&said)),
         None => Ok(()),
     }
+}
+
+/// Whether an event is of what the loop does on its way to where the dive begins with it.
+fn is_of_pre_breathe(event: &Event) -> bool {
+    let comes_up = matches!(
+        event.kind,
+        EventKind::OxygenLow | EventKind::OxygenRegained | EventKind::BelowFloor | EventKind::FloorRegained
+    );
+    comes_up && event.t_min < -tolerance::INSTANT_MIN
 }
 
 /// What comes of each trouble, from its worst moment.
@@ -114,65 +123,129 @@ fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {
     line
 }
 
-/// The columns: numbers to the right, the source to the left.
+/// A line of a table.
+enum Line {
+    /// What is true at an instant, a cell a column.
+    Figures(Vec<String>),
+    /// What happens, and when.
+    Remark(f64, String),
+}
+
+/// The columns: numbers to the right, what is breathed to the left.
 struct Table {
     heads: Vec<String>,
     units: Vec<String>,
-    widths: Vec<usize>,
+    lines: Vec<Line>,
 }
 
-/// The column of the source.
-const SOURCE: usize = 2;
+/// The column of what is breathed.
+const BREATHING: usize = 2;
+
+/// Heads and units of the columns but the cylinders', and when they go from a narrow page: the greatest first.
+const COLUMNS: [(&str, &str, u8); 13] = [
+    ("run", "min:s", 0),
+    ("depth", "m", 0),
+    ("breathing", "", 2),
+    ("loop O2", "%", 4),
+    ("PO2", "bar", 1),
+    ("END", "m", 7),
+    ("feed", "L/min", 8),
+    ("ceiling", "m", 3),
+    ("no stop", "min", 5),
+    ("to surface", "min", 3),
+    ("CNS", "%", 6),
+    ("OTU", "", 9),
+    ("absorbent", "min left", 7),
+];
 
 impl Table {
     fn of(dive: &Simulated<'_>) -> Table {
         let names = || dive.kit.iter().map(|carried| clean(&carried.name.value).into_owned());
-        let mut heads = [
-            "run",
-            "depth",
-            "source",
-            "loop O2",
-            "PO2",
-            "END",
-            "feed",
-            "ceiling",
-            "no stop",
-            "home",
-            "clock",
-            "units",
-            "absorbent",
-        ]
-        .map(String::from)
-        .to_vec();
-        let mut units = ["min:s", "m", "", "%", "bar", "m", "L/min", "m", "min", "min", "%", "UPTD", "min left"]
-            .map(String::from)
-            .to_vec();
-        heads.extend(names());
-        units.extend(names().map(|_| "bar".to_owned()));
-        let least = [7, 5, 4, 5, 4, 3, 5, 4, 4, 4, 4, 4, 4];
-        let widths = heads.iter().zip(&units).enumerate().map(|(column, (head, unit))| {
-            let least = least.get(column).copied().unwrap_or(3);
-            let sources = names().map(|name| display_width(&name)).max().filter(|_| column == SOURCE);
-            least.max(display_width(head)).max(display_width(unit)).max(sources.unwrap_or(0))
-        });
-        Table { widths: widths.collect(), heads, units }
+        let heads = COLUMNS.iter().map(|(head, ..)| (*head).to_owned()).chain(names());
+        let units = COLUMNS.iter().map(|(_, unit, _)| (*unit).to_owned()).chain(names().map(|_| "bar".to_owned()));
+        Table { heads: heads.collect(), units: units.collect(), lines: Vec::new() }
     }
 
-    fn line(&self, cells: &[String]) -> String {
-        let mut line = String::new();
-        for (column, (cell, width)) in cells.iter().zip(&self.widths).enumerate() {
-            let cell = clean(cell);
-            let space = " ".repeat(width.saturating_sub(display_width(&cell)));
-            line += "  ";
-            line += &if column == SOURCE { format!("{cell}{space}") } else { format!("{space}{cell}") };
+    /// Writes the columns that say something, as many as there is room for.
+    fn write(&self, out: &mut dyn Write, room: usize) -> io::Result<()> {
+        let rows = || {
+            self.lines.iter().filter_map(|line| match line {
+                Line::Figures(cells) => Some(cells),
+                Line::Remark(..) => None,
+            })
+        };
+        let wide = |column: usize| {
+            let cells = [&self.heads, &self.units].into_iter().chain(rows()).filter_map(|cells| cells.get(column));
+            cells.map(|cell| display_width(&clean(cell))).max().unwrap_or(0)
+        };
+        let says = |column: &usize| rows().any(|cells| cells.get(*column).is_some_and(|cell| cell != NONE));
+        let mut columns: Vec<(usize, usize)> =
+            (0..self.heads.len()).filter(says).map(|column| (column, wide(column))).collect();
+        let spared = |column: usize| COLUMNS.get(column).map_or(1, |(.., spared)| *spared);
+        while columns.iter().map(|(_, wide)| wide + 2).sum::<usize>() > room {
+            let Some(most) = columns.iter().map(|(column, _)| spared(*column)).max().filter(|most| *most > 1) else {
+                break;
+            };
+            columns.retain(|(column, _)| spared(*column) != most);
         }
-        line.trim_end().to_owned()
+        let line = |cells: &[String]| {
+            let mut line = String::new();
+            for (column, wide) in &columns {
+                let cell = clean(cells.get(*column).map_or("", String::as_str));
+                let space = " ".repeat(wide.saturating_sub(display_width(&cell)));
+                line += &if *column == BREATHING { format!("  {cell}{space}") } else { format!("  {space}{cell}") };
+            }
+            line.trim_end().to_owned()
+        };
+        writeln!(out, "{}", line(&self.heads))?;
+        writeln!(out, "{}", line(&self.units))?;
+        let time_wide = columns.first().map_or(0, |(_, wide)| *wide);
+        for one in &self.lines {
+            match one {
+                Line::Figures(cells) => writeln!(out, "{}", line(cells))?,
+                Line::Remark(t_min, said) => {
+                    let time = String::from(say::run_time(*t_min));
+                    let space = " ".repeat(time_wide.saturating_sub(display_width(&time)));
+                    let begins = format!("  {space}{time}  · ");
+                    let indent = " ".repeat(display_width(&begins));
+                    let options = textwrap::Options::new(room.max(indent.len() + 20))
+                        .initial_indent(&begins)
+                        .subsequent_indent(&indent);
+                    writeln!(out, "{}", textwrap::fill(&clean(said), options))?;
+                }
+            }
+        }
+        Ok(())
     }
+}
 
-    fn remark(&self, t_min: f64, said: &str) -> String {
-        let time = String::from(say::run_time(t_min));
-        let width = self.widths.first().copied().unwrap_or(0);
-        let space = " ".repeat(width.saturating_sub(display_width(&time)));
-        format!("  {space}{time}  · {}", clean(said))
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_narrow_page_loses_columns_and_no_line_is_wider() {
+        let cells = |what: &str| (0..COLUMNS.len() + 2).map(|column| format!("{column}{what}")).collect::<Vec<_>>();
+        let names = ["S12-04".to_owned(), "S7-11".to_owned()];
+        let heads = COLUMNS.iter().map(|(head, ..)| (*head).to_owned()).chain(names);
+        let mut empty = cells("");
+        empty[6] = NONE.to_owned();
+        let lines = vec![
+            Line::Figures(empty.clone()),
+            Line::Remark(3.0, "the controlled feed is fully open and does not hold the set-point".to_owned()),
+            Line::Figures(empty),
+        ];
+        let table = Table { heads: heads.collect(), units: cells("u"), lines };
+        let written = |room: usize| {
+            let mut out = Vec::new();
+            table.write(&mut out, room).map(|()| String::from_utf8(out).unwrap_or_default()).unwrap_or_default()
+        };
+        let whole = written(usize::MAX);
+        assert!(whole.contains("OTU") && !whole.contains("feed  "), "a column that says nothing is left out: {whole}");
+        for room in 50..160 {
+            let page = written(room);
+            assert!(page.lines().all(|line| display_width(line) <= room), "{room}: {page}");
+            assert!(["run", "depth", "S12-04"].iter().all(|head| page.contains(head)), "{page}");
+        }
     }
 }

@@ -25,15 +25,15 @@ pub(crate) fn text(dive: &Simulated<'_>, kind: EventKind) -> String {
         EventKind::LoopFull => "the loop is full of gas again",
         EventKind::LoopShort => "the loop is too short of gas to breathe from",
         EventKind::OxygenGone => "no oxygen is left in the loop",
-        EventKind::BelowFloor => "the loop's oxygen falls below the floor",
-        EventKind::FloorRegained => "the loop's oxygen is back at the floor",
+        EventKind::BelowFloor => "the loop's oxygen falls below the least allowed",
+        EventKind::FloorRegained => "the loop's oxygen is back at the least allowed",
         EventKind::OxygenLow => "the PO2 falls below the least",
         EventKind::OxygenRegained => "the PO2 is back at the least",
-        EventKind::Faint => "the PO2 is so low that the diver may faint",
+        EventKind::Faint => "the PO2 is so low that the diver may lose consciousness",
         EventKind::OxygenHigh => "the PO2 rises over the greatest that the gas is meant for",
         EventKind::OxygenHighOver => "the PO2 is back at the greatest that the gas is meant for",
         EventKind::AbsorbentSpent => "the usable absorbent is used up",
-        EventKind::ClockSpent => "the oxygen clock of a single exposure is at its limit",
+        EventKind::ClockSpent => "CNS % is at its limit",
         EventKind::CylinderReserve(number) => return format!("{} is down to its reserve", cylinder(number)),
         EventKind::CylinderEmpty(number) => return format!("{} gives no more gas", cylinder(number)),
         EventKind::MixBreathable(number) => return format!("{} may be breathed from here up", cylinder(number)),
@@ -52,7 +52,7 @@ pub(crate) fn trouble(dive: &Simulated<'_>, outcome: &Outcome) -> String {
 /// What a contingency leaves, or lacks, in words, rounded the way that never flatters.
 pub(crate) fn margin_text(margin: &Margin) -> String {
     match *margin {
-        Margin::Gas(litres) if litres.is_infinite() => "no way out".to_owned(),
+        Margin::Gas(litres) if litres.is_infinite() => "no bailout".to_owned(),
         Margin::Gas(litres) if litres < 0.0 && !margin.is_covered() => {
             format!("lacks {} L", say::number(say::up(-litres, 10.0)))
         }
@@ -62,7 +62,7 @@ pub(crate) fn margin_text(margin: &Margin) -> String {
         }
         Margin::TooMuchOxygen(bar) => format!("PO2 up to {} bar", say::number(say::up(bar, 0.01))),
         Margin::FeedEnds(t_min) => format!("the gas ends after {} min", say::minutes_had(t_min)),
-        Margin::NeverSurfaces => "the way home does not end".to_owned(),
+        Margin::NeverSurfaces => "the ascent does not end".to_owned(),
     }
 }
 

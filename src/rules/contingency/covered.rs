@@ -107,12 +107,12 @@ pub(in crate::rules) fn holds(dive: &Profile, track: &Track, escapes: &[Escape])
 /// How it ends, in words.
 pub(in crate::rules) fn ends(diver: &str, margin: &Margin) -> Said {
     match *margin {
-        Margin::Gas(litres) if litres.is_infinite() => said!("{diver} has no way out on open circuit", diver),
+        Margin::Gas(litres) if litres.is_infinite() => said!("{diver} has no bailout", diver),
         Margin::Gas(litres) => {
-            said!("the way out of {diver} lacks {lacks} L", lacks = say::number(say::up(-litres, 10.0)), diver)
+            said!("the bailout of {diver} lacks {lacks} L", lacks = say::number(say::up(-litres, 10.0)), diver)
         }
         Margin::Oxygen { least_bar, faint_bar } => said!(
-            "{diver} breathes {po2} bar of oxygen before leaving the loop, under {faint} bar a diver faints",
+            "{diver} breathes {po2} bar of oxygen before leaving the loop; under {faint} bar a diver loses consciousness",
             po2 = say::number(say::down(least_bar.max(0.0), 0.01)),
             faint = say::number(faint_bar),
             diver
@@ -136,10 +136,10 @@ pub(in crate::rules) fn step(finding: Finding, margin: &Margin) -> Finding {
         Margin::Gas(litres) if litres.is_infinite() => finding,
         Margin::NeverSurfaces => finding,
         Margin::Gas(litres) => {
-            finding.with_step("gas left − gas taken", "on the way out".to_owned(), format!("{litres:.1} free L"))
+            finding.with_step("gas left − gas taken", "on the bailout ascent".to_owned(), format!("{litres:.1} free L"))
         }
         Margin::Oxygen { least_bar, faint_bar } => finding.with_step(
-            "least PO2 − PO2 at which a diver faints",
+            "least PO2 − PO2 at which a diver loses consciousness",
             format!("{least_bar:.4} − {faint_bar:.2}"),
             format!("{:.4} bar", least_bar - faint_bar),
         ),

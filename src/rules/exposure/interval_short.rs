@@ -17,7 +17,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
     let intervals = context.plan.iter().flat_map(|plan| &plan.intervals_min).flatten();
     for interval in intervals.filter(|interval| interval.value < SHORTEST_MIN - tolerance::MINUTES) {
         let message = said!(
-            "{minutes} min at the surface are less than {least}",
+            "{minutes} min at the surface, less than the {least} asked for",
             minutes = say::minutes_had(interval.value),
             least = say::number(SHORTEST_MIN)
         );
@@ -54,7 +54,7 @@ fn by_the_clock(context: &Context<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let message = said!(
-            "{diver} has {minutes} min at the surface after {after}, less than {least}",
+            "{diver} has {minutes} min at the surface after {after}, less than the {least} asked for",
             diver = own.name(),
             minutes = say::minutes_had(minutes),
             after = last.timed.named_from(plan),

@@ -1,6 +1,6 @@
 //! `oxygen-clock`: a diver's oxygen clock runs to its limit.
 
-use crate::findings::{Finding, Level, said};
+use crate::findings::{Finding, Level, Wording, said};
 use crate::forecast::Simulated;
 use crate::physics::roots::zero;
 use crate::physics::tolerance;
@@ -22,12 +22,13 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
 /// One of the two clocks.
 struct Clock {
     name: &'static str,
+    told: &'static str,
     of: fn(&Exposure) -> f64,
 }
 
 const CLOCKS: [Clock; 2] = [
-    Clock { name: "oxygen clock", of: |exposure| exposure.clock },
-    Clock { name: "24-hour oxygen clock", of: |exposure| exposure.day },
+    Clock { name: "oxygen clock", told: "", of: |exposure| exposure.clock },
+    Clock { name: "24-hour oxygen clock", told: " in 24 hours", of: |exposure| exposure.day },
 ];
 
 fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
@@ -60,11 +61,12 @@ fn finding(simulated: &Simulated<'_>, clock: &Clock, before: f64, took: f64) -> 
     let over = before + took >= most - tolerance::FRACTION;
     let percent = |share: f64| say::number(say::up(share * 100.0, 1.0));
     let mut message = said!(
-        "the {clock} of {diver} stands at {stands} %",
-        clock = clock.name,
+        "{diver} is at {stands} % of CNS{over}",
         diver = *dive.member.name,
-        stands = percent(before + took)
-    );
+        stands = percent(before + took),
+        over = Wording(clock.told)
+    )
+    .with("clock", clock.name);
     message += said!(" at the end of dive {dive:?}", dive = *dive.dive.name);
     if before > 0.005 {
         message += said!(", {before} % of it from before", before = percent(before));

@@ -32,11 +32,11 @@ fn one<'a>(context: &Context<'_>, simulated: &Simulated<'a>, said: &mut BTreeSet
     said.insert(diver);
     let most = say::number(units_allowed(days));
     let (so_far, bearable) = match days {
-        1 => (said!(""), said!("{most} are bearable on a single day", most)),
-        _ => (said!(" in {days} days in a row", days), said!("{most} are bearable in {span} days", most, span = days)),
+        1 => (said!(""), said!("{most} are allowed on a single day", most)),
+        _ => (said!(" in {days} days in a row", days), said!("{most} are allowed in {span} days", most, span = days)),
     };
     let mut message = said!(
-        "{diver} has taken {units} pulmonary units{so_far} at the end of dive {dive:?}",
+        "{diver} has taken {units} OTU{so_far} at the end of dive {dive:?}",
         units = say::units(before + took),
         dive = *dive.dive.name,
         diver,

@@ -44,7 +44,7 @@ pub(super) fn too_fast(context: &Context<'_>, sink: &mut Sink<'_>, rule: &Rule, 
             }
             let word = if way == Way::Up { "up" } else { "down" };
             let message = said!(
-                "{rate} m a minute {word} is faster than {fastest}",
+                "{rate} m/min {word}, faster than the {fastest} m/min allowed",
                 rate = say::number(say::up(rate, 0.1)),
                 fastest = say::number(fastest),
                 word

@@ -41,7 +41,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             more => said!(" and {more} more facts", more),
         };
         let message =
-            said!("{dives} not simulated, for want of {fact}{more}", dives = told(&lacking), fact = fact.fact, more);
+            said!("{dives} not simulated: it lacks {fact}{more}", dives = told(&lacking), fact = fact.fact, more);
         let place = &first.dive.name.place;
         let finding = RULE.finding(place.clone(), message).with_about(first.about());
         let mut finding = said_at(context, plan, finding, place);

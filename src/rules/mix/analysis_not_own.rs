@@ -38,7 +38,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
                 }
                 None => {
                     let message = said!(
-                        "nobody says who analysed cylinder {cylinder:?}: {diver}, who breathes from it, is to",
+                        "nobody says who analysed cylinder {cylinder:?}: {diver}, who breathes from it, should",
                         cylinder = *name,
                         diver = *diver
                     );

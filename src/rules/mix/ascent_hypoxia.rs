@@ -30,8 +30,8 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
     let state = simulated.ran.low_feed().at(at);
     let message = said!(
-        "going up at once {moment}, from {depth} m, {diver} breathes {po2} bar of oxygen before the surface: under {faint} bar \
-         a diver faints",
+        "going up at once {moment}, from {depth} m, {diver} breathes {po2} bar of oxygen before the surface; under {faint} bar \
+         a diver loses consciousness",
         moment = say::into_the_dive(at),
         depth = say::number(say::up(depth, 1.0)),
         diver = *dive.member.name,

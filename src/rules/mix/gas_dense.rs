@@ -27,16 +27,16 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     let limits = &dive.plan.limits;
     let (easy, most) = (limits.value(LimitName::DensityEasy), limits.value(LimitName::DensityMost));
     let (limit, level, which) = if g_per_l > most + tolerance::WRITTEN {
-        (most, Level::Warning, "that is not to be exceeded")
+        (most, Level::Warning, "that is the most")
     } else if g_per_l > easy + tolerance::WRITTEN {
-        (easy, Level::Note, "up to which breathing is easy")
+        (easy, Level::Note, "that is recommended")
     } else {
         return None;
     };
     let reached = worst.mix.pressure_of_density_bar(limit).map_or(0.0, |pressure| water.depth_m(pressure));
     let role = gas.carried.role.value;
     let message = said!(
-        "{breathed}{role} {cylinder:?} has a density of {density} g/L at {depth} m, over the {limit} g/L {which}, which it reaches at {reached} m",
+        "{breathed}{role} {cylinder:?} has a density of {density} g/L at {depth} m, over the {limit} g/L {which}; it reaches that at {reached} m",
         breathed = Wording(if worst.on_the_loop { "the loop on " } else { "" }),
         cylinder = gas.cylinder.name.value,
         density = say::number(say::up(g_per_l, 0.01)),

@@ -30,7 +30,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     };
     let state = simulated.ran.low_feed().at(at);
     let message = said!(
-        "the loop of unit {unit:?} falls to {o2} % {moment}, under its floor of {floor} %",
+        "the loop of unit {unit:?} falls to {o2} % {moment}, under its least oxygen of {floor} %",
         unit = unit.name.value,
         o2 = say::percent_had(o2),
         moment = say::into_the_dive(at),
@@ -40,7 +40,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     if let Some(leg) = simulated.ran.low_feed().asked_at(at).and_then(|leg| dive.legs().get(leg)) {
         finding = finding.with_related(leg.place.clone(), "here it is least");
     }
-    finding = finding.with_related(floor.place.clone(), "the floor");
+    finding = finding.with_related(floor.place.clone(), "the least loop oxygen");
     if state.breathed.o2 > o2 + tolerance::FRACTION {
         finding = finding.with_step(
             "F = what the controller holds − its band",

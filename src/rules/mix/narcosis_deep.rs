@@ -35,7 +35,7 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     }
     let role = gas.carried.role.value;
     let message = said!(
-        "{breathed}{role} {cylinder:?} is as narcotic at {depth} m as air at {as_air} m: beyond {narcotic} m it clouds the mind",
+        "{breathed}{role} {cylinder:?} at {depth} m: END {as_air} m, over the {narcotic} m limit",
         breathed = Wording(if worst.on_the_loop { "the loop on " } else { "" }),
         cylinder = gas.cylinder.name.value,
         depth = say::number(depth.value),

@@ -55,7 +55,7 @@ pub(in crate::rules) fn by_the_work(dive: &DiverDive<'_>) -> Result<Need, Unknow
     Ok(Need {
         o2,
         why: said!(
-            "holds the loop at its floor of {floor} % while {diver} works at peak",
+            "keeps the loop at its least oxygen of {floor} % while {diver} works at peak",
             floor = say::number(floor.value),
             diver = *dive.member.name
         ),

@@ -38,10 +38,10 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, clash: Clash<'_>, sink: &mut
     };
     let diver = &*dive.member.name;
     let message = if need.o2 > 1.0 {
-        said!("no mix fits {diver}: not even oxygen {why}{would_do}", why = need.why, diver, would_do)
+        said!("no supply mix suits {diver}: not even oxygen {why}{would_do}", why = need.why, diver, would_do)
     } else {
         said!(
-            "no mix fits {diver}: the {least} % that {why} reaches a PO2 of {po2} bar at {depth} m, where {limit} bar leave {richest} % at most{would_do}",
+            "no supply mix suits {diver}: the {least} % that {why} reaches a PO2 of {po2} bar at {depth} m, where {limit} bar allow {richest} % at most{would_do}",
             least = say::percent_needed(need.o2),
             why = need.why,
             po2 = say::number(say::up(need.o2 * water.pressure_bar(depth.value), 0.01)),

@@ -21,7 +21,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let state = simulated.ran.low_feed().at(at);
     let limit = dive.plan.limits.held(LimitName::Po2Least);
     let message = said!(
-        "{diver} breathes {po2} bar of oxygen {moment}: under {limit} bar a diver faints without warning",
+        "{diver} breathes {po2} bar of oxygen {moment}: under {limit} bar a diver may lose consciousness without warning",
         diver = *dive.member.name,
         po2 = say::po2_had(po2),
         moment = say::moment(at, state.depth_m()),

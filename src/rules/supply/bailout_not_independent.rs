@@ -50,7 +50,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
         false => Wording("and a buddy's spare"),
     };
     let message = said!(
-        "the loop of {diver} and the way out hang on {role} {cylinder:?} {hang_on}{why}",
+        "the loop and the bailout of {diver} both depend on {role} {cylinder:?} {hang_on}{why}",
         diver = *dive.member.name,
         role = carried.role.value,
         cylinder = carried.name.value,

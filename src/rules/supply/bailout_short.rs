@@ -55,12 +55,12 @@ fn one(context: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
 fn no_way(simulated: &Simulated<'_>, escape: &Escape) -> Finding {
     let dive = &simulated.dive;
     let why = if simulated.ran.dive.home.way_out.is_empty() {
-        Wording("want of gas: no bailout cylinder, and nothing at the mouthpiece")
+        Wording("no bailout cylinder, and nothing at the mouthpiece")
     } else {
-        Wording("stops that never end")
+        Wording("the stops never end")
     };
     let message = said!(
-        "{diver} has no way out on open circuit from {depth} m, {moment}, for {why}",
+        "{diver} has no bailout from {depth} m, {moment}: {why}",
         diver = *dive.member.name,
         depth = say::number(say::up(escape.depth_m, 1.0)),
         moment = say::into_the_dive(escape.t_min),
@@ -79,7 +79,7 @@ fn lacking(context: &Context<'_>, simulated: &Simulated<'_>, escape: &Escape) ->
     let carried: Option<(usize, &Carried)> = most.and_then(|number| Some((number, *simulated.kit.get(number)?)));
     let needs: f64 = escape.draws_l.iter().sum();
     let mut message = said!(
-        "the way out from {depth} m, {moment}, lacks {lacks} L of the {needs} L that {diver} breathes in {minutes} min",
+        "from {depth} m, {moment}, the bailout of {diver} lacks {lacks} L: the ascent takes {needs} L in {minutes} min",
         depth = say::number(say::up(escape.depth_m, 1.0)),
         moment = say::into_the_dive(escape.t_min),
         lacks = say::number(say::up(escape.lacks_l, 10.0)),
@@ -88,10 +88,8 @@ fn lacking(context: &Context<'_>, simulated: &Simulated<'_>, escape: &Escape) ->
         minutes = say::number(say::up(escape.minutes, 1.0))
     );
     if escape.back_min > 0.0 {
-        message += said!(
-            ", {back} of them back from under what is overhead",
-            back = say::number(say::up(escape.back_min, 1.0))
-        );
+        message +=
+            said!(", {back} of them back from under the overhead", back = say::number(say::up(escape.back_min, 1.0)));
     }
     if let Some((number, carried)) = carried
         && let Some(would_do) = pressure_that_would_do(planned, number, escape, working_bar(carried))
@@ -111,9 +109,10 @@ fn lacking(context: &Context<'_>, simulated: &Simulated<'_>, escape: &Escape) ->
         finding = finding.with_related(known.clone(), what);
     }
     let had = needs - escape.lacks_l;
-    finding =
-        finding.with_step("way out", way_out_in_words(simulated, escape), format!("{needs:.1} free L")).with_step(
-            "lacking = way out − what can be had",
+    finding = finding
+        .with_step("bailout ascent", way_out_in_words(simulated, escape), format!("{needs:.1} free L"))
+        .with_step(
+            "lacking = bailout ascent − what can be had",
             format!("{needs:.1} − {had:.1}"),
             format!("{:.1} free L", escape.lacks_l),
         );

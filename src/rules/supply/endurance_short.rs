@@ -79,9 +79,9 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
     let by_way_out = found.by == By::WayOut;
     let why = if by_way_out {
         let (bar, depth_m) = (say::pressure_needed(left), say::number(say::up(found.depth_m, 1.0)));
-        said!("at {bar} bar the way out from {depth_m} m takes what is left", bar, depth_m)
+        said!("from {bar} bar on the bailout ascent from {depth_m} m takes all that is left", bar, depth_m)
     } else {
-        said!("then only the reserve of {reserve} bar is left", reserve = say::number(reserve.value))
+        said!("then it is at its {reserve} bar reserve", reserve = say::number(reserve.value))
     };
     let message = said!(
         "{role} {cylinder:?} lasts {lasts} {whole}: {why}{sooner}",
@@ -118,7 +118,7 @@ fn gas_ends(question: &Question<'_, '_>, cylinder: usize, found: &Ends, sink: &m
     );
     finding = match &found.way_out {
         Some(escape) if by_way_out => finding.with_step(
-            "kept = what the way out takes of it + unusable",
+            "kept = what the bailout ascent takes of it + unusable",
             way_out_in_words(question.simulated, escape),
             format!("{:.1} + {:.1} free L", escape.draws_l.get(cylinder).unwrap_or(&0.0), held.unusable_l),
         ),

@@ -16,7 +16,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let place = plan.limits.place.clone().unwrap_or_else(|| plan.name.place.clone());
-    let message =
-        said!("no `reserve` is set: {taken} bar are taken", taken = say::number(plan.limits.value(LimitName::Reserve)));
+    let message = said!(
+        "no `reserve` is set: {taken} bar are assumed",
+        taken = say::number(plan.limits.value(LimitName::Reserve))
+    );
     sink.find(RULE.finding(place, message));
 }

@@ -43,15 +43,15 @@ pub(crate) enum Binds {
 }
 
 impl Binds {
-    /// What it is, in words.
+    /// What happens then, in words.
     pub(crate) const fn words(self) -> &'static str {
         match self {
-            Binds::Reserve => "the reserve",
-            Binds::WayOut => "the way out",
-            Binds::Absorbent => "the absorbent",
-            Binds::OxygenClock => "the oxygen clock",
-            Binds::Battery => "a battery",
-            Binds::WayHome => "a way home that does not end",
+            Binds::Reserve => "only the reserve is left",
+            Binds::WayOut => "the bailout ascent takes all that is left",
+            Binds::Absorbent => "the absorbent is used up",
+            Binds::OxygenClock => "CNS % is at its limit",
+            Binds::Battery => "a battery is empty",
+            Binds::WayHome => "the ascent does not end",
         }
     }
 }

@@ -28,7 +28,7 @@ fn one(_: &Context<'_>, simulated: &Simulated<'_>, sink: &mut Sink<'_>) {
     let dive = &simulated.dive;
     let (Some(carried), Some(leg)) = (simulated.kit.get(turn.cylinder), dive.legs().get(turn.leg)) else { return };
     let message = said!(
-        "{diver} turns at {turn}, {margin} min after the stay at {depth} m ends: then {binds} binds",
+        "{diver} turns at {turn}, {margin} min after the stay at {depth} m ends: later {binds}",
         diver = *dive.member.name,
         turn = pressure(&turn, carried.role.value, &carried.name.value),
         margin = say::minutes_had(margin),

@@ -39,7 +39,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             let numbers = [rated.value, co2.value.0, kg.value].map(say::number);
             let message = said!(
                 "canister {canister:?} of unit {unit:?} is rated {rated} min at {co2} L/min of carbon dioxide, {claimed} L for each of its {kg} kg: more \
-                 than {most} is not to be believed",
+                 than {most} can't be right",
                 canister = name.value,
                 unit = unit.name.value,
                 rated = numbers[0],

@@ -45,7 +45,7 @@ fn guard(context: &Context<'_>, dive: &DiverDive<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let message = said!(
-        "canister {canister:?} in the second bed has {left} min left in water of {water} °C: {asked} are asked for as a guard",
+        "second canister {canister:?} has {left} rated min left at {water} °C; a guard of {asked} min is asked for",
         canister = named.value,
         left = say::minutes_had(left),
         water = say::number(dive.water_c()),
@@ -126,7 +126,7 @@ fn finding(context: &Context<'_>, simulated: &Simulated<'_>, bed: &FirstCanister
         said!("is used up")
     };
     let message = said!(
-        "canister {canister:?} {when} on dive {dive:?}: {diver} takes {needs} rated min of it, and of the {usable} usable in water of {water} °C {left} are left",
+        "canister {canister:?} {when} on dive {dive:?}: of {usable} rated min usable at {water} °C {left} are left, and {diver} needs {needs}",
         dive = *dive.dive.name,
         diver = *dive.member.name,
         needs = say::number(say::up(needs, 1.0)),

@@ -38,7 +38,7 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
             }
             let names: Vec<_> = cells.iter().map(|(cell, _)| cell.name.value.clone()).collect();
             let message = said!(
-                "cells {cells} of unit {unit:?} were all {how} on {day}: they may end together",
+                "cells {cells} of unit {unit:?} were all {how} on {day}: they may fail together",
                 cells = Named::quoted(names),
                 unit = unit.name.value,
                 how,

@@ -44,7 +44,11 @@ fn turns(here: &Here<'_>, plan: &Plan, earlier: &[Neighbour]) -> Vec<(Span, Stri
         let minutes = say::minutes_had(turn.t_min);
         Some((
             span,
-            format!("turn at {} bar, {minutes} min: {}", say::pressure_needed(turn.gauge_bar), turn.binds.words()),
+            format!(
+                "turn at {} bar, {minutes} min: later {}",
+                say::pressure_needed(turn.gauge_bar),
+                turn.binds.words()
+            ),
         ))
     })
     .collect()

@@ -112,7 +112,7 @@ impl Walk<'_> {
     fn date(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>) {
         let Value::Text(text) = &entry.value else { return };
         let mut message = said!(
-            "{value} takes {takes}; {text:?} is none",
+            "{value} takes {takes}; {text:?} is not one",
             value = label(node, word),
             takes = Wording(&self.takes(word)),
             text
@@ -134,7 +134,7 @@ impl Walk<'_> {
     fn wrong_type(&mut self, node: &NodeDef, word: &ValueDef, entry: &Entry<'_>) {
         let written = self.written(entry);
         let message = said!(
-            "{value} takes {takes}; {is} is none",
+            "{value} takes {takes}; {is} is not one",
             value = label(node, word),
             takes = Wording(&self.takes(word)),
             is = shown(&entry.value, &written)
