@@ -11,6 +11,7 @@ use super::accept::accept;
 use super::cache;
 use super::fix::Fixes;
 use super::mend;
+use super::page::page;
 use super::paths::{Meant, Paths};
 use super::progress::Progress;
 use super::select::Select;
@@ -308,7 +309,10 @@ impl Check {
     }
 
     fn show(&self, sheet: &Sheet, is_terminal: bool) -> io::Result<()> {
-        let mut out = BufWriter::new(io::stdout().lock());
+        let mut out: Box<dyn Write> = match self.format {
+            Format::Screen => page(),
+            Format::Line | Format::Json => Box::new(BufWriter::new(io::stdout().lock())),
+        };
         match self.format {
             _ if self.quiet || self.diff => writeln!(out, "leadsman: {}", crate::CAUTION)?,
             Format::Json => json::write(&mut out, sheet)?,

@@ -9,6 +9,7 @@ mod lsp;
 mod mend;
 mod new;
 mod of_plan;
+mod page;
 mod paths;
 mod progress;
 mod rules;

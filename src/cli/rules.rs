@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
+use super::page::page;
 use super::terminal::complain;
 use crate::pages::language::{self, Meant};
 use crate::pages::rules::{json, screen};
@@ -54,10 +55,10 @@ enum Format {
 impl Rules {
     /// Lists the rules.
     pub(super) fn run(&self) -> ExitCode {
-        shown(|out| match self.format {
-            Format::Screen => screen::list(out, TABLE, super::terminal::width()),
-            Format::Json => json::write(out, &TABLE.iter().collect::<Vec<&Rule>>()),
-        })
+        match self.format {
+            Format::Screen => shown(|out| screen::list(out, TABLE, super::terminal::width())),
+            Format::Json => told(|out| json::write(out, &TABLE.iter().collect::<Vec<&Rule>>())),
+        }
     }
 }
 
@@ -87,7 +88,7 @@ impl Explain {
         }
         let meant = Meant::by(&name);
         match rules::find(&name) {
-            Some(rule) if self.format == Format::Json => shown(|out| json::write(out, &[rule])),
+            Some(rule) if self.format == Format::Json => told(|out| json::write(out, &[rule])),
             // A rule may be called as a word of the trade is.
             Some(rule) => shown(|out| screen::page(out, rule, width)),
             None if self.format == Format::Json => {
@@ -108,9 +109,18 @@ impl Explain {
     }
 }
 
-/// Writes to standard output; whoever reads may have read enough.
+/// Writes a page for people to standard output.
 fn shown(write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> ExitCode {
-    let mut out = BufWriter::new(io::stdout().lock());
+    to(page(), write)
+}
+
+/// Writes what programs read.
+fn told(write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> ExitCode {
+    to(Box::new(BufWriter::new(io::stdout().lock())), write)
+}
+
+/// Whoever reads may have read enough.
+fn to(mut out: Box<dyn Write>, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> ExitCode {
     match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
             complain(error);

@@ -6,6 +6,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::of_plan::OfPlan;
+use super::page::page;
 use super::terminal::complain;
 use crate::forecast::Day;
 use crate::pages::stops::{Schedule, csv, json, table};
@@ -80,7 +81,8 @@ impl Stops {
     }
 
     fn write(&self, schedules: &[Schedule<'_>]) -> io::Result<()> {
-        let mut out = BufWriter::new(io::stdout().lock());
+        let mut out: Box<dyn Write> =
+            if self.format == Format::Table { page() } else { Box::new(BufWriter::new(io::stdout().lock())) };
         match self.format {
             Format::Table => table::write(&mut out, schedules, super::terminal::width())?,
             Format::Json => json::write(&mut out, schedules)?,

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use clap::{Args, ValueEnum};
 
 use super::of_plan::{OfPlan, none_such};
+use super::page::page;
 use super::terminal::complain;
 use crate::forecast::{Day, Simulated};
 use crate::pages::track::{Tracks, json, table};
@@ -109,7 +110,8 @@ impl Track {
     }
 
     fn show(&self, tracks: &Tracks<'_>) -> io::Result<()> {
-        let mut out = BufWriter::new(io::stdout().lock());
+        let mut out: Box<dyn Write> =
+            if self.format == Format::Table { page() } else { Box::new(BufWriter::new(io::stdout().lock())) };
         match self.format {
             Format::Table => table::write(&mut out, tracks, super::terminal::width(), super::terminal::room())?,
             Format::Json => json::write(&mut out, tracks)?,

@@ -107,6 +107,9 @@ pub fn leadsman(folder: impl AsRef<Path>) -> Command {
     command
         .current_dir(folder)
         .env_remove("NO_COLOR")
+        .env_remove("LC_ALL")
+        .env_remove("LC_CTYPE")
+        .env_remove("LANG")
         .env("XDG_CACHE_HOME", cache_home())
         .env("TERM", "xterm-256color")
         .stdin(Stdio::null());

@@ -131,3 +131,25 @@ fn of_two_readings_none_is_taken_blindly() {
     folder.run(&["check", "--fix=suggested"]);
     assert_eq!(folder.read("a.plan.kdl"), GOOD.as_bytes(), "there is one reading alone");
 }
+
+/// Where the locale shows no more than ASCII, pages for people are written in it; what programs read stays as it is.
+#[test]
+fn a_plain_locale_gets_plain_pages() {
+    let folder = Folder::new(&[("a.plan.kdl", MIXED), ("b.plan.kdl", GOOD)]);
+    let in_c =
+        |args: &[&str]| super::Ran::of(super::leadsman(folder.root()).args(args).env("LC_ALL", "C").output().unwrap());
+    for args in [
+        &["check"][..],
+        &["track", "b.plan.kdl"],
+        &["stops", "b.plan.kdl"],
+        &["explain", "mod-exceeded"],
+        &["explain", "--all"],
+    ] {
+        let (plain, usual) = (in_c(args), folder.run(args));
+        assert!(plain.out.is_ascii() && plain.code == usual.code, "{args:?}: {}", plain.out);
+        assert!(!usual.out.is_ascii(), "{args:?}");
+    }
+    for args in [&["check", "--format", "json"][..], &["stops", "b.plan.kdl", "--format", "json"]] {
+        assert_eq!(in_c(args).out, folder.run(args).out);
+    }
+}
