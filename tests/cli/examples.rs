@@ -59,3 +59,25 @@ fn the_readme_shows_what_is_printed() {
     let (shown, _) = shown.split_once("```").unwrap();
     assert!(plan.contains(shown), "the README's plan is another:\n{plan}");
 }
+
+/// The README's table of stops is what is printed, and its plan of ten lines is one without an error.
+#[test]
+fn the_readme_s_other_examples_are_so() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = std::fs::read_to_string(root.join("README.md")).unwrap();
+    let fences = |kind: &str| -> Vec<&str> {
+        readme.split(&format!("```{kind}\n")).skip(1).map(|rest| rest.split("```").next().unwrap()).collect()
+    };
+    let args = ["stops", "examples/plans/saturday.plan.kdl", "--dive", "morning", "--diver", "Rowan"];
+    let printed = String::from_utf8(leadsman(root).args(args).output().unwrap().stdout).unwrap();
+    assert!(printed.starts_with(fences("text")[1]), "{printed}");
+    let folder = super::Folder::new(&[("plans/ten.plan.kdl", fences("kdl")[1])]);
+    for kit in ["crew.kit.kdl", "kit/cylinders.kit.kdl", "leadsman.kdl"] {
+        folder.write(kit, std::fs::read(root.join("examples").join(kit)).unwrap());
+    }
+    let ran = folder.run(&["check", "--format", "line", "plans"]);
+    assert!(
+        ran.code == Some(0) && !ran.out.contains(" error ") && ran.out.contains("1 of 1 dive simulated"),
+        "{ran:?}"
+    );
+}
