@@ -5,6 +5,7 @@ use std::io::ErrorKind;
 use std::sync::Arc;
 
 use super::near::nearest;
+use super::paste::to_paste;
 use super::resolved::{Edge, Reading, Resolved};
 use crate::archive::Archive;
 use crate::archive::files::file::File;
@@ -203,6 +204,10 @@ impl Archive {
             };
             let near = nearest(name, known.into_iter(), in_role);
             propose_names(&mut fault, &near, mention.of_fact);
+            if let (true, None, [kind]) = (near.is_empty(), other, kinds) {
+                let line = to_paste(*kind, name);
+                fault.message += said!("; define it here or in a kit file that is used: {line}", line = Wording(&line));
+            }
         }
         Some(fault)
     }

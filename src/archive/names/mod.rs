@@ -3,4 +3,5 @@
 pub(super) mod index;
 mod links;
 mod near;
+mod paste;
 pub(super) mod resolved;
