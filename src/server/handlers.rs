@@ -176,8 +176,9 @@ impl LanguageServer for Handlers {
 
     async fn completion(&self, params: CompletionParams) -> Result<Option<CompletionResponse>> {
         let at = params.text_document_position;
+        let typed = params.context.and_then(|context| context.trigger_character);
         let work = move |snapshot: &Snapshot| {
-            let items = completion::of(&snapshot.here(&at.text_document.uri)?, at.position);
+            let items = completion::of(&snapshot.here(&at.text_document.uri)?, at.position, typed.as_deref());
             Some(CompletionResponse::Array(items))
         };
         self.answer("textDocument/completion", work).await

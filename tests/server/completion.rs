@@ -167,3 +167,83 @@ fn what_a_plan_leaves_open_comes_first() {
     let plain = Desk::new(false).items(in_dive);
     assert!(plain[0]["textEdit"]["newText"] == "diver" && plain[0]["insertTextFormat"].is_null(), "{}", plain[0]);
 }
+
+#[test]
+fn what_stands_there_already_is_left() {
+    let mut desk = Desk::new(false);
+    let plan = |diver: &str| {
+        format!(
+            "use \"kit.kit.kdl\"\nplan \"x\" on=\"2027-05-15\" {{\n    dive \"one\" {{\n        descend 25\n        stay 20\n        \
+             ascend\n        diver \"Rowan\" {diver}\n    }}\n}}\n"
+        )
+    };
+    let mut taken = |diver: &str, label: &str| {
+        let offered = desk.offered(&plan(diver));
+        let (text, _) = offered.get(label).unwrap_or_else(|| panic!("{diver}: {:?}", offered.keys()));
+        let line = text.lines().find(|line| line.contains("diver \"Rowan\"")).unwrap();
+        line.trim().trim_start_matches("diver \"Rowan\" ").to_owned()
+    };
+    // At a key's first byte, in a blank, behind a `=` before another property, in quotes that are not closed yet.
+    assert_eq!(taken("|supply=\"S12-04\"", "deco"), "deco=\"\" supply=\"S12-04\"");
+    assert_eq!(taken("unit=\"fen-3\" | supply=\"S12-04\"", "deco"), "unit=\"fen-3\" deco=\"\" supply=\"S12-04\"");
+    assert_eq!(taken("unit=| supply=\"S12-04\"", "fen-3"), "unit=\"fen-3\" supply=\"S12-04\"");
+    assert_eq!(taken("unit=\"fe| supply=\"S12-04\"", "fen-3"), "unit=\"fen-3\" supply=\"S12-04\"");
+    assert_eq!(taken("supply=\"S1|", "S12-04"), "supply=\"S12-04\"");
+    assert_eq!(taken("supply=\"S1|2-09\" deco=\"S7-14\"", "S12-04"), "supply=\"S12-04\" deco=\"S7-14\"");
+    // A parenthesis opens the units of what it stands before, closed or not.
+    let text = |legs: &str| format!("plan \"x\" {{\n    dive \"one\" {{\n        {legs}\n    }}\n}}\n");
+    assert!(desk.offered(&text("descend (|"))["ft"].0.contains("descend (ft)\n"));
+    assert!(desk.offered(&text("descend 20 rate=(|"))["ft"].0.contains("rate=(ft)\n"));
+    assert!(desk.offered(&text("descend (f|t)92"))["ft"].0.contains("descend (ft)92"));
+    // Each is found by what is typed, quotes aside.
+    let items = desk.items(&plan("supply=\"|\""));
+    assert!(items.iter().all(|item| item["filterText"].as_str().is_some()), "{items:?}");
+}
+
+/// Values of every property and argument of a text, by where they stand.
+fn values(text: &str) -> Vec<String> {
+    let tree = leadsman::syntax::Tree::parse(text);
+    tree.nodes()
+        .flat_map(|node| {
+            let name = tree.name(node).text.to_string();
+            let said = tree.entries(node).map(move |entry| {
+                let key = entry.key.as_ref().map(|key| key.text.to_string());
+                format!("{name} {key:?} {}", &text[entry.value_span.range()])
+            });
+            said.collect::<Vec<_>>()
+        })
+        .collect()
+}
+
+/// Whatever is taken, wherever: no other value of the file changes. One may be written anew, and one may come.
+#[test]
+fn nothing_else_changes_wherever_an_item_is_taken() {
+    let mut desk = Desk::new(false);
+    let plan = "use \"kit.kit.kdl\"\n\nplan \"x\" on=\"2027-05-15\" status=draft {\n    site \"Greyfen quarry\" water=fresh altitude=210\n    \
+                dive \"one\" at=\"09:40\" {\n        descend 25 rate=15   // down\n        stay 20 work=light\n        switch deco\n        \
+                ascend\n        diver \"Rowan\" unit=\"fen-3\" supply=\"S12-04\" bailout=\"S7-14\" set-point=26\n    }\n}\n";
+    let before = values(plan);
+    for at in 0..=plan.len() {
+        let asked = format!("{}|{}", &plan[..at], &plan[at..]);
+        for (label, (after, _)) in desk.offered(&asked) {
+            let after = values(&after);
+            let mut left: Vec<&String> = after.iter().collect();
+            let gone: Vec<&String> = before
+                .iter()
+                .filter(|value| left.iter().position(|other| other == value).map(|at| left.remove(at)).is_none())
+                .collect();
+            // A property under another key, and a word under another name, are what is being written.
+            let of_word = |value: &str| value.split(' ').next().unwrap_or_default().to_owned();
+            let is_renamed = |value: &&String| {
+                let end = value.rsplit(' ').next().unwrap_or_default().to_owned();
+                left.iter().any(|other| other.ends_with(&end))
+            };
+            let others = gone.iter().filter(|value| !is_renamed(value)).count();
+            assert!(
+                others <= 1,
+                "{label} at {asked}: {gone:?} {left:?} {:?}",
+                gone.first().map(|value| of_word(value))
+            );
+        }
+    }
+}
