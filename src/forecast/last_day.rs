@@ -64,3 +64,62 @@ pub(super) fn carried(recent: &[Recent], ran: &Simulation) -> f64 {
     });
     most.fold(0.0, f64::max) - own(ends)
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::archive::{Archive, Memory};
+    use crate::forecast::{Day, dives};
+    use crate::source::FileId;
+
+    const PLAN: &str = r#"plan "x" on="2027-05-15" status=draft {
+        site "Greyfen quarry" water=fresh altitude=0 temperature=10
+        limits { gradient low=45 high=80; }
+        dive "one" { descend 25 rate=20; stay 40 work=light; ascend; diver "Rowan" back="D"; }
+    }
+    diver "Rowan" { gas rest=15 peak=55; }
+    cylinder "D" size=40 working=232 { fill 230 on="2027-05-14" o2=36 analysed=36; }
+    "#;
+
+    fn ran() -> Arc<Simulation> {
+        let host = Memory::new().file("/club/a.plan.kdl", PLAN);
+        let (archive, file) = (Archive::open(Arc::new(host), Path::new("/club")), FileId::new("a.plan.kdl"));
+        let (plan, scope) = (archive.plan(&file).unwrap(), archive.scope(&file));
+        let day = Day::of(&scope, archive.runs(), &plan, &[]);
+        day.dive(&dives::of(&plan)[0]).unwrap().ran
+    }
+
+    /// The greatest of what both take in any 24 hours that end within the dive, by trying each second, is what is carried, or
+    /// less by no more than a minute of both.
+    #[test]
+    fn it_is_the_greatest_of_any_24_hours() {
+        let ran = ran();
+        let track = ran.rich_mix();
+        let (own, ends) = (|t_min: f64| track.at(t_min).exposure.day, ran.track.end.t_min);
+        assert!(own(ends) > 0.05, "there is something to count");
+        for times in [1.0, 1.5] {
+            // Before the window, in it, leaving it while the next dive goes, and gone.
+            for ago_min in [100.0, DAY_MIN - 60.0, DAY_MIN - 20.0, DAY_MIN, DAY_MIN + 20.0, DAY_MIN + 300.0] {
+                let recent = [Recent { ran: ran.clone(), times, ago_min }];
+                let before = |t_min: f64| {
+                    let window = t_min - DAY_MIN + ago_min;
+                    let gone = if window <= 0.0 { 0.0 } else { own(window.min(ends)) };
+                    times * (own(ends) - gone)
+                };
+                let seconds = (0..=(ends * 60.0) as u32).map(|second| f64::from(second) / 60.0);
+                let most = seconds.map(|t_min| own(t_min) + before(t_min)).fold(0.0, f64::max) - own(ends);
+                let carried = carried(&recent, &ran);
+                let minute = (1.0 + times) * own(ends) / ends * 3.0;
+                assert!(carried >= most - 1e-9 && carried <= most + minute, "{ago_min}: {carried} {most} {minute}");
+                assert_eq!(recent[0].counts(), ago_min - ends < DAY_MIN);
+            }
+        }
+        let planned = own(ends);
+        for (day, times) in [(2.0 * planned, 2.0), (0.5 * planned, 1.0)] {
+            assert!((Recent::of(&ran, day).times - times).abs() < 1e-12, "a record counts where it says more");
+        }
+    }
+}
