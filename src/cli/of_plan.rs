@@ -3,7 +3,7 @@
 use std::io;
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use super::paths::{Meant, Paths};
 use super::terminal::complain;
@@ -13,6 +13,7 @@ use crate::forecast::dives::{self, DiverDive};
 use crate::pages::{file_name, spots};
 use crate::plan::Plan;
 use crate::source::FileId;
+use crate::words::Measures;
 
 /// Which dives are asked for.
 #[derive(Debug, Args)]
@@ -26,6 +27,17 @@ pub(super) struct OfPlan {
     /// Only the diver of this name
     #[arg(long, value_name = "NAME")]
     diver: Option<String>,
+    /// The measures of the page; those of the file unless said
+    #[arg(long, value_enum, value_name = "MEASURES")]
+    measures: Option<Said>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Said {
+    /// Metres, bar, litres, degrees Celsius
+    Metric,
+    /// Feet, psi, cubic feet, degrees Fahrenheit; partial pressures stay bar
+    Imperial,
 }
 
 /// A plan's file in its archive.
@@ -63,6 +75,15 @@ impl OfPlan {
             return Err(wrong(format!("{}: holds no plan", self.file.display())));
         }
         Ok(Some(Opened { archive, file, here }))
+    }
+
+    /// The measures that the page is in.
+    pub(super) fn measures(&self, opened: &Opened) -> Measures {
+        match self.measures {
+            Some(Said::Metric) => Measures::Metric,
+            Some(Said::Imperial) => Measures::Imperial,
+            None => opened.archive.tree(&opened.file).map_or(Measures::Metric, |tree| Measures::of(&tree)),
+        }
     }
 
     /// The dives and divers that are asked for.

@@ -10,6 +10,7 @@ use super::page::page;
 use super::terminal::complain;
 use crate::forecast::Day;
 use crate::pages::stops::{Schedule, csv, json, table};
+use crate::words::Measures;
 
 /// Show the stops of a plan's dives, diver by diver, and of what may become of them
 ///
@@ -71,7 +72,7 @@ impl Stops {
             }
         }
         if !schedules.is_empty() {
-            match self.write(&schedules) {
+            match self.write(&schedules, self.of.measures(&opened)) {
                 // Whoever reads has read enough.
                 Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
                 shown => shown?,
@@ -80,11 +81,11 @@ impl Stops {
         Ok(ExitCode::from(if complete { 0 } else { 2 }))
     }
 
-    fn write(&self, schedules: &[Schedule<'_>]) -> io::Result<()> {
+    fn write(&self, schedules: &[Schedule<'_>], measures: Measures) -> io::Result<()> {
         let mut out: Box<dyn Write> =
             if self.format == Format::Table { page() } else { Box::new(BufWriter::new(io::stdout().lock())) };
         match self.format {
-            Format::Table => table::write(&mut out, schedules, super::terminal::width())?,
+            Format::Table => table::write(&mut out, schedules, measures, super::terminal::width())?,
             Format::Json => json::write(&mut out, schedules)?,
             Format::Csv => csv::write(&mut out, schedules)?,
         }

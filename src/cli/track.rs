@@ -12,6 +12,7 @@ use super::terminal::complain;
 use crate::forecast::{Day, Simulated};
 use crate::pages::track::{Tracks, json, table};
 use crate::run::Trouble;
+use crate::words::Measures;
 
 /// Show a plan's dives as they would go, diver by diver
 ///
@@ -88,7 +89,7 @@ impl Track {
         }
         if !dives.is_empty() {
             let tracks = Tracks { dives, every_s: self.every };
-            match self.show(&tracks) {
+            match self.show(&tracks, self.of.measures(&opened)) {
                 // Whoever reads has read enough.
                 Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
                 shown => shown?,
@@ -109,11 +110,13 @@ impl Track {
         }))
     }
 
-    fn show(&self, tracks: &Tracks<'_>) -> io::Result<()> {
+    fn show(&self, tracks: &Tracks<'_>, measures: Measures) -> io::Result<()> {
         let mut out: Box<dyn Write> =
             if self.format == Format::Table { page() } else { Box::new(BufWriter::new(io::stdout().lock())) };
         match self.format {
-            Format::Table => table::write(&mut out, tracks, super::terminal::width(), super::terminal::room())?,
+            Format::Table => {
+                table::write(&mut out, tracks, measures, super::terminal::width(), super::terminal::room())?
+            }
             Format::Json => json::write(&mut out, tracks)?,
         }
         out.flush()

@@ -7,6 +7,7 @@ pub(crate) mod figures;
 pub mod json;
 pub(crate) mod language;
 pub mod line;
+pub(crate) mod measured;
 mod merge;
 pub(crate) mod new_plan;
 pub(crate) mod rules;

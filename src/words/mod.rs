@@ -12,7 +12,7 @@ pub(crate) mod trade;
 
 pub use error::{VocabularyError, VocabularyErrorKind, VocabularyFix};
 pub use quantity::{Amount, Measures, Quantity, Unit, UnitError};
-pub(crate) use quantity::{OPEN, is_open, water_litres};
+pub(crate) use quantity::{CUBIC_FOOT_L, FOOT_M, OPEN, PSI_BAR, is_open, water_litres};
 
 use crate::syntax::{Entry, Tree};
 

@@ -197,3 +197,33 @@ fn what_is_not_known_is_said() {
     let ran = stops(folder.root(), &["none.plan.kdl"]);
     assert!(ran.code == Some(2) && ran.err.contains("none.plan.kdl"), "{ran:?}");
 }
+
+/// What is written in feet is told in feet, unless the reader asks for another measure; JSON stays metric.
+#[test]
+fn a_plan_in_feet_is_told_in_feet() {
+    let plan = "plans/feet.plan.kdl";
+    let said = |args: &[&str]| Ran::of(leadsman(examples()).args(args).output().unwrap()).out;
+    let feet = said(&["stops", plan]);
+    assert!(
+        feet.contains("              ft  min:s") && feet.contains("cuft") && feet.contains("  descend     95 "),
+        "{feet}"
+    );
+    assert!(feet.contains("4 ft deeper") && !feet.contains(" m deeper"), "{feet}");
+    let metres = said(&["stops", plan, "--measures", "metric"]);
+    assert!(metres.contains("  descend     29 ") && metres.contains("1.3 m deeper"), "{metres}");
+    let track = said(&["track", plan, "--every", "600"]);
+    assert!(
+        track.contains("psi")
+            && track.contains("48 °F")
+            && track.contains("95 ft  covered")
+            && !track.contains(" bar left"),
+        "{track}"
+    );
+    let saturday = said(&["stops", "plans/saturday.plan.kdl", "--measures", "imperial", "--dive", "morning"]);
+    assert!(saturday.contains("  descend     86 "), "26 m are 85.3 feet: {saturday}");
+    let depths: Vec<f64> = list(&list(&list(&json(&examples(), &[plan]), "dives")[0], "tables")[0], "rows")
+        .iter()
+        .map(|row| number(row, "depth_m"))
+        .collect();
+    assert!((depths[0] - 95.0 * 0.3048).abs() < 1e-6, "{depths:?}");
+}

@@ -7,9 +7,11 @@ mod rows;
 pub(crate) mod table;
 
 use crate::forecast::Simulated;
+use crate::pages::measured;
 use crate::pages::track::name;
 use crate::rules::say;
 use crate::run::Trouble;
+use crate::words::Measures;
 
 pub(crate) use rows::Row;
 
@@ -28,13 +30,38 @@ pub(crate) struct Table {
     /// Its name for other programs.
     pub name: String,
     /// What is different from the plan, for people; `None` of the plan itself.
-    pub title: Option<String>,
+    pub title: Option<Title>,
     /// From when on it is told, minutes since leaving the surface; `None` where from the start.
     pub from_min: Option<f64>,
     /// Where the diver is, in order.
     pub rows: Vec<Row>,
     /// When the diver is back at the surface, minutes since leaving it; `None` where that is never.
     pub surfaces_min: Option<f64>,
+}
+
+/// What is different from the plan.
+#[derive(Debug)]
+pub(crate) enum Title {
+    /// In these words.
+    Words(String),
+    /// Deeper by metres, longer by minutes, as far as either is more than nothing.
+    Overrun(f64, f64),
+}
+
+impl Title {
+    /// In words.
+    pub(crate) fn told(&self, measures: Measures) -> String {
+        match self {
+            Title::Words(words) => words.clone(),
+            Title::Overrun(deeper_m, longer_min) => {
+                let unit = measured::depth_unit(measures);
+                let deeper =
+                    (*deeper_m > 0.0).then(|| format!("{} {unit} deeper", measured::depth(*deeper_m, measures)));
+                let longer = (*longer_min > 0.0).then(|| format!("{} min longer", say::number(*longer_min)));
+                [deeper, longer].into_iter().flatten().collect::<Vec<_>>().join(", ")
+            }
+        }
+    }
 }
 
 impl<'a> Schedule<'a> {
@@ -55,28 +82,26 @@ impl<'a> Schedule<'a> {
             let out = ran.worst_way_out().and_then(|worst| Some((worst.t_min, ran.way_out_from(worst.t_min)?)));
             tables.extend(out.map(|(t_min, track)| Table {
                 name: "off-loop".to_owned(),
-                title: Some(format!(
+                title: Some(Title::Words(format!(
                     "{} at {} min",
                     if on_loop { "off the loop" } else { "bailing out" },
                     say::number(say::down(t_min, 1.0))
-                )),
+                ))),
                 from_min: Some(t_min),
                 rows: rows::of(&simulated, &track, Some(t_min)),
                 surfaces_min: surfaces(&track),
             }));
             for outcome in ran.outcomes() {
                 let trials = ran.dive.home.trials;
-                let deeper = || format!("{} m deeper", say::number(trials.deeper_m));
-                let longer = || format!("{} min longer", say::number(trials.longer_min));
                 let (kind, title, from_min) = match outcome.trouble {
                     Trouble::DecoLost(cylinder) => {
                         let name = name(&simulated, cylinder);
-                        (format!("without:{name}"), format!("without {name}"), Some(outcome.t_min))
+                        (format!("without:{name}"), Title::Words(format!("without {name}")), Some(outcome.t_min))
                     }
-                    Trouble::Deeper => ("overrun-depth".to_owned(), deeper(), None),
-                    Trouble::Longer => ("overrun-time".to_owned(), longer(), None),
+                    Trouble::Deeper => ("overrun-depth".to_owned(), Title::Overrun(trials.deeper_m, 0.0), None),
+                    Trouble::Longer => ("overrun-time".to_owned(), Title::Overrun(0.0, trials.longer_min), None),
                     Trouble::DeeperAndLonger => {
-                        ("overrun-both".to_owned(), format!("{}, {}", deeper(), longer()), None)
+                        ("overrun-both".to_owned(), Title::Overrun(trials.deeper_m, trials.longer_min), None)
                     }
                     _ => continue,
                 };

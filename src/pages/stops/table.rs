@@ -6,21 +6,28 @@ use textwrap::core::display_width;
 
 use super::{Row, Schedule, Table};
 use crate::CAUTION;
+use crate::pages::measured;
 use crate::pages::track::unending;
 use crate::rules::say;
 use crate::source::clean::clean;
+use crate::words::Measures;
 
 /// Writes tables, none wider than `width` where that can be, the caution below.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub(crate) fn write(out: &mut dyn Write, schedules: &[Schedule<'_>], width: usize) -> io::Result<()> {
+pub(crate) fn write(
+    out: &mut dyn Write,
+    schedules: &[Schedule<'_>],
+    measures: Measures,
+    width: usize,
+) -> io::Result<()> {
     for schedule in schedules {
         let breathes = schedule.unit().map_or("open circuit".to_owned(), |unit| format!("unit {unit:?}"));
         let title = format!("dive {:?}, diver {:?}, {breathes}", schedule.dive(), schedule.diver());
         writeln!(out, "{}", clean(&title))?;
         for table in &schedule.tables {
-            one(out, table, width)?;
+            one(out, table, measures, width)?;
         }
         if let Some(said) = unending(&schedule.simulated) {
             writeln!(out, "{}", textwrap::fill(&clean(&said), width.max(20)))?;
@@ -39,30 +46,42 @@ pub(crate) fn write(out: &mut dyn Write, schedules: &[Schedule<'_>], width: usiz
 /// first.
 struct Column {
     head: &'static str,
-    unit: &'static str,
-    says: fn(&Row) -> String,
+    unit: fn(Measures) -> &'static str,
+    says: fn(&Row, Measures) -> String,
     is_text: bool,
     spared: u8,
 }
 
 const COLUMNS: &[Column] = &[
-    Column { head: "", unit: "", says: |row| row.doing.word().replace('-', " "), is_text: true, spared: 0 },
+    Column { head: "", unit: |_| "", says: |row, _| row.doing.word().replace('-', " "), is_text: true, spared: 0 },
     Column {
         head: "depth",
-        unit: "m",
-        says: |row| say::number(say::up(row.depth_m.max(0.0), 0.1)).into(),
+        unit: measured::depth_unit,
+        says: |row, measures| measured::depth(row.depth_m, measures).into(),
         is_text: false,
         spared: 0,
     },
-    Column { head: "there", unit: "min:s", says: |row| say::run_time(row.minutes).into(), is_text: false, spared: 0 },
-    Column { head: "run", unit: "min:s", says: |row| say::run_time(row.run_min).into(), is_text: false, spared: 0 },
-    Column { head: "breathing", unit: "", says: |row| row.breathing.clone(), is_text: true, spared: 1 },
-    Column { head: "mix", unit: "", says: |row| row.mix.clone(), is_text: true, spared: 3 },
-    Column { head: "PO2", unit: "bar", says: po2, is_text: false, spared: 2 },
+    Column {
+        head: "there",
+        unit: |_| "min:s",
+        says: |row, _| say::run_time(row.minutes).into(),
+        is_text: false,
+        spared: 0,
+    },
+    Column {
+        head: "run",
+        unit: |_| "min:s",
+        says: |row, _| say::run_time(row.run_min).into(),
+        is_text: false,
+        spared: 0,
+    },
+    Column { head: "breathing", unit: |_| "", says: |row, _| row.breathing.clone(), is_text: true, spared: 1 },
+    Column { head: "mix", unit: |_| "", says: |row, _| row.mix.clone(), is_text: true, spared: 3 },
+    Column { head: "PO2", unit: |_| "bar", says: |row, _| po2(row), is_text: false, spared: 2 },
     Column {
         head: "gas",
-        unit: "L",
-        says: |row| say::number(say::up(row.litres, 1.0)).into(),
+        unit: measured::gas_unit,
+        says: |row, measures| measured::gas(row.litres, measures).into(),
         is_text: false,
         spared: 4,
     },
@@ -73,13 +92,13 @@ fn po2(row: &Row) -> String {
     if low == high { high } else { format!("{low}–{high}") }
 }
 
-fn one(out: &mut dyn Write, table: &Table, width: usize) -> io::Result<()> {
+fn one(out: &mut dyn Write, table: &Table, measures: Measures, width: usize) -> io::Result<()> {
     if let Some(title) = &table.title {
-        writeln!(out, "  {}", clean(title))?;
+        writeln!(out, "  {}", clean(&title.told(measures)))?;
     }
     let cells = |column: &Column| -> Vec<String> {
-        let said = table.rows.iter().map(|row| clean(&(column.says)(row)).into_owned());
-        [column.head.to_owned(), column.unit.to_owned()].into_iter().chain(said).collect()
+        let said = table.rows.iter().map(|row| clean(&(column.says)(row, measures)).into_owned());
+        [column.head.to_owned(), (column.unit)(measures).to_owned()].into_iter().chain(said).collect()
     };
     let mut columns: Vec<(&Column, Vec<String>)> = COLUMNS.iter().map(|column| (column, cells(column))).collect();
     let wide = |cells: &[String]| cells.iter().map(|cell| display_width(cell)).max().unwrap_or(0);

@@ -11,6 +11,7 @@ use crate::CAUTION;
 use crate::forecast::Simulated;
 use crate::pages::json::{plain, pretty};
 use crate::run::{self, Event, Halt, Outcome, Scenario};
+use crate::words::Measures;
 
 /// The version of the shape that is written.
 pub(crate) const VERSION: u32 = 1;
@@ -195,7 +196,7 @@ fn contingency(dive: &Simulated<'_>, outcome: &Outcome) -> Contingency {
             least_po2_bar: finite(margin.least_po2_bar),
             greatest_po2_bar: finite(margin.greatest_po2_bar),
         },
-        text: format!("{}: {}", trouble(dive, outcome), margin_text(&outcome.margin)),
+        text: format!("{}: {}", trouble(dive, outcome), margin_text(&outcome.margin, Measures::Metric)),
     }
 }
 

@@ -8,18 +8,26 @@ use super::instant::Instant;
 use super::{Tracks, margin_text, name, text, trouble, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
+use crate::pages::measured;
 use crate::physics::tolerance;
 use crate::rules::say;
 use crate::run::{Event, EventKind};
 use crate::source::clean::clean;
+use crate::words::Measures;
 
 /// Writes tracks as tables no wider than `room`, as far as that can be, the caution below, its lines broken at `width`.
 ///
 /// # Errors
 /// Whatever keeps `out` from being written to.
-pub(crate) fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize, room: usize) -> io::Result<()> {
+pub(crate) fn write(
+    out: &mut dyn Write,
+    tracks: &Tracks<'_>,
+    measures: Measures,
+    width: usize,
+    room: usize,
+) -> io::Result<()> {
     for dive in &tracks.dives {
-        one(out, tracks, dive, room)?;
+        one(out, tracks, dive, measures, room)?;
         writeln!(out)?;
     }
     if tracks.dives.iter().any(|dive| dive.ran.dive.home.stops.is_none()) {
@@ -31,12 +39,18 @@ pub(crate) fn write(out: &mut dyn Write, tracks: &Tracks<'_>, width: usize, room
 /// What stands for a figure that there is none of.
 const NONE: &str = "–";
 
-fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>, room: usize) -> io::Result<()> {
+fn one(
+    out: &mut dyn Write,
+    tracks: &Tracks<'_>,
+    dive: &Simulated<'_>,
+    measures: Measures,
+    room: usize,
+) -> io::Result<()> {
     let member = dive.dive.member;
     let unit = member.unit_name.as_ref().map_or("open circuit".to_owned(), |unit| format!("unit {:?}", unit.value));
     let title = format!("dive {:?}, diver {:?}, {unit}", dive.dive.dive.name.value, member.name.value);
     writeln!(out, "{}", clean(&title))?;
-    let mut table = Table::of(dive);
+    let mut table = Table::of(dive, measures);
     let mut events = dive.events().into_iter().filter(|event| !is_of_pre_breathe(event)).peekable();
     let mut ceiling_beside_no_stop = false;
     for t_min in tracks.instants(dive) {
@@ -47,7 +61,7 @@ fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>, room: usi
             ceiling_beside_no_stop |= instant
                 .to_come
                 .is_some_and(|ahead| ahead.ceiling_m > 0.0 && ahead.no_stop_min.is_some_and(|minutes| minutes >= 1.0));
-            table.lines.push(Line::Figures(figures(dive, t_min, &instant)));
+            table.lines.push(Line::Figures(figures(dive, t_min, &instant, measures)));
         }
     }
     table.lines.extend(events.map(|event| Line::Remark(event.t_min, text(dive, event.kind))));
@@ -58,9 +72,9 @@ fn one(out: &mut dyn Write, tracks: &Tracks<'_>, dive: &Simulated<'_>, room: usi
             "  A ceiling beside minutes without stops is gone before a way up at the planned rate is there."
         )?;
     }
-    let water = say::number(dive.dive.water_c());
-    writeln!(out, "  Pressures of cylinders are those at water temperature, {water} °C.")?;
-    contingencies(out, dive)?;
+    let water = measured::temperature(dive.dive.water_c(), measures);
+    writeln!(out, "  Pressures of cylinders are those at water temperature, {water}.")?;
+    contingencies(out, dive, measures)?;
     match unending(dive) {
         Some(said) => writeln!(out, "{}", clean(&said)),
         None => Ok(()),
@@ -77,7 +91,7 @@ fn is_of_pre_breathe(event: &Event) -> bool {
 }
 
 /// What comes of each trouble, from its worst moment.
-fn contingencies(out: &mut dyn Write, dive: &Simulated<'_>) -> io::Result<()> {
+fn contingencies(out: &mut dyn Write, dive: &Simulated<'_>, measures: Measures) -> io::Result<()> {
     let outcomes = dive.ran.outcomes();
     if outcomes.is_empty() {
         return Ok(());
@@ -93,33 +107,41 @@ fn contingencies(out: &mut dyn Write, dive: &Simulated<'_>) -> io::Result<()> {
     for (outcome, what) in outcomes.iter().zip(words) {
         let space = " ".repeat(widest.saturating_sub(display_width(&what)));
         let covered = if outcome.is_covered() { "covered" } else { "not covered" };
-        let (time, depth) = (say::run_time(outcome.t_min), say::number(say::up(outcome.depth_m, 1.0)));
-        writeln!(out, "  {what}{space}  {time:>6} at {depth:>2} m  {covered:<11}  {}", margin_text(&outcome.margin))?;
+        let depth = measured::whole_depth(outcome.depth_m, measures);
+        let (time, unit) = (say::run_time(outcome.t_min), measured::depth_unit(measures));
+        let margin = margin_text(&outcome.margin, measures);
+        writeln!(out, "  {what}{space}  {time:>6} at {depth:>2} {unit}  {covered:<11}  {margin}")?;
     }
     Ok(())
 }
 
-fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant) -> Vec<String> {
+fn figures(dive: &Simulated<'_>, t_min: f64, instant: &Instant, measures: Measures) -> Vec<String> {
     let state = &instant.state;
     let or_none = |figure: Option<crate::findings::Told>| figure.map_or_else(|| NONE.to_owned(), String::from);
     let source = instant.open_circuit.map_or("loop", |cylinder| name(dive, cylinder));
     let ahead = instant.to_come;
     let mut line = vec![
         say::run_time(t_min).into(),
-        format!("{:.1}", state.depth_m().max(0.0)),
+        match measures {
+            Measures::Metric => format!("{:.1}", state.depth_m().max(0.0)),
+            Measures::Imperial => measured::depth(state.depth_m(), measures).into(),
+        },
         source.to_owned(),
         or_none(instant.loop_o2.map(say::percent_had)),
         say::po2(instant.po2_bar).into(),
-        say::number(say::up(instant.narcotic_m, 1.0)).into(),
+        measured::whole_depth(instant.narcotic_m, measures).into(),
         or_none(instant.feed_lpm.map(say::tenths)),
-        or_none(ahead.map(|ahead| say::number(say::up(ahead.ceiling_m, 0.1)))),
+        or_none(ahead.map(|ahead| measured::depth(ahead.ceiling_m, measures))),
         or_none(ahead.and_then(|ahead| ahead.no_stop_min).map(say::minutes_had)),
         or_none(ahead.and_then(|ahead| ahead.to_surface_min).map(|minutes| say::number(say::up(minutes, 1.0)))),
         say::clock_percent(instant.exposure.clock).into(),
         say::units(instant.exposure.units).into(),
         or_none(instant.absorbent_min.map(say::minutes_had)),
     ];
-    line.extend((0..dive.kit.len()).map(|cylinder| or_none(instant.gauge_bar(cylinder).map(say::pressure_had))));
+    line.extend(
+        (0..dive.kit.len())
+            .map(|cylinder| or_none(instant.gauge_bar(cylinder).map(|bar| measured::pressure(bar, measures)))),
+    );
     line
 }
 
@@ -159,10 +181,12 @@ const COLUMNS: [(&str, &str, u8); 13] = [
 ];
 
 impl Table {
-    fn of(dive: &Simulated<'_>) -> Table {
+    fn of(dive: &Simulated<'_>, measures: Measures) -> Table {
         let names = || dive.kit.iter().map(|carried| clean(&carried.name.value).into_owned());
         let heads = COLUMNS.iter().map(|(head, ..)| (*head).to_owned()).chain(names());
-        let units = COLUMNS.iter().map(|(_, unit, _)| (*unit).to_owned()).chain(names().map(|_| "bar".to_owned()));
+        let unit = |unit: &str| if unit == "m" { measured::depth_unit(measures) } else { unit }.to_owned();
+        let units = COLUMNS.iter().map(|(_, own, _)| unit(own));
+        let units = units.chain(names().map(|_| measured::pressure_unit(measures).to_owned()));
         Table { heads: heads.collect(), units: units.collect(), lines: Vec::new() }
     }
 

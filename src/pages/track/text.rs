@@ -1,10 +1,12 @@
 //! What happens on a dive, in words.
 
 use crate::forecast::Simulated;
+use crate::pages::measured;
 use crate::rules::contingency::covered::trouble_in_words;
 use crate::rules::exposure::stuck::why;
 use crate::rules::say;
 use crate::run::{EventKind, Margin, Outcome, Purpose};
+use crate::words::Measures;
 
 /// A cylinder of a dive as its plan calls it.
 pub(crate) fn name<'a>(dive: &Simulated<'a>, cylinder: usize) -> &'a str {
@@ -50,13 +52,17 @@ pub(crate) fn trouble(dive: &Simulated<'_>, outcome: &Outcome) -> String {
 }
 
 /// What a contingency leaves, or lacks, in words, rounded the way that never flatters.
-pub(crate) fn margin_text(margin: &Margin) -> String {
+pub(crate) fn margin_text(margin: &Margin, measures: Measures) -> String {
     match *margin {
         Margin::Gas(litres) if litres.is_infinite() => "no bailout".to_owned(),
-        Margin::Gas(litres) if litres < 0.0 && !margin.is_covered() => {
-            format!("lacks {} L", say::number(say::up(-litres, 10.0)))
-        }
-        Margin::Gas(litres) => format!("{} L left", say::number(say::down(litres.max(0.0), 10.0))),
+        Margin::Gas(litres) if litres < 0.0 && !margin.is_covered() => match measures {
+            Measures::Metric => format!("lacks {} L", say::number(say::up(-litres, 10.0))),
+            Measures::Imperial => format!("lacks {} cuft", measured::gas(-litres, measures)),
+        },
+        Margin::Gas(litres) => match measures {
+            Measures::Metric => format!("{} L left", say::number(say::down(litres.max(0.0), 10.0))),
+            Measures::Imperial => format!("{} cuft left", measured::gas_had(litres.max(0.0))),
+        },
         Margin::Oxygen { least_bar, .. } => {
             format!("PO2 {} bar at the least", say::number(say::down(least_bar.max(0.0), 0.01)))
         }

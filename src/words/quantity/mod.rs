@@ -2,6 +2,8 @@
 
 mod units;
 
+pub(crate) use units::{CUBIC_FOOT_L, FOOT_M, PSI_BAR};
+
 pub use units::Unit;
 
 use jiff::civil::{Date, Time};

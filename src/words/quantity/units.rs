@@ -26,14 +26,14 @@ const fn unit(name: &'static str, factor: f64, also: &'static [&'static str]) ->
 }
 
 /// The international foot in metres, exact.
-pub(super) const FOOT_M: f64 = 0.3048;
+pub(crate) const FOOT_M: f64 = 0.3048;
 /// The avoirdupois pound in kilograms, exact.
 pub(super) const POUND_KG: f64 = 0.453_592_37;
 /// A pound-force on a square inch in bar: 0.453 592 37 kg × 9.806 65 m/s² / (0.0254 m)² = 6 894.757 293 168 36 Pa, exact
 /// up to rounding.
-pub(super) const PSI_BAR: f64 = 0.068_947_572_931_683_6;
+pub(crate) const PSI_BAR: f64 = 0.068_947_572_931_683_6;
 /// A cubic foot in litres: (0.3048 m)³, exact.
-pub(super) const CUBIC_FOOT_L: f64 = 28.316_846_592;
+pub(crate) const CUBIC_FOOT_L: f64 = 28.316_846_592;
 /// A conventional millimetre of mercury in bar: 13 595.1 kg/m³ × 9.806 65 m/s² × 1 mm, exact.
 pub(super) const MMHG_BAR: f64 = 0.001_333_223_874_15;
 /// A conventional inch of mercury in bar: 25.4 mm of it, exact.
