@@ -17,7 +17,7 @@ use super::progress::Progress;
 use super::select::Select;
 use super::since;
 use super::staged::staged;
-use super::terminal::complain;
+use super::terminal::{complain, ended};
 use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
@@ -155,13 +155,7 @@ impl FailOn {
 impl Check {
     /// Checks and shows.
     pub(super) fn run(&self) -> ExitCode {
-        match self.checked() {
-            Ok(code) => code,
-            Err(error) => {
-                complain(error);
-                ExitCode::from(2)
-            }
-        }
+        ended(self.checked())
     }
 
     fn checked(&self) -> io::Result<ExitCode> {

@@ -8,7 +8,7 @@ use std::process::ExitCode;
 use clap::Args;
 
 use super::store::{self, Refused};
-use super::terminal::complain;
+use super::terminal::ended;
 use crate::source::clean::clean;
 
 /// Begin an archive: house rules, divers, cylinders, a template and a first plan
@@ -46,13 +46,7 @@ At every commit, in .git/hooks/pre-commit:
 impl Init {
     /// Writes the files.
     pub(super) fn run(&self) -> ExitCode {
-        match self.begun() {
-            Ok(()) => ExitCode::SUCCESS,
-            Err(error) => {
-                complain(error);
-                ExitCode::from(2)
-            }
-        }
+        ended(self.begun().map(|()| ExitCode::SUCCESS))
     }
 
     fn begun(&self) -> io::Result<()> {

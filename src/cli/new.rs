@@ -9,7 +9,7 @@ use clap::Args;
 use jiff::civil::Date;
 
 use super::store;
-use super::terminal::complain;
+use super::terminal::{complain, ended};
 use crate::archive::{Archive, Change, Disk, relative};
 use crate::pages::new_plan::NewPlan;
 use crate::source::{FileId, Text};
@@ -43,13 +43,7 @@ pub(super) struct New {
 impl New {
     /// Writes the plan.
     pub(super) fn run(&self) -> ExitCode {
-        match self.written() {
-            Ok(()) => ExitCode::SUCCESS,
-            Err(error) => {
-                complain(error);
-                ExitCode::from(2)
-            }
-        }
+        ended(self.written().map(|()| ExitCode::SUCCESS))
     }
 
     fn written(&self) -> io::Result<()> {

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::of_plan::OfPlan;
 use super::page::page;
-use super::terminal::complain;
+use super::terminal::ended;
 use crate::forecast::Day;
 use crate::pages::stops::{Schedule, csv, json, table};
 use crate::words::Measures;
@@ -43,13 +43,7 @@ enum Format {
 impl Stops {
     /// Runs the dives and shows their tables.
     pub(super) fn run(&self) -> ExitCode {
-        match self.shown() {
-            Ok(code) => code,
-            Err(error) => {
-                complain(error);
-                ExitCode::from(2)
-            }
-        }
+        ended(self.shown())
     }
 
     fn shown(&self) -> io::Result<ExitCode> {

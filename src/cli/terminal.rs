@@ -3,6 +3,7 @@
 use std::env;
 use std::io::{self, Write};
 use std::path::PathBuf;
+use std::process::ExitCode;
 
 /// The width of a page that is not drawn on a terminal.
 pub(super) const PAPER: usize = 100;
@@ -21,6 +22,14 @@ pub(super) fn room() -> usize {
 pub(super) fn here() -> io::Result<PathBuf> {
     let here = env::current_dir().and_then(|here| here.canonicalize());
     here.map_err(|error| io::Error::new(error.kind(), format!("the current folder: {error}")))
+}
+
+/// How a command ends: what kept it from its work is said, and is status 2.
+pub(super) fn ended(work: io::Result<ExitCode>) -> ExitCode {
+    work.unwrap_or_else(|error| {
+        complain(error);
+        ExitCode::from(2)
+    })
 }
 
 /// What a command could not do, said on standard error.

@@ -8,7 +8,7 @@ use clap::{Args, ValueEnum};
 
 use super::of_plan::{OfPlan, none_such};
 use super::page::page;
-use super::terminal::complain;
+use super::terminal::{complain, ended};
 use crate::forecast::{Day, Simulated};
 use crate::pages::track::{Tracks, json, table};
 use crate::run::Trouble;
@@ -49,13 +49,7 @@ enum Format {
 impl Track {
     /// Runs the dives and shows them.
     pub(super) fn run(&self) -> ExitCode {
-        match self.shown() {
-            Ok(code) => code,
-            Err(error) => {
-                complain(error);
-                ExitCode::from(2)
-            }
-        }
+        ended(self.shown())
     }
 
     fn shown(&self) -> io::Result<ExitCode> {

@@ -61,6 +61,17 @@ pub(super) fn plain(number: f64) -> f64 {
     if plain == 0.0 { 0.0 } else { plain }
 }
 
+/// A page of the dives of a plan.
+#[derive(Serialize)]
+pub(super) struct OfDives<T> {
+    /// The version of its shape.
+    pub version: u32,
+    /// What everybody is told.
+    pub caution: &'static str,
+    /// The dives.
+    pub dives: Vec<T>,
+}
+
 /// Writes a page as JSON that people can read too, and ends the line.
 ///
 /// # Errors

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::{Row, Schedule, Table};
 use crate::CAUTION;
-use crate::pages::json::{plain, pretty};
+use crate::pages::json::{OfDives, plain, pretty};
 
 /// The version of the shape that is written.
 pub(crate) const VERSION: u32 = 1;
@@ -17,14 +17,7 @@ pub(crate) const VERSION: u32 = 1;
 /// Whatever keeps `out` from being written to.
 pub(crate) fn write(out: &mut dyn Write, schedules: &[Schedule<'_>]) -> io::Result<()> {
     let dives = schedules.iter().map(dive).collect();
-    pretty(out, &Page { version: VERSION, caution: CAUTION, dives })
-}
-
-#[derive(Serialize)]
-struct Page<'a> {
-    version: u32,
-    caution: &'a str,
-    dives: Vec<Dive<'a>>,
+    pretty(out, &OfDives { version: VERSION, caution: CAUTION, dives })
 }
 
 #[derive(Serialize)]

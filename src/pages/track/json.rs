@@ -9,7 +9,7 @@ use super::instant::Instant;
 use super::{Tracks, margin_text, name, text, trouble, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
-use crate::pages::json::{plain, pretty};
+use crate::pages::json::{OfDives, plain, pretty};
 use crate::run::{self, Event, Halt, Outcome, Scenario};
 use crate::words::Measures;
 
@@ -22,14 +22,7 @@ pub(crate) const VERSION: u32 = 1;
 /// Whatever keeps `out` from being written to.
 pub(crate) fn write(out: &mut dyn Write, tracks: &Tracks<'_>) -> io::Result<()> {
     let dives = tracks.dives.iter().map(|dive| dive_of(tracks, dive)).collect();
-    pretty(out, &Page { version: VERSION, caution: CAUTION, dives })
-}
-
-#[derive(Serialize)]
-struct Page<'a> {
-    version: u32,
-    caution: &'a str,
-    dives: Vec<Dive<'a>>,
+    pretty(out, &OfDives { version: VERSION, caution: CAUTION, dives })
 }
 
 #[derive(Serialize)]
