@@ -38,7 +38,7 @@ fn the_byte_order_mark_and_the_line_ends_stay() {
 
 #[test]
 fn suggestions_are_made_only_where_asked_for() {
-    let text = &GOOD.replacen("status", "on=\"2027-05-16\" status", 1);
+    let text = &GOOD.replacen("high=80", "high=80 high=85", 1);
     let folder = Folder::new(&[("twice.plan.kdl", text)]);
     let ran = folder.run(&["check", "--fix"]);
     assert!(ran.code == Some(1) && ran.out.contains("(a suggestion)"), "{ran:?}");

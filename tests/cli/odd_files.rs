@@ -148,3 +148,35 @@ fn a_link_to_a_plan_is_no_plan_of_its_own() {
     let copied = folder.run(&["check", "--format", "line"]).out;
     assert!(copied.contains("overlap"), "{copied}");
 }
+
+/// A file that is gone by the time it is read was meant all the same: it is named, and the check was not whole.
+#[test]
+fn a_file_that_vanished_meanwhile_is_named() {
+    use leadsman::archive::{Archive, Host, HostError, Memory, Walked};
+    use std::path::{Path, PathBuf};
+    #[derive(Debug)]
+    struct Vanishing(Memory);
+    impl Host for Vanishing {
+        fn read(&self, path: &Path) -> Result<Vec<u8>, HostError> {
+            self.0.read(path)
+        }
+        fn is_file(&self, path: &Path) -> bool {
+            self.0.is_file(path)
+        }
+        fn canonical(&self, path: &Path) -> Result<PathBuf, HostError> {
+            self.0.canonical(path)
+        }
+        fn walk(&self, below: &Path, root: &Path) -> Walked {
+            let mut walked = self.0.walk(below, root);
+            walked.files.push(PathBuf::from("/club/gone.plan.kdl"));
+            walked
+        }
+    }
+    let host = Vanishing(Memory::new().file("/club/a.plan.kdl", GOOD));
+    let archive = Archive::open(std::sync::Arc::new(host), Path::new("/club"));
+    let report = archive.check(&archive.walk(&[]), &|| ());
+    assert_eq!(report.unread.iter().map(|(file, _)| file.as_str()).collect::<Vec<_>>(), ["gone.plan.kdl"]);
+    let said: Vec<&str> =
+        report.files.iter().flat_map(|(_, findings)| findings).map(|finding| &*finding.message).collect();
+    assert!(said.iter().any(|said| said.starts_with("gone.plan.kdl is not read: ")), "{said:?}");
+}

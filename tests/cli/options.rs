@@ -130,6 +130,18 @@ fn of_two_readings_none_is_taken_blindly() {
     folder.write("a.plan.kdl", &text);
     folder.run(&["check", "--fix=suggested"]);
     assert_eq!(folder.read("a.plan.kdl"), GOOD.as_bytes(), "there is one reading alone");
+    // Of a limit that is said twice the stricter stays, of a fact neither goes.
+    let text = GOOD.replacen("reserve 50;", "reserve 50; reserve 40; po2 working=1.3 working=1.4;", 1).replacen(
+        "size=15",
+        "size=15 size=12",
+        1,
+    );
+    folder.write("a.plan.kdl", &text);
+    folder.run(&["check", "--fix=suggested"]);
+    let mended = String::from_utf8(folder.read("a.plan.kdl")).unwrap();
+    assert!(mended.contains("reserve 50;") && !mended.contains("reserve 40"), "{mended}");
+    assert!(mended.contains("po2 working=1.3;"), "{mended}");
+    assert!(mended.contains("size=15 size=12"), "{mended}");
 }
 
 /// Where the locale shows no more than ASCII, pages for people are written in it; what programs read stays as it is.

@@ -125,10 +125,12 @@ impl Chosen {
     }
 }
 
-/// Whether another fix of a finding writes something else in the very same place.
+/// Whether another fix of a finding writes something else in the very same place, or takes something else out.
 fn is_a_choice(finding: &Finding, fix: &Fix) -> bool {
     let places = |fix: &Fix| fix.edits.iter().map(|edit| edit.place.clone()).collect::<Vec<_>>();
-    finding.fixes.iter().any(|other| other != fix && places(other) == places(fix))
+    let takes_out = |fix: &Fix| fix.edits.iter().all(|edit| edit.text.is_empty());
+    let others = || finding.fixes.iter().filter(|other| *other != fix);
+    others().any(|other| places(other) == places(fix) || takes_out(other) && takes_out(fix))
 }
 
 /// The edits of one fix, by their spans.

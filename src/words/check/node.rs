@@ -8,7 +8,7 @@ use crate::source::Span;
 use crate::syntax::{Entry, NodeId, Value};
 use crate::words::prose::list;
 use crate::words::{
-    Amount, Either, NodeDef, Quantity, ValueDef, VocabularyErrorKind, VocabularyFix, near, vocabulary, words_of,
+    Amount, Either, LIMITS, NodeDef, Quantity, ValueDef, VocabularyErrorKind, VocabularyFix, near, vocabulary, words_of,
 };
 
 /// What a node's header says, whatever the values.
@@ -213,7 +213,21 @@ impl Walk<'_> {
             // Which of two measured figures is true is for who measured them to say.
             let may = !word.fact || prop.asked;
             let both = [take_out(earlier, FixKind::Suggested), take_out(entry, FixKind::Suggested)];
-            (message, if may { both.into() } else { Vec::new() })
+            // Of a limit the stricter may stand for both.
+            let limit =
+                LIMITS.iter().find(|limit| limit.is_prop && limit.node == word.name && limit.value.name == prop.name);
+            let number = |entry: &Entry<'_>| prop.read(entry, self.measures).ok().and_then(|amount| amount.number());
+            let looser = limit.filter(|_| word.below.contains(&"limits")).and_then(|limit| {
+                let (one, other) = (number(earlier)?, number(entry)?);
+                let of_one = limit.is_looser(one, other).then_some(0);
+                of_one.or_else(|| limit.is_looser(other, one).then_some(1))
+            });
+            let fixes = match looser {
+                Some(at) => both.into_iter().skip(at).take(1).collect(),
+                None if may => both.into(),
+                None => Vec::new(),
+            };
+            (message, fixes)
         };
         self.error(VocabularyErrorKind::DuplicateProperty, entry.span, message, fixes);
         if let Some(error) = self.errors.last_mut() {

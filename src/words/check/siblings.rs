@@ -6,7 +6,7 @@ use super::{Walk, key_of};
 use crate::findings::{FixKind, Wording, said};
 use crate::source::Span;
 use crate::syntax::{NodeId, Value};
-use crate::words::{FileKind, Key, NodeDef, OPEN, VocabularyErrorKind, VocabularyFix, vocabulary};
+use crate::words::{FileKind, Key, LIMITS, NodeDef, OPEN, VocabularyErrorKind, VocabularyFix, vocabulary};
 
 impl Walk<'_> {
     /// Says which children of a node (or the document) are there twice, and which that must be there are not.
@@ -63,13 +63,36 @@ impl Walk<'_> {
             let title = format!("take the second `{}` out", word.name);
             fixes.push(VocabularyFix::new(title, FixKind::Safe, self.whole_line(tree.span(node)), ""));
         }
+        // Of a limit the stricter may stand for both; of a fact nobody knows which is so.
+        if let Some(looser) = self.looser_of(first, node, word).filter(|_| !same) {
+            let title = "keep the stricter, take the other out";
+            fixes.push(VocabularyFix::new(title, FixKind::Suggested, self.whole_line(tree.span(looser)), ""));
+        }
         self.error(VocabularyErrorKind::DuplicateName, span, message, fixes);
         if let Some(error) = self.errors.last_mut() {
             error.related.push((first_span, "the first one".to_owned()));
         }
     }
 
-    /// A node's span, widened to its line with the line break where nothing else stands on it.
+    /// Of two nodes of one limit that say nothing but its value the one that allows more.
+    fn looser_of(&self, first: NodeId, second: NodeId, word: &NodeDef) -> Option<NodeId> {
+        let limit = LIMITS.iter().find(|limit| limit.node == word.name && !limit.is_prop)?;
+        word.below.contains(&"limits").then_some(())?;
+        let value = |node: NodeId| {
+            let mut entries = self.tree.entries(node);
+            let (only, more) = (entries.next()?, entries.next());
+            let amount = word.arg(0).filter(|_| more.is_none() && only.key.is_none())?.read(&only, self.measures);
+            amount.ok()?.number()
+        };
+        let (one, other) = (value(first)?, value(second)?);
+        match (limit.is_looser(one, other), limit.is_looser(other, one)) {
+            (true, _) => Some(first),
+            (_, true) => Some(second),
+            _ => None,
+        }
+    }
+
+    /// A node's span, widened to its line with the line break where nothing else stands on it, else to its semicolon.
     fn whole_line(&self, span: Span) -> Span {
         let text = self.tree.text();
         let before = text[..span.start as usize].trim_end_matches([' ', '\t']);
@@ -79,7 +102,11 @@ impl Walk<'_> {
             Some(rest) if before.is_empty() || before.ends_with('\n') => {
                 Span::new(before.len() as u32, (text.len() - rest.len()) as u32)
             }
-            _ => span,
+            _ => match behind.strip_prefix(';') {
+                // What parts it from the next one goes with it.
+                Some(rest) => Span::new(span.start, (text.len() - rest.trim_start_matches([' ', '\t']).len()) as u32),
+                None => span,
+            },
         }
     }
 
