@@ -224,7 +224,10 @@ impl FinderState {
         let known = self.known.entry(uri.clone()).or_default();
         if known.said.as_ref() != Some(&findings) {
             known.said = Some(findings.clone());
-            self.outbox.findings(uri, findings);
+            match why {
+                Why::Edited => self.outbox.findings_at_once(uri, findings),
+                Why::Depends => self.outbox.findings(uri, findings),
+            }
         }
     }
 }

@@ -86,6 +86,16 @@ impl Outbox {
         self.shared.filled.notify_one();
     }
 
+    /// The same of a document that somebody types in: before whatever else waits.
+    pub(super) fn findings_at_once(&self, uri: Uri, findings: Findings) {
+        let mut waiting = self.lock();
+        if waiting.findings.insert(uri.clone(), findings).is_some() {
+            waiting.order.retain(|other| *other != uri);
+        }
+        waiting.order.push_front(uri);
+        self.shared.filled.notify_one();
+    }
+
     /// Asks the client to ask for something again.
     pub(super) fn refresh(&self, what: Refresh) {
         self.lock().again[what as usize].wanted = true;
@@ -196,6 +206,19 @@ mod tests {
         }
         assert_eq!(said(&outbox), [("file:///a".to_owned(), Some(999)), ("file:///b".to_owned(), Some(-999))]);
         assert_eq!(said(&outbox), []);
+    }
+
+    #[test]
+    fn what_is_typed_goes_before_whatever_waits() {
+        let outbox = Outbox::default();
+        let uri = |number: usize| -> Uri { format!("file:///{number}").parse().unwrap() };
+        let of = |version: i32| Findings { version: Some(version), diagnostics: Vec::new() };
+        (0..1_000).for_each(|number| outbox.findings(uri(number), of(0)));
+        outbox.findings_at_once(uri(700), of(1));
+        outbox.findings_at_once(uri(2_000), of(2));
+        let all = said(&outbox);
+        assert_eq!(all[..2], [("file:///2000".to_owned(), Some(2)), ("file:///700".to_owned(), Some(1))]);
+        assert_eq!(all.len(), 1_001);
     }
 
     #[test]
