@@ -97,7 +97,7 @@ pub enum SyntaxErrorKind {
     Unclosed,
     /// A `}` that closes nothing.
     Unopened,
-    /// A word that wants quotes: `2027-05-15`, `09:40`.
+    /// A word that needs quotes: `2027-05-15`, `09:40`.
     WantsQuotes,
     /// A number with a unit glued on: `12L`.
     WantsAnnotation,

@@ -33,7 +33,7 @@ pub(super) fn bare(parser: &mut Parser<'_>, len: usize) -> (Kept, Span) {
         );
     }
     if matches!(word, "true" | "false" | "null" | "inf" | "-inf" | "nan") {
-        let message = format!("{word} is written #{word}; as a word it wants quotes");
+        let message = format!("{word} is written #{word}; as a word it needs quotes");
         return bad(
             parser,
             word,
@@ -64,11 +64,11 @@ fn no_number(parser: &mut Parser<'_>, word: &str) -> (Kept, Span) {
     let shape: String = word.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect();
     if matches!(&*shape, "0000-00-00" | "0000-0-0" | "0000-00-0" | "0000-0-00") {
         let fix = Some((format!("write \"{word}\""), format!("\"{word}\"")));
-        return bad(parser, word, SyntaxErrorKind::WantsQuotes, &format!("the date {word} wants quotes"), fix);
+        return bad(parser, word, SyntaxErrorKind::WantsQuotes, &format!("the date {word} needs quotes"), fix);
     }
     if matches!(&*shape, "00:00" | "0:00" | "00:00:00") {
         let fix = Some((format!("write \"{word}\""), format!("\"{word}\"")));
-        return bad(parser, word, SyntaxErrorKind::WantsQuotes, &format!("the time {word} wants quotes"), fix);
+        return bad(parser, word, SyntaxErrorKind::WantsQuotes, &format!("the time {word} needs quotes"), fix);
     }
     if let Some((whole, fraction)) = word.split_once(',') {
         let point = format!("{whole}.{fraction}");

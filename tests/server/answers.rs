@@ -230,7 +230,7 @@ fn fixes_are_offered_for_a_line_a_point_or_a_word_and_mend() {
     client.greet(json!({}));
     client.open(&uri, 3, text);
     let findings = client.findings(&uri, 3);
-    let date = findings.iter().find(|finding| finding["range"]["start"]["line"] == 0).expect("the date wants quotes");
+    let date = findings.iter().find(|finding| finding["range"]["start"]["line"] == 0).expect("the date needs quotes");
     let line = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 1, "character": 0 } });
     for range in [line, point(text, "2027-05-15"), date["range"].clone()] {
         let asked = json!({ "textDocument": { "uri": uri }, "range": range, "context": { "diagnostics": [] } });

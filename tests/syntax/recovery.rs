@@ -126,8 +126,8 @@ fn a_brace_too_many() {
 fn dates_and_times_want_quotes() {
     insta::assert_snapshot!(show("plan on=2027-05-15 at=09:40 status=ready\n"), @r#"
     plan on=<2027-05-15> at=<09:40> status="ready"
-    ! WantsQuotes "2027-05-15": the date 2027-05-15 wants quotes -> write "2027-05-15" (and more)
-    ! WantsQuotes "09:40": the time 09:40 wants quotes -> write "09:40" (and more)
+    ! WantsQuotes "2027-05-15": the date 2027-05-15 needs quotes -> write "2027-05-15" (and more)
+    ! WantsQuotes "09:40": the time 09:40 needs quotes -> write "09:40" (and more)
     "#);
 }
 
@@ -181,7 +181,7 @@ fn a_keyword_half_typed() {
     b <true>
     c 2
     ! Malformed "#tru": there is no such keyword
-    ! Malformed "true": true is written #true; as a word it wants quotes -> write #true (and more)
+    ! Malformed "true": true is written #true; as a word it needs quotes -> write #true (and more)
     "##);
 }
 

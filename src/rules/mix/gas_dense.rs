@@ -27,9 +27,9 @@ fn one(context: &Context<'_>, dive: &DiverDive<'_>, gas: &Gas<'_>, depth: &Place
     let limits = &dive.plan.limits;
     let (easy, most) = (limits.value(LimitName::DensityEasy), limits.value(LimitName::DensityMost));
     let (limit, level, which) = if g_per_l > most + tolerance::WRITTEN {
-        (most, Level::Warning, "that is the most")
+        (most, Level::Warning, "limit")
     } else if g_per_l > easy + tolerance::WRITTEN {
-        (easy, Level::Note, "that is recommended")
+        (easy, Level::Note, "recommended")
     } else {
         return None;
     };
