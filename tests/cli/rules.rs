@@ -52,6 +52,12 @@ fn every_rule_is_explained() {
             .find(|line| line.contains("```") || line.contains("**"));
         assert_eq!(marked, None, "{}", rule.slug);
     }
+    // What is mended is drawn as a difference.
+    let page = folder.run(&["explain", "mod-exceeded"]).out;
+    let (_, mended) = page.split_once("\nMended\n").unwrap();
+    let (mended, _) = mended.split_once("\n\n").unwrap();
+    let begins = |sign: &str| mended.lines().filter(|line| line.starts_with(&format!("    {sign} "))).count();
+    assert!(begins("-") > 0 && begins("+") > 0 && mended.lines().count() < 20, "{mended}");
     let page = fits(&folder.run(&["explain", "cell-expired", "--format", "json"]).out);
     assert_eq!((&page["rules"][0]["rule"], page["rules"].as_array().unwrap().len()), (&"cell-expired".into(), 1));
 }

@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use similar::TextDiff;
 use textwrap::Options;
 use textwrap::core::display_width;
 
@@ -49,9 +50,13 @@ pub(crate) fn page(out: &mut dyn Write, rule: &Rule, width: usize) -> io::Result
         rule.since
     )?;
     writeln!(out, "{}", textwrap::fill(&plain(&page.summary), width.max(20)))?;
+    let example = page.parts.iter().find(|(heading, _)| heading == "Example").map(|(_, text)| &**text);
     for (heading, text) in &page.parts {
         writeln!(out, "\n{heading}")?;
-        part(out, text, width)?;
+        match example.filter(|_| heading == "Mended").and_then(|example| mended(example, text)) {
+            Some(lines) => lines.iter().try_for_each(|line| writeln!(out, "{}", format!("    {line}").trim_end()))?,
+            None => part(out, text, width)?,
+        }
     }
     writeln!(out, "\nWhere it looks")?;
     let looks = match statuses(rule)[..] {
@@ -65,6 +70,31 @@ pub(crate) fn page(out: &mut dyn Write, rule: &Rule, width: usize) -> io::Result
         writeln!(out, "{}", indented(&plain(&line), width))?;
     }
     writeln!(out, "\n{}", textwrap::fill(CAUTION, width.max(20)))
+}
+
+/// Lines around what is mended.
+const AROUND: usize = 1;
+
+/// What mending an example changes, line by line: taken out after `-`, put in after `+`; `None` where the two parts hold more
+/// than one text each.
+fn mended(example: &str, mended: &str) -> Option<Vec<String>> {
+    let only = |part: &str| -> Option<String> {
+        let (before, rest) = part.split_once("```kdl\n")?;
+        let (text, behind) = rest.split_once("```")?;
+        (before.trim().is_empty() && behind.trim().is_empty()).then(|| text.to_owned())
+    };
+    let (before, after) = (only(example)?, only(mended)?);
+    let diff = TextDiff::from_lines(&before, &after);
+    let mut lines = Vec::new();
+    for (number, group) in diff.grouped_ops(AROUND).iter().enumerate() {
+        if number > 0 {
+            lines.push("…".to_owned());
+        }
+        for change in group.iter().flat_map(|op| diff.iter_changes(op)) {
+            lines.push(format!("{} {}", change.tag(), change.value().trim_end()).trim_end().to_owned());
+        }
+    }
+    (!lines.is_empty()).then_some(lines)
 }
 
 /// A part's paragraphs are filled; what stands in a fence is written as it is.
