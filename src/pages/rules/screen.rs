@@ -90,7 +90,8 @@ fn mended(example: &str, mended: &str) -> Option<Vec<String>> {
         if number > 0 {
             lines.push("…".to_owned());
         }
-        for change in group.iter().flat_map(|op| diff.iter_changes(op)) {
+        let changes = group.iter().flat_map(|op| diff.iter_changes(op));
+        for change in changes.filter(|change| !change.value().trim().is_empty()) {
             lines.push(format!("{} {}", change.tag(), change.value().trim_end()).trim_end().to_owned());
         }
     }
