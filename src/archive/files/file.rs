@@ -122,7 +122,11 @@ impl File {
         self.summary.get_or_init(|| {
             let known = self.word.lock().unwrap_or_else(PoisonError::into_inner).clone();
             // Of thousands of plans nobody may ask for more than this, so what is read for it is not kept.
-            let word = known.or_else(|| Some(Arc::new(self.read(self.text().as_ref().ok()?))));
+            let outline = || {
+                let text = self.text().as_ref().ok()?;
+                Some(Arc::new(ParsedFile::outline(self.id.clone(), Tree::parse(text.as_str()))))
+            };
+            let word = known.or_else(outline);
             Arc::new(word.map(|word| Summary::of(&word)).unwrap_or_default())
         })
     }

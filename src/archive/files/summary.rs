@@ -96,3 +96,31 @@ impl PlanPart {
         })
     }
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use std::path::{Path, PathBuf};
+
+    /// The outline of a file says of it what all of it says, over every example and every case of a rule.
+    #[test]
+    fn an_outline_is_enough() {
+        let (mut ahead, mut files) = (vec![PathBuf::from("examples"), PathBuf::from("tests/rules")], 0);
+        while let Some(folder) = ahead.pop() {
+            for entry in std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join(folder)).unwrap() {
+                let path = entry.unwrap().path();
+                if path.is_dir() {
+                    ahead.push(path);
+                } else if path.extension().is_some_and(|extension| extension == "kdl") {
+                    let text = String::from_utf8_lossy(&std::fs::read(&path).unwrap()).into_owned();
+                    let id = FileId::new(path.file_name().unwrap().to_str().unwrap());
+                    let of = |read: fn(FileId, Tree) -> ParsedFile| Summary::of(&read(id.clone(), Tree::parse(&text)));
+                    assert_eq!(of(ParsedFile::outline), of(ParsedFile::read), "{}", path.display());
+                    files += 1;
+                }
+            }
+        }
+        assert!(files > 300, "{files}");
+    }
+}

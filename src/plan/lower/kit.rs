@@ -35,6 +35,12 @@ pub(super) fn defined<T>(node: &Node<'_>, thing: T) -> Arc<Defined<T>> {
     Arc::new(Defined { name: node.name_or_empty(), header: node.header(), whole: node.whole().span, usual, thing })
 }
 
+/// A thing with its name and place, and nothing that is said of it.
+pub(super) fn named<T: Thing>(node: &Node<'_>) -> Arc<Defined<T>> {
+    let (name, header, whole) = (node.name_or_empty(), node.header(), node.whole().span);
+    Arc::new(Defined { name, header, whole, usual: Vec::new(), thing: T::default() })
+}
+
 /// Takes a newer word where there is one.
 fn renew<T>(old: &mut Option<T>, new: Option<T>) {
     if new.is_some() {

@@ -59,6 +59,18 @@ pub struct ParsedFile {
 impl ParsedFile {
     /// Reads a file's tree.
     pub fn read(file: FileId, tree: Tree) -> ParsedFile {
+        ParsedFile::as_far(file, tree, true)
+    }
+
+    /// The same without what is said of the things that it defines and of the house: for the names in it alone.
+    pub(crate) fn outline(file: FileId, tree: Tree) -> ParsedFile {
+        ParsedFile::as_far(file, tree, false)
+    }
+
+    fn as_far(file: FileId, tree: Tree, whole: bool) -> ParsedFile {
+        fn thing<T: kit::Thing>(node: &Node<'_>, whole: bool) -> Arc<Defined<T>> {
+            if whole { kit::defined(node, kit::thing(node)) } else { kit::named(node) }
+        }
         let source = Source::new(file, tree);
         let mut word = ParsedFile {
             uses: Vec::new(),
@@ -71,7 +83,7 @@ impl ParsedFile {
             courses: Vec::new(),
             records: Vec::new(),
             waivers: house::waivers(&source),
-            house: house::house(&source),
+            house: if whole { house::house(&source) } else { House::default() },
             plan: None,
             from: None,
             status: None,
@@ -82,10 +94,10 @@ impl ParsedFile {
         for node in source.roots() {
             match &*node.name() {
                 "use" => word.uses.extend(node.text_arg(0)),
-                "unit" => word.units.push(kit::defined(&node, kit::thing(&node))),
-                "canister" => word.canisters.push(kit::defined(&node, kit::thing(&node))),
-                "cylinder" => word.cylinders.push(kit::defined(&node, kit::thing(&node))),
-                "diver" => word.divers.push(kit::defined(&node, kit::thing(&node))),
+                "unit" => word.units.push(thing(&node, whole)),
+                "canister" => word.canisters.push(thing(&node, whole)),
+                "cylinder" => word.cylinders.push(thing(&node, whole)),
+                "diver" => word.divers.push(thing(&node, whole)),
                 "site" => word.sites.push(kit::defined(&node, dive::site(&node))),
                 "routine" => word.routines.push(kit::defined(&node, kit::routine(&node))),
                 "course" => word.courses.push(kit::defined(&node, kit::course(&node))),
