@@ -75,7 +75,12 @@ fn what_a_killed_run_has_left_is_taken_away() {
     held.lock().unwrap();
     drop(made(&format!("sub/{UNFINISHED}left"), 100));
     drop(made(&format!("{UNFINISHED}left"), 100));
-    std::thread::sleep(Duration::from_millis(1100));
+    for name in left(&folder) {
+        let file =
+            [folder.path(&name), folder.path(&format!("sub/{name}"))].into_iter().find(|path| path.exists()).unwrap();
+        let file = fs::File::options().write(true).open(file).unwrap();
+        file.set_modified(SystemTime::now() - Duration::from_secs(100)).unwrap();
+    }
     folder.run(&["check", "--fix", "."]);
     assert_eq!(left(&folder), [format!("{UNFINISHED}held")]);
 }
