@@ -233,3 +233,18 @@ fn a_comment_unclosed_before_a_closed_one() {
     ! Unclosed "/*": the comment is not closed
     "#);
 }
+
+/// A node commented out whose line closes a block that is commented out too: found by fuzzing.
+#[test]
+fn a_comment_in_a_comment_that_its_indentation_closes() {
+    for text in ["/**//-\"\"{/-\n2\"", "/- a {\n    /-\nb 1 2\nc 3\n", "/- a {\n    b 1\n    /-\nc 2 {\n"] {
+        let tree = leadsman::syntax::Tree::parse(text);
+        for node in tree.nodes() {
+            let values = tree.entries(node).count();
+            assert!(values < 3, "{text:?}");
+        }
+    }
+    let tree = leadsman::syntax::Tree::parse("/- a {\n    /-\nb 1 2\nc 3\n");
+    let names: Vec<String> = tree.nodes().map(|node| tree.name(node).text.to_string()).collect();
+    assert_eq!(names, ["c"], "both are commented out");
+}

@@ -360,6 +360,9 @@ impl<'t> Parser<'t> {
     /// Reads a node from its annotation or name on.
     fn node(&mut self, silenced: Option<Silenced>) {
         self.close_by_indentation();
+        // A block that is closed only now may itself be commented out, and what it held is gone.
+        let (nodes, entries) = (self.inner.nodes.len() as u32, self.inner.entries.len() as u32);
+        let silenced = silenced.map(|silenced| Silenced { nodes, entries, ..silenced });
         let indent = self.indent;
         let annotation = self.annotation();
         self.gap_behind_annotation(annotation.is_some());
