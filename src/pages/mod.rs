@@ -3,6 +3,7 @@
 //! A page is made from a [`Sheet`]: what checks of one or several archives found, each file under the name a reader
 //! knows it by. Every page carries [`crate::CAUTION`].
 
+mod columns;
 pub(crate) mod figures;
 pub mod json;
 pub(crate) mod language;
@@ -28,7 +29,9 @@ pub use self::merge::OnPage;
 use self::merge::merged;
 use crate::archive::{Archive, LeftOut, Report};
 use crate::findings::{Entry, Finding, Level};
+use crate::forecast::dives::DiverDive;
 use crate::rules::Fact;
+use crate::source::clean::clean;
 use crate::source::{FileId, Place};
 
 /// So many accepted findings that are gone are told one by one; JSON has them all.
@@ -61,6 +64,14 @@ pub struct Listed<'a> {
     pub file: FileId,
     /// The findings placed in it, in document order, the waived ones among them.
     pub findings: Vec<OnPage<'a>>,
+}
+
+/// The line that a diver's dive is headed by on a page.
+fn titled(dive: &DiverDive<'_>) -> String {
+    let (name, member) = (&dive.dive.name.value, dive.member);
+    let breathes = member.unit_name.as_ref().map_or("open circuit".to_owned(), |unit| format!("unit {:?}", unit.value));
+    let title = format!("dive {name:?}, diver {:?}, {breathes}", member.name.value);
+    clean(&title).into_owned()
 }
 
 impl Sheet {

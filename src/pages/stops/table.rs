@@ -2,12 +2,11 @@
 
 use std::io::{self, Write};
 
-use textwrap::core::display_width;
-
 use super::{Row, Schedule, Table};
 use crate::CAUTION;
-use crate::pages::measured;
+use crate::pages::columns::{self, Columns};
 use crate::pages::track::unending;
+use crate::pages::{measured, titled};
 use crate::rules::say;
 use crate::source::clean::clean;
 use crate::words::Measures;
@@ -23,9 +22,7 @@ pub(crate) fn write(
     width: usize,
 ) -> io::Result<()> {
     for schedule in schedules {
-        let breathes = schedule.unit().map_or("open circuit".to_owned(), |unit| format!("unit {unit:?}"));
-        let title = format!("dive {:?}, diver {:?}, {breathes}", schedule.dive(), schedule.diver());
-        writeln!(out, "{}", clean(&title))?;
+        writeln!(out, "{}", titled(&schedule.simulated.dive))?;
         for table in &schedule.tables {
             one(out, table, measures, width)?;
         }
@@ -42,8 +39,8 @@ pub(crate) fn write(
     writeln!(out, "{}", textwrap::fill(CAUTION, width.max(20)))
 }
 
-/// A column: its head, its unit, what it says of a row, whether it is text, and when it goes from a narrow page: the greatest
-/// first.
+/// A column: its head, its unit, what it says of a row, whether it is text, and when it is spared, as of
+/// [`columns::Column`].
 struct Column {
     head: &'static str,
     unit: fn(Measures) -> &'static str,
@@ -96,25 +93,17 @@ fn one(out: &mut dyn Write, table: &Table, measures: Measures, width: usize) -> 
     if let Some(title) = &table.title {
         writeln!(out, "  {}", clean(&title.told(measures)))?;
     }
-    let cells = |column: &Column| -> Vec<String> {
-        let said = table.rows.iter().map(|row| clean(&(column.says)(row, measures)).into_owned());
-        [column.head.to_owned(), (column.unit)(measures).to_owned()].into_iter().chain(said).collect()
-    };
-    let mut columns: Vec<(&Column, Vec<String>)> = COLUMNS.iter().map(|column| (column, cells(column))).collect();
-    let wide = |cells: &[String]| cells.iter().map(|cell| display_width(cell)).max().unwrap_or(0);
-    while columns.iter().map(|(_, cells)| wide(cells) + 2).sum::<usize>() > width {
-        let Some(most) = columns.iter().map(|(column, _)| column.spared).max().filter(|most| *most > 0) else { break };
-        columns.retain(|(column, _)| column.spared != most);
-    }
-    let widths: Vec<usize> = columns.iter().map(|(_, cells)| wide(cells)).collect();
-    for line in 0..table.rows.len() + 2 {
-        let mut text = String::new();
-        for ((column, cells), width) in columns.iter().zip(&widths) {
-            let cell = cells.get(line).map_or("", String::as_str);
-            let space = " ".repeat(width.saturating_sub(display_width(cell)));
-            text += &if column.is_text { format!("  {cell}{space}") } else { format!("  {space}{cell}") };
-        }
-        writeln!(out, "{}", text.trim_end())?;
+    let columns = COLUMNS.iter().map(|column| columns::Column {
+        head: column.head.to_owned(),
+        unit: (column.unit)(measures).to_owned(),
+        cells: table.rows.iter().map(|row| (column.says)(row, measures)).collect(),
+        is_text: column.is_text,
+        spared: column.spared,
+    });
+    let columns = Columns::fitted(columns.collect(), width);
+    columns.write_heads(out)?;
+    for row in 0..table.rows.len() {
+        columns.write_row(out, row)?;
     }
     if table.surfaces_min.is_none() {
         writeln!(out, "  This way does not end at the surface.")?;

@@ -8,7 +8,8 @@ use super::instant::Instant;
 use super::{Tracks, margin_text, name, text, trouble, unending};
 use crate::CAUTION;
 use crate::forecast::Simulated;
-use crate::pages::measured;
+use crate::pages::columns::{Column, Columns};
+use crate::pages::{measured, titled};
 use crate::physics::tolerance;
 use crate::rules::say;
 use crate::run::{Event, EventKind};
@@ -46,10 +47,7 @@ fn one(
     measures: Measures,
     room: usize,
 ) -> io::Result<()> {
-    let member = dive.dive.member;
-    let unit = member.unit_name.as_ref().map_or("open circuit".to_owned(), |unit| format!("unit {:?}", unit.value));
-    let title = format!("dive {:?}, diver {:?}, {unit}", dive.dive.dive.name.value, member.name.value);
-    writeln!(out, "{}", clean(&title))?;
+    writeln!(out, "{}", titled(&dive.dive))?;
     let mut table = Table::of(dive, measures);
     let mut events = dive.events().into_iter().filter(|event| !is_of_pre_breathe(event)).peekable();
     let mut ceiling_beside_no_stop = false;
@@ -163,13 +161,13 @@ struct Table {
 /// The column of what is breathed.
 const BREATHING: usize = 2;
 
-/// Heads and units of the columns but the cylinders', and when they go from a narrow page: the greatest first.
+/// Heads and units of the columns but the cylinders', and when they are spared, as of [`Column`].
 const COLUMNS: [(&str, &str, u8); 13] = [
     ("run", "min:s", 0),
     ("depth", "m", 0),
     ("breathing", "", 2),
     ("loop O2", "%", 4),
-    ("PO2", "bar", 1),
+    ("PO2", "bar", 0),
     ("END", "m", 7),
     ("feed", "L/min", 8),
     ("ceiling", "m", 3),
@@ -182,7 +180,7 @@ const COLUMNS: [(&str, &str, u8); 13] = [
 
 impl Table {
     fn of(dive: &Simulated<'_>, measures: Measures) -> Table {
-        let names = || dive.kit.iter().map(|carried| clean(&carried.name.value).into_owned());
+        let names = || dive.kit.iter().map(|carried| carried.name.value.to_string());
         let heads = COLUMNS.iter().map(|(head, ..)| (*head).to_owned()).chain(names());
         let unit = |unit: &str| if unit == "m" { measured::depth_unit(measures) } else { unit }.to_owned();
         let units = COLUMNS.iter().map(|(_, own, _)| unit(own));
@@ -192,44 +190,31 @@ impl Table {
 
     /// Writes the columns that say something, as many as there is room for.
     fn write(&self, out: &mut dyn Write, room: usize) -> io::Result<()> {
-        let rows = || {
-            self.lines.iter().filter_map(|line| match line {
+        let rows: Vec<&Vec<String>> = self
+            .lines
+            .iter()
+            .filter_map(|line| match line {
                 Line::Figures(cells) => Some(cells),
                 Line::Remark(..) => None,
             })
-        };
-        let wide = |column: usize| {
-            let cells = [&self.heads, &self.units].into_iter().chain(rows()).filter_map(|cells| cells.get(column));
-            cells.map(|cell| display_width(&clean(cell))).max().unwrap_or(0)
-        };
-        let says = |column: &usize| rows().any(|cells| cells.get(*column).is_some_and(|cell| cell != NONE));
-        let mut columns: Vec<(usize, usize)> =
-            (0..self.heads.len()).filter(says).map(|column| (column, wide(column))).collect();
-        let spared = |column: usize| COLUMNS.get(column).map_or(1, |(.., spared)| *spared);
-        while columns.iter().map(|(_, wide)| wide + 2).sum::<usize>() > room {
-            let Some(most) = columns.iter().map(|(column, _)| spared(*column)).max().filter(|most| *most > 1) else {
-                break;
-            };
-            columns.retain(|(column, _)| spared(*column) != most);
-        }
-        let line = |cells: &[String]| {
-            let mut line = String::new();
-            for (column, wide) in &columns {
-                let cell = clean(cells.get(*column).map_or("", String::as_str));
-                let space = " ".repeat(wide.saturating_sub(display_width(&cell)));
-                line += &if *column == BREATHING { format!("  {cell}{space}") } else { format!("  {space}{cell}") };
-            }
-            line.trim_end().to_owned()
-        };
-        writeln!(out, "{}", line(&self.heads))?;
-        writeln!(out, "{}", line(&self.units))?;
-        let time_wide = columns.first().map_or(0, |(_, wide)| *wide);
+            .collect();
+        let columns = self.heads.iter().zip(&self.units).enumerate().map(|(at, (head, unit))| Column {
+            head: head.clone(),
+            unit: unit.clone(),
+            cells: rows.iter().map(|cells| cells.get(at).cloned().unwrap_or_default()).collect(),
+            is_text: at == BREATHING,
+            spared: COLUMNS.get(at).map_or(0, |(.., spared)| *spared),
+        });
+        let columns = columns.filter(|column| column.cells.iter().any(|cell| cell != NONE));
+        let columns = Columns::fitted(columns.collect(), room);
+        columns.write_heads(out)?;
+        let mut row = 0..rows.len();
         for one in &self.lines {
             match one {
-                Line::Figures(cells) => writeln!(out, "{}", line(cells))?,
+                Line::Figures(_) => columns.write_row(out, row.next().unwrap_or_default())?,
                 Line::Remark(t_min, said) => {
                     let time = String::from(say::run_time(*t_min));
-                    let space = " ".repeat(time_wide.saturating_sub(display_width(&time)));
+                    let space = " ".repeat(columns.first_wide().saturating_sub(display_width(&time)));
                     let begins = format!("  {space}{time}  · ");
                     let indent = " ".repeat(display_width(&begins));
                     let options = textwrap::Options::new(room.max(indent.len() + 20))
