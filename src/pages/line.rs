@@ -12,7 +12,8 @@ use crate::source::clean::clean;
 /// # Errors
 /// Whatever keeps `out` from being written to.
 pub fn write(out: &mut dyn Write, sheet: &Sheet, lacking: bool) -> io::Result<()> {
-    for listed in sheet.shown().0 {
+    let (listed, left) = sheet.shown();
+    for listed in listed {
         let name = sheet.name(listed.archive, &listed.file);
         let name = clean(&name);
         for finding in listed.findings.iter().filter(|finding| !finding.accepted) {
@@ -30,7 +31,7 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet, lacking: bool) -> io::Result<()
     }
     writeln!(out, "leadsman: {}", Summary::of(sheet).sentence())?;
     for said in
-        sheet.told_unlisted().iter().chain(&sheet.told_left_out()).chain(&sheet.lowered()).chain(&sheet.told_gone())
+        sheet.told_unlisted(left).iter().chain(&sheet.told_left_out()).chain(&sheet.lowered()).chain(&sheet.told_gone())
     {
         writeln!(out, "leadsman: {}", clean(said))?;
     }

@@ -147,8 +147,8 @@ impl Sheet {
         all
     }
 
-    /// What was not listed, though it was found: by choice, and by number.
-    pub(crate) fn told_unlisted(&self) -> Vec<String> {
+    /// What was not listed, though it was found: by choice, and by number, `left` of them.
+    pub(crate) fn told_unlisted(&self, left: usize) -> Vec<String> {
         let unselected = self.unselected();
         let named = unselected.iter().take(MOST_GONE).map(|(rule, count)| format!("{count} {rule}"));
         let mut named: Vec<String> = named.collect();
@@ -159,7 +159,6 @@ impl Sheet {
         if !named.is_empty() {
             told.push(format!("not selected: {}", named.join(", ")));
         }
-        let (_, left) = self.shown();
         if left > 0 {
             told.push(format!("not shown: {} beyond the {} of --max-findings", counted(left, "finding"), self.most));
         }

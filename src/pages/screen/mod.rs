@@ -41,7 +41,8 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing) -> io::Result
     let width = drawing.width.clamp(*WIDTHS.start(), *WIDTHS.end());
     let handler = handler(width, drawing.colour);
     let mut drawn = String::new();
-    for listed in by_gravity(sheet.shown().0) {
+    let (listed, left) = sheet.shown();
+    for listed in by_gravity(listed) {
         for finding in listed.findings.iter().filter(|finding| !finding.accepted) {
             drawn.clear();
             let shown = Shown::new(sheet, &listed, finding, width);
@@ -65,7 +66,7 @@ pub fn write(out: &mut dyn Write, sheet: &Sheet, drawing: Drawing) -> io::Result
     }
     writeln!(out, "{}", wrapped(&Summary::of(sheet).sentence()))?;
     for said in
-        sheet.told_unlisted().iter().chain(&sheet.told_left_out()).chain(&sheet.lowered()).chain(&sheet.told_gone())
+        sheet.told_unlisted(left).iter().chain(&sheet.told_left_out()).chain(&sheet.lowered()).chain(&sheet.told_gone())
     {
         writeln!(out, "{}", wrapped(said))?;
     }
