@@ -17,7 +17,7 @@ use super::progress::Progress;
 use super::select::Select;
 use super::since;
 use super::staged::staged;
-use super::terminal::{complain, ended};
+use super::terminal::{complain, ended, unless_read_enough};
 use crate::archive::{Archive, MAX_BYTES};
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
@@ -245,11 +245,7 @@ impl Check {
             Some(text) => mended_text(&text, &sheet),
             None => self.show(&sheet, is_terminal),
         };
-        match shown {
-            // Whoever reads has read enough.
-            Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
-            shown => shown?,
-        }
+        unless_read_enough(shown)?;
         let found = self.fail_on.level().is_some_and(|level| Summary::of(&sheet).at_least(level) > 0);
         // The process ends here: taking thousands of plans apart first would help nobody.
         std::mem::forget(sheet);

@@ -2,16 +2,19 @@
 
 use std::io;
 use std::path::PathBuf;
+use std::process::ExitCode;
+use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
 use super::paths::{Meant, Paths};
-use super::terminal::complain;
+use super::terminal::{complain, unless_read_enough};
 use crate::archive::Archive;
-use crate::forecast::Missing;
 use crate::forecast::dives::{self, DiverDive};
+use crate::forecast::{Day, Missing, Simulated};
 use crate::pages::{file_name, spots};
 use crate::plan::Plan;
+use crate::run::Trouble;
 use crate::source::FileId;
 use crate::words::Measures;
 
@@ -77,8 +80,49 @@ impl OfPlan {
         Ok(Some(Opened { archive, file, here }))
     }
 
+    /// Runs the dives that are asked for, with the trouble of that name if one is, has those written that could be run, and
+    /// says of the others why not. Succeeds when every one could be, and comes back to the surface.
+    ///
+    /// # Errors
+    /// That there is no such file, dive, diver or trouble, or whatever keeps what there is from being written.
+    pub(super) fn show(
+        &self,
+        scenario: Option<&str>,
+        write: impl FnOnce(Vec<Simulated<'_>>, Measures) -> io::Result<()>,
+    ) -> io::Result<ExitCode> {
+        let Some(opened) = self.opened()? else { return Ok(ExitCode::from(2)) };
+        let (archive, file) = (&opened.archive, &opened.file);
+        let Some(plan) = archive.plan(file) else { return Ok(ExitCode::from(2)) };
+        let meant = self.meant(&plan)?;
+        let (scope, earlier) = (archive.scope(file), archive.earlier(file));
+        let day = if scenario.is_some() { Day::of } else { Day::as_shown };
+        let day = day(&scope, archive.runs(), &plan, &earlier);
+        let (mut dives, mut complete) = (Vec::new(), true);
+        for dive in &meant {
+            let simulated = match day.dive(dive) {
+                Ok(simulated) => simulated,
+                Err(lacking) => {
+                    complete = false;
+                    opened.say_lacking(dive, &lacking);
+                    continue;
+                }
+            };
+            let Some(simulated) = troubled(simulated, scenario)? else {
+                let (dive, diver) = (&dive.dive.name.value, &dive.member.name.value);
+                complain(format!("dive {dive:?} of {diver:?} can't meet that scenario"));
+                continue;
+            };
+            complete &= simulated.ran.never_surfaces().is_none();
+            dives.push(simulated);
+        }
+        if !dives.is_empty() {
+            unless_read_enough(write(dives, self.measures(&opened)))?;
+        }
+        Ok(ExitCode::from(if complete { 0 } else { 2 }))
+    }
+
     /// The measures that the page is in.
-    pub(super) fn measures(&self, opened: &Opened) -> Measures {
+    fn measures(&self, opened: &Opened) -> Measures {
         match self.measures {
             Some(Said::Metric) => Measures::Metric,
             Some(Said::Imperial) => Measures::Imperial,
@@ -90,7 +134,7 @@ impl OfPlan {
     ///
     /// # Errors
     /// That there are none such.
-    pub(super) fn meant<'a>(&self, plan: &'a Plan) -> io::Result<Vec<DiverDive<'a>>> {
+    fn meant<'a>(&self, plan: &'a Plan) -> io::Result<Vec<DiverDive<'a>>> {
         let all = dives::of(plan);
         let is = |asked: &Option<String>, name: &str| asked.as_ref().is_none_or(|asked| asked == name);
         let of_dive: Vec<DiverDive<'a>> =
@@ -121,6 +165,18 @@ impl Opened {
             complain(format!("{whose}: {file}:{}:{}: lacks {fact}", start.line, start.column));
         }
     }
+}
+
+/// The dive as planned, or with the trouble that is asked for; `None` where it can't meet that.
+fn troubled<'a>(mut simulated: Simulated<'a>, asked: Option<&str>) -> io::Result<Option<Simulated<'a>>> {
+    let Some(asked) = asked else { return Ok(Some(simulated)) };
+    if !Trouble::NAMES.contains(&asked) {
+        return Err(none_such("scenario", asked, Trouble::NAMES.into_iter()));
+    }
+    Ok(simulated.ran.with_trouble(asked).map(|ran| {
+        simulated.ran = Arc::new(ran);
+        simulated
+    }))
 }
 
 /// That there is nothing of the name that was asked for, and what there is.

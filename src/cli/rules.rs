@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::page::page;
-use super::terminal::complain;
+use super::terminal::{complain, ended, unless_read_enough};
 use crate::pages::language::{self, Meant};
 use crate::pages::rules::{json, screen};
 use crate::rules::{self, Rule, TABLE};
@@ -119,13 +119,7 @@ fn told(write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> ExitCode {
     to(Box::new(BufWriter::new(io::stdout().lock())), write)
 }
 
-/// Whoever reads may have read enough.
 fn to(mut out: Box<dyn Write>, write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> ExitCode {
-    match write(&mut out).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
-            complain(error);
-            ExitCode::from(2)
-        }
-        _ => ExitCode::SUCCESS,
-    }
+    let written = write(&mut out).and_then(|()| out.flush());
+    ended(unless_read_enough(written).map(|()| ExitCode::SUCCESS))
 }

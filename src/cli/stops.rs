@@ -8,7 +8,6 @@ use clap::{Args, ValueEnum};
 use super::of_plan::OfPlan;
 use super::page::page;
 use super::terminal::ended;
-use crate::forecast::Day;
 use crate::pages::stops::{Schedule, csv, json, table};
 use crate::words::Measures;
 
@@ -43,36 +42,10 @@ enum Format {
 impl Stops {
     /// Runs the dives and shows their tables.
     pub(super) fn run(&self) -> ExitCode {
-        ended(self.shown())
-    }
-
-    fn shown(&self) -> io::Result<ExitCode> {
-        let Some(opened) = self.of.opened()? else { return Ok(ExitCode::from(2)) };
-        let (archive, file) = (&opened.archive, &opened.file);
-        let Some(plan) = archive.plan(file) else { return Ok(ExitCode::from(2)) };
-        let (scope, earlier) = (archive.scope(file), archive.earlier(file));
-        let day = Day::as_shown(&scope, archive.runs(), &plan, &earlier);
-        let (mut schedules, mut complete) = (Vec::new(), true);
-        for dive in &self.of.meant(&plan)? {
-            match day.dive(dive) {
-                Ok(simulated) => {
-                    complete &= simulated.ran.never_surfaces().is_none();
-                    schedules.push(Schedule::of(simulated));
-                }
-                Err(lacking) => {
-                    complete = false;
-                    opened.say_lacking(dive, &lacking);
-                }
-            }
-        }
-        if !schedules.is_empty() {
-            match self.write(&schedules, self.of.measures(&opened)) {
-                // Whoever reads has read enough.
-                Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
-                shown => shown?,
-            }
-        }
-        Ok(ExitCode::from(if complete { 0 } else { 2 }))
+        ended(self.of.show(None, |dives, measures| {
+            let schedules: Vec<Schedule<'_>> = dives.into_iter().map(Schedule::of).collect();
+            self.write(&schedules, measures)
+        }))
     }
 
     fn write(&self, schedules: &[Schedule<'_>], measures: Measures) -> io::Result<()> {

@@ -32,6 +32,14 @@ pub(super) fn ended(work: io::Result<ExitCode>) -> ExitCode {
     })
 }
 
+/// What kept a page from being written; that whoever reads has read enough is no failure.
+pub(super) fn unless_read_enough(written: io::Result<()>) -> io::Result<()> {
+    match written {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        written => written,
+    }
+}
+
 /// What a command could not do, said on standard error.
 pub(super) fn complain(message: impl std::fmt::Display) {
     // There is no other place to say that it can't be said.
