@@ -128,12 +128,8 @@ impl Simulation {
     /// diver breathes.
     pub fn worst_way_out(&self) -> Option<&Escape> {
         let takes = |escape: &Escape| escape.draws_l.iter().sum::<f64>();
-        let badness = |escape: &Escape| (escape.lacks_l > tolerance::LITRES).then_some(escape.lacks_l);
-        let least = |escape: &Escape| (badness(escape).unwrap_or(0.0), takes(escape));
-        self.escapes().iter().max_by(|a, b| {
-            let (a, b) = (least(a), least(b));
-            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-        })
+        let lacks = |escape: &Escape| if escape.lacks_l > tolerance::LITRES { escape.lacks_l } else { 0.0 };
+        self.escapes().iter().max_by(|a, b| lacks(a).total_cmp(&lacks(b)).then(takes(a).total_cmp(&takes(b))))
     }
 
     /// The way out from a moment, with the constant feed at the high end of its tolerance; `None` where nothing says what the

@@ -119,15 +119,17 @@ fn values_are_those_that_a_word_takes() {
     assert!(!desk.labels("plan \"x\" {\n    allow |\n}\n").contains(&"syntax".to_owned()));
 }
 
+/// A plan of one dive with a diver of whom it says that.
+fn plan(diver: &str) -> String {
+    format!(
+        "use \"kit.kit.kdl\"\nplan \"x\" on=\"2027-05-15\" {{\n    dive \"one\" {{\n        descend 25\n        stay 20\n        \
+         ascend\n        diver \"Rowan\" {diver}\n    }}\n}}\n"
+    )
+}
+
 #[test]
 fn names_are_those_in_sight_and_the_fitting_ones_come_first() {
     let mut desk = Desk::new(false);
-    let plan = |diver: &str| {
-        format!(
-            "use \"kit.kit.kdl\"\nplan \"x\" on=\"2027-05-15\" {{\n    dive \"one\" {{\n        descend 25\n        stay 20\n        \
-             ascend\n        diver \"Rowan\" {diver}\n    }}\n}}\n"
-        )
-    };
     let supply = desk.items(&plan("unit=\"fen-3\" bailout=\"S7-14\" supply=\"|\""));
     let labels: Vec<&str> = supply.iter().map(|item| item["label"].as_str().unwrap()).collect();
     // The free one that may be breathed at 25 m, the taken one, and the one that may not.
@@ -171,12 +173,6 @@ fn what_a_plan_leaves_open_comes_first() {
 #[test]
 fn what_stands_there_already_is_left() {
     let mut desk = Desk::new(false);
-    let plan = |diver: &str| {
-        format!(
-            "use \"kit.kit.kdl\"\nplan \"x\" on=\"2027-05-15\" {{\n    dive \"one\" {{\n        descend 25\n        stay 20\n        \
-             ascend\n        diver \"Rowan\" {diver}\n    }}\n}}\n"
-        )
-    };
     let mut taken = |diver: &str, label: &str| {
         let offered = desk.offered(&plan(diver));
         let (text, _) = offered.get(label).unwrap_or_else(|| panic!("{diver}: {:?}", offered.keys()));
