@@ -188,6 +188,22 @@ pub(super) const ROUNDING_BAR: f64 = 1e-9;
 mod tests {
     use super::*;
 
+    proptest::proptest! {
+        /// Who has less of both gases everywhere may be wherever one with more may: what sparing runs of ways out rests on.
+        #[test]
+        fn less_is_never_held_where_more_is_not(
+            n2 in 0.0..8.0_f64, he in 0.0..8.0_f64, less_n2 in 0.0..1.0_f64, less_he in 0.0..1.0_f64, bar in 0.4..11.0_f64,
+            gradient in 0.05..1.0_f64, near in proptest::bool::ANY,
+        ) {
+            let tissues = |n2: f64, he: f64| Tissues { n2: [n2; COMPARTMENTS], he: [he; COMPARTMENTS] };
+            let more = tissues(n2, he);
+            // Most often near to where it is just tolerated, where a difference would tell.
+            let bar = if near { more.ceiling_bar(gradient).max(0.4) } else { bar };
+            let less = tissues(n2 * less_n2, he * less_he);
+            proptest::prop_assert!(less.tolerate(bar, gradient) || !more.tolerate(bar, gradient), "{less:?} {more:?}");
+        }
+    }
+
     #[test]
     fn at_rest_nothing_moves() {
         let rest = Tissues::at_rest(1.0);

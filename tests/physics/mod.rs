@@ -13,6 +13,7 @@ mod random_plans;
 mod schedules;
 mod sharing;
 mod single_failures;
+mod sweeps;
 mod tables;
 mod tracks;
 mod transients;

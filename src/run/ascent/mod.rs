@@ -1,6 +1,7 @@
 //! Ways up: the stops that a body needs, the way home, the way out on open circuit, and what is still to come.
 
 pub(in crate::run) mod stops;
+mod sweep;
 mod to_come;
 mod way_home;
 mod way_out;

@@ -94,8 +94,10 @@ impl Profile {
             fade: out.fade,
             up_min: None,
             pieces: VecDeque::new(),
+            went_at_once: false,
         };
         if course.goes_up_at_once(from, limits) {
+            course.went_at_once = true;
             course.problem = Some(WayOut { problem_min: 0.0, ..*out });
         }
         course
@@ -195,6 +197,8 @@ pub(super) struct BailOut<'a> {
     up_min: Option<f64>,
     /// What is left of a leg on which breathing comes down.
     pieces: VecDeque<Leg>,
+    /// Whether nothing kept the diver down while the problem was solved.
+    went_at_once: bool,
 }
 
 /// While breathing comes down on the way up it is even for so long, minutes: that of the middle of the time.
@@ -204,6 +208,12 @@ impl BailOut<'_> {
     /// Minutes that go by at depth before the diver sets out.
     pub(super) fn problem_min(&self) -> f64 {
         self.problem.map_or(0.0, |out| out.problem_min)
+    }
+
+    /// Whether a diver with less in the tissues would have gone the same way: nothing has held this one, and who solves the
+    /// problem at depth would as well.
+    pub(super) fn is_the_same_with_less(&self, from: &State) -> bool {
+        self.way.was_straight() && (self.went_at_once || from.depth_m() >= AT_ONCE_M - tolerance::DEPTH_M)
     }
 
     /// Whether nothing keeps a diver down while the problem is solved: it is shallow, nothing is overhead, no stop is due.

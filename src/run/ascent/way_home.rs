@@ -123,6 +123,11 @@ impl<'a> WayHome<'a> {
         }
     }
 
+    /// Whether nothing in the tissues has held the diver so far.
+    pub(in crate::run) fn was_straight(&self) -> bool {
+        self.line.is_none_or(|line| !self.seeking && line.first_stop_m == 0.0)
+    }
+
     /// Whether a way up from a state needs no stop.
     pub(in crate::run) fn is_direct(&self, now: &State) -> bool {
         let (Some(stops), Some(body)) = (self.stops, now.exposure.body) else { return true };

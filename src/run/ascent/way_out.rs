@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::stops::Paces;
+use super::sweep::Sweep;
 use crate::physics::tolerance;
 use crate::run::{Breathing, Limits, Profile, State, Track, WayOut, Why, run};
 
@@ -28,6 +29,38 @@ pub struct Escape {
     pub spare_l: f64,
 }
 
+/// What a way out does whatever is left in the tissues, as long as that is no more, and in the cylinders, as long as it is enough.
+#[derive(Debug, Clone)]
+pub(super) struct Course {
+    minutes: f64,
+    problem_min: f64,
+    back_min: f64,
+    draws_l: Vec<f64>,
+}
+
+impl Course {
+    /// The way out of a diver who takes the same course from another moment.
+    pub(super) fn from(&self, dive: &Profile, state: &State) -> Escape {
+        let after: Vec<f64> = state.litres.iter().zip(&self.draws_l).map(|(held, draws)| held - draws).collect();
+        self.clone().escape(dive, state, &after, true)
+    }
+
+    /// The way out of a diver who takes this course and has then so much left.
+    fn escape(self, dive: &Profile, from: &State, after: &[f64], surfaces: bool) -> Escape {
+        let Course { minutes, problem_min, back_min, draws_l } = self;
+        let unusable_l = |cylinder: usize| dive.cylinders.get(cylinder).map_or(0.0, |kit| kit.unusable_l);
+        let short = |cylinder: usize, litres: f64| (unusable_l(cylinder) - litres).max(0.0);
+        let litres = from.litres.iter().zip(after).enumerate();
+        let lacks = litres.map(|(number, (before, after))| short(number, *after) - short(number, *before));
+        let lacks_l = if surfaces { lacks.sum() } else { f64::INFINITY };
+        let to_get_out_on: BTreeSet<usize> = dive.home.way_out.iter().flat_map(|first| from.together(*first)).collect();
+        let left = |cylinder: usize| after.get(cylinder).map_or(0.0, |litres| (litres - unusable_l(cylinder)).max(0.0));
+        let spare_l = to_get_out_on.into_iter().map(left).sum();
+        let (t_min, depth_m) = (from.t_min, from.depth_m());
+        Escape { t_min, depth_m, minutes, problem_min, back_min, draws_l, lacks_l, spare_l }
+    }
+}
+
 impl Profile {
     /// The way out from a moment.
     pub fn escape_from(&self, from: State, sources: &[Box<dyn Breathing>], out: &WayOut) -> Escape {
@@ -41,48 +74,49 @@ impl Profile {
         out: &WayOut,
         paces: Rc<Paces>,
     ) -> Escape {
-        let (t_min, depth_m) = (from.t_min, from.depth_m());
-        let before = from.litres.clone();
+        self.escape_and_course(from, sources, out, paces).0
+    }
+
+    /// The way out from a moment, and its course where that would be the same with less in the tissues and more in the
+    /// cylinders: no stop is made, and nothing runs dry.
+    pub(super) fn escape_and_course(
+        &self,
+        from: State,
+        sources: &[Box<dyn Breathing>],
+        out: &WayOut,
+        paces: Rc<Paces>,
+    ) -> (Escape, Option<Course>) {
+        let before = from.clone();
         let back_min =
             self.way_back(&from, out.ascent.work, out.divers, Why::BailOut).iter().map(|leg| leg.lasts_min).sum();
         let from = self.all_getting_out(from.with_clocks_stopped());
-        let short = |cylinder: usize, litres: f64| {
-            self.cylinders.get(cylinder).map_or(0.0, |kit| (kit.unusable_l - litres).max(0.0))
-        };
         if self.home.way_out.is_empty() {
-            return Escape {
-                t_min,
-                depth_m,
-                minutes: 0.0,
-                problem_min: 0.0,
-                back_min: 0.0,
-                draws_l: vec![0.0; before.len()],
-                lacks_l: f64::INFINITY,
-                spare_l: 0.0,
-            };
+            let draws_l = vec![0.0; before.litres.len()];
+            let none = Course { minutes: 0.0, problem_min: 0.0, back_min: 0.0, draws_l };
+            return (none.escape(self, &before, &before.litres, false), None);
         }
         let limits = Limits { end_only: true, ..self.limits };
         let mut course = self.bail_out(&from, sources, out, paces, &limits);
         let problem_min = course.problem_min();
         let end = run(from, &mut course, sources, &limits).end;
-        let draws_l: Vec<f64> = before.iter().zip(&end.litres).map(|(before, after)| before - after).collect();
-        let litres = || before.iter().zip(&end.litres).enumerate();
-        let lacks_l = if end.at_surface() {
-            litres().map(|(number, (before, after))| short(number, *after) - short(number, *before)).sum()
-        } else {
-            f64::INFINITY
-        };
-        let to_get_out_on: BTreeSet<usize> = self.home.way_out.iter().flat_map(|first| end.together(*first)).collect();
-        let spare_l = to_get_out_on.into_iter().map(|cylinder| end.to_be_had_l(cylinder)).sum();
-        Escape { t_min, depth_m, minutes: end.t_min - t_min, problem_min, back_min, draws_l, lacks_l, spare_l }
+        let draws_l = before.litres.iter().zip(&end.litres).map(|(before, after)| before - after).collect();
+        let taken = Course { minutes: end.t_min - before.t_min, problem_min, back_min, draws_l };
+        let runs_dry = (0..before.kit.len()).any(|cylinder| before.gives(cylinder) != end.gives(cylinder));
+        let same = end.at_surface() && !runs_dry && course.is_the_same_with_less(&before);
+        let again = same.then(|| taken.clone());
+        (taken.escape(self, &before, &end.litres, end.at_surface()), again)
     }
 
     /// The way out from every minute of a run of this dive and from the end of each of its legs, in order of time: from
     /// leaving the surface until the diver is back there.
     pub fn escapes(&self, track: &Track, out: &WayOut) -> Vec<Escape> {
-        let (sources, paces) = (self.sources(), Rc::new(Paces::of(&out.ascent, self.home.grid_m())));
-        let escape = |t_min| self.escape_at(track.without_clocks_at(t_min), &sources, out, paces.clone());
-        moments(track).into_iter().map(escape).collect()
+        Sweep::of(self, track, out, &moments(track)).by_stays()
+    }
+
+    /// The same, each by a run of its own: what [`Profile::escapes`] is held to.
+    #[doc(hidden)]
+    pub fn escapes_one_by_one(&self, track: &Track, out: &WayOut) -> Vec<Escape> {
+        Sweep::of(self, track, out, &moments(track)).one_by_one()
     }
 }
 
