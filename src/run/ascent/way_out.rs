@@ -4,9 +4,7 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::stops::Paces;
-use super::sweep::Sweep;
-use crate::physics::tolerance;
-use crate::run::{Breathing, Limits, Profile, State, Track, WayOut, Why, run};
+use crate::run::{Breathing, Limits, Profile, State, WayOut, Why, run};
 
 /// What the way out from a moment takes, and what of it there is not.
 #[derive(Debug, Clone, PartialEq)]
@@ -106,32 +104,4 @@ impl Profile {
         let again = same.then(|| taken.clone());
         (taken.escape(self, &before, &end.litres, end.at_surface()), again)
     }
-
-    /// The way out from every minute of a run of this dive and from the end of each of its legs, in order of time: from
-    /// leaving the surface until the diver is back there.
-    pub fn escapes(&self, track: &Track, out: &WayOut) -> Vec<Escape> {
-        Sweep::of(self, track, out, &moments(track)).by_stays()
-    }
-
-    /// The same, each by a run of its own: what [`Profile::escapes`] is held to.
-    #[doc(hidden)]
-    pub fn escapes_one_by_one(&self, track: &Track, out: &WayOut) -> Vec<Escape> {
-        Sweep::of(self, track, out, &moments(track)).one_by_one()
-    }
-}
-
-/// A dive has no more moments to get out from than this, beside the ends of its legs: one of more than four hours is asked
-/// every few minutes.
-const MOMENTS: usize = 240;
-
-/// Every whole minute under water, and where legs end there.
-fn moments(track: &Track) -> Vec<f64> {
-    let ends = track.legs.iter().map(|(begins, _)| *begins);
-    let whole = track.end.t_min.max(0.0) as usize;
-    let minutes = (0..=whole).step_by(whole.div_ceil(MOMENTS).max(1)).map(|minute| minute as f64);
-    let mut moments: Vec<f64> = minutes.chain(ends).filter(|t_min| *t_min >= 0.0).collect();
-    moments.sort_by(f64::total_cmp);
-    moments.dedup_by(|a, b| (*a - *b).abs() < tolerance::MINUTES);
-    moments.retain(|t_min| track.depth_at(*t_min) > tolerance::DEPTH_M);
-    moments
 }
