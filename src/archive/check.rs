@@ -176,15 +176,14 @@ impl Archive {
         let files: Vec<&FileId> = files.into_iter().collect();
         // Asked for by every plan, so made before any of them asks.
         self.index();
-        let settled = self.settled_by_days(&files, fixes, progress);
+        let (settled, looked) = self.settled_by_days(&files, fixes, progress);
         let mut report = Report::default();
-        let (mut looked, mut lowered) = (BTreeSet::new(), BTreeSet::new());
+        let mut lowered = BTreeSet::new();
         for (file, settled) in files.into_iter().zip(settled) {
             match settled {
                 Ok(mut settled) => {
                     self.accept(&mut settled.findings);
                     report.files.push((file.clone(), settled.findings));
-                    looked.extend(settled.looked);
                     report.lacking.extend(settled.lacking);
                     report.dives.planned += settled.dives.planned;
                     report.dives.simulated += settled.dives.simulated;
@@ -204,20 +203,21 @@ impl Archive {
         report
     }
 
-    /// What is found in files, in their order. They are looked at in the order of their plans' days, some at a time, so
+    /// What is found in files, in their order, and the rules that looked at anything in any of them. They are looked at in the order of their plans' days, some at a time, so
     /// that nothing is kept of days long gone and memory grows with the texts alone.
     fn settled_by_days(
         &self,
         files: &[&FileId],
         fixes: Fixes,
         progress: &(dyn Fn() + Sync),
-    ) -> Vec<Result<Settled, HostError>> {
+    ) -> (Vec<Result<Settled, HostError>>, BTreeSet<&'static str>) {
         let day = |file: &FileId| self.file(file).summary().day;
         let mut order: Vec<(Option<Date>, usize)> =
             files.iter().enumerate().map(|(number, file)| (day(file), number)).collect();
         order.sort_unstable();
         let kit: Vec<FileId> = self.walk(&[]).into_iter().filter(|file| self.kind(file) != FileKind::Plan).collect();
         let mut settled: Vec<Option<Result<Settled, HostError>>> = files.iter().map(|_| None).collect();
+        let mut looked: BTreeSet<&'static str> = BTreeSet::new();
         let mut kept: Vec<(Option<Date>, &FileId)> = Vec::new();
         let size = |number: usize| files.get(number).map_or(0, |file| self.file(file).size());
         let mut ahead = &order[..];
@@ -237,7 +237,13 @@ impl Archive {
                 Some((*number, found))
             };
             let found: Vec<_> = chunk.par_iter().filter_map(look).collect();
-            for (number, found) in found {
+            for (number, mut found) in found {
+                // Of thousands of plans the same is not kept a thousand times, nor room for what was not found.
+                if let Ok(found) = &mut found {
+                    looked.extend(std::mem::take(&mut found.looked));
+                    found.findings.shrink_to_fit();
+                    found.lacking.shrink_to_fit();
+                }
                 if let Some(place) = settled.get_mut(number) {
                     *place = Some(found);
                 }
@@ -254,7 +260,7 @@ impl Archive {
             // Of kit what the next days need is read again: a club's records grow as its plans do.
             kit.iter().for_each(|file| self.file(file).forget());
         }
-        settled.into_iter().flatten().collect()
+        (settled.into_iter().flatten().collect(), looked)
     }
 
     fn settled(&self, id: &FileId, fixes: Fixes) -> Result<Settled, HostError> {
