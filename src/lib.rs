@@ -30,6 +30,7 @@
 //! | [`physics`] | pure functions from numbers to numbers |
 //! | [`findings`] | what a check says: findings, fixes, workings, waivers; data only |
 //! | `syntax` | text to tree, whatever the text |
+//! | `format` | how a text is laid out |
 //! | `words` | the vocabulary of the plan language and its quantities |
 //! | `plan` | the typed plan and kit, every value with its place |
 //! | [`run`] | the one simulator: a dive and a diver to a track |
@@ -47,6 +48,8 @@ mod cli;
 pub mod findings;
 #[doc(hidden)]
 pub mod forecast;
+#[doc(hidden)]
+pub mod format;
 #[doc(hidden)]
 pub mod pages;
 pub mod physics;

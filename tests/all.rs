@@ -4,6 +4,7 @@ mod archive;
 mod cli;
 #[path = "benches/club.rs"]
 mod club;
+mod format;
 mod house;
 mod pages;
 mod physics;

@@ -1,7 +1,7 @@
 //! `leadsman check`: what is found in plans and kit, on the screen or for other programs.
 
 use std::env;
-use std::io::{self, BufWriter, IsTerminal, Read, Write};
+use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -12,13 +12,13 @@ use super::cache;
 use super::fix::Fixes;
 use super::mend;
 use super::page::page;
-use super::paths::{Meant, Paths};
+use super::paths::{Meant, Paths, standard_input};
 use super::progress::Progress;
 use super::select::Select;
 use super::since;
 use super::staged::staged;
 use super::terminal::{complain, ended, unless_read_enough};
-use crate::archive::{Archive, MAX_BYTES};
+use crate::archive::Archive;
 use crate::findings::Level;
 use crate::pages::screen::{self, Drawing};
 use crate::pages::settings;
@@ -254,16 +254,7 @@ impl Check {
 
     fn find(&self, here: &Path) -> io::Result<Paths> {
         match &self.path {
-            Some(name) => {
-                let mut bytes = Vec::new();
-                io::stdin().lock().take(MAX_BYTES + 1).read_to_end(&mut bytes)?;
-                if bytes.len() as u64 > MAX_BYTES {
-                    let limit = MAX_BYTES / (1024 * 1024);
-                    let message = format!("standard input is larger than {limit} MiB");
-                    return Err(io::Error::new(io::ErrorKind::FileTooLarge, message));
-                }
-                Ok(Paths::unsaved(here, name, &bytes))
-            }
+            Some(name) => Ok(Paths::unsaved(here, name, &standard_input()?)),
             None => {
                 let this = [PathBuf::from(".")];
                 let paths = if self.paths.is_empty() { &this } else { &*self.paths };

@@ -3,8 +3,7 @@
 use std::io::{self, Write};
 use std::path::Path;
 
-use similar::TextDiff;
-
+use super::difference;
 use super::fix::{self, Fixes, Left, Mended};
 use super::paths::Meant;
 use super::progress::Progress;
@@ -12,10 +11,6 @@ use super::terminal::complain;
 use crate::archive::{Archive, Report};
 use crate::pages::file_name;
 use crate::source::FileId;
-use crate::source::clean::clean;
-
-/// Lines around what differs.
-const AROUND: usize = 3;
 
 /// Mends files and says on standard error what was done; true if a file could not be mended.
 pub(super) fn mend(meant: &mut [Meant], fixes: Fixes, here: &Path) -> bool {
@@ -53,11 +48,7 @@ pub(super) fn diff(out: &mut dyn Write, meant: &[Meant], fixes: Fixes, here: &Pa
         for file in changed {
             let (Ok(before), Ok(after)) = (archive.text(file), mended.archive.text(file)) else { continue };
             let name = file_name(archive, file, here);
-            let diff = TextDiff::from_lines(before.as_str(), after.as_str());
-            let told = diff.unified_diff().context_radius(AROUND).header(&name, &name).to_string();
-            for line in told.lines() {
-                writeln!(out, "{}", clean(line))?;
-            }
+            difference::write(out, &name, before.as_str(), after.as_str())?;
         }
         for (file, why) in &mended.left {
             complain(left(archive, file, why, here));

@@ -3,7 +3,9 @@
 mod accept;
 mod cache;
 mod check;
+mod difference;
 mod fix;
+mod format;
 mod init;
 mod lsp;
 mod mend;
@@ -41,6 +43,8 @@ enum Command {
     Track(track::Track),
     /// Show the stops of a plan's dives, diver by diver, and of what may become of them
     Stops(stops::Stops),
+    /// Lay files out as all are: blanks, blank lines, columns
+    Format(format::Format),
     /// Begin an archive: house rules, divers, cylinders, a template and a first plan
     Init(init::Init),
     /// Begin a plan from a template, what is still to be said marked in it
@@ -59,6 +63,7 @@ pub fn run() -> ExitCode {
         Command::Check(check) => check.run(),
         Command::Track(track) => track.run(),
         Command::Stops(stops) => stops.run(),
+        Command::Format(format) => format.run(),
         Command::Init(init) => init.run(),
         Command::New(new) => new.run(),
         Command::Rules(rules) => rules.run(),

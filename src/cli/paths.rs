@@ -1,11 +1,11 @@
 //! The files that a command's paths mean, in the archives they belong to.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::archive::{Archive, Change, Disk, Host, HostError, LeftOut, Memory};
+use crate::archive::{Archive, Change, Disk, Host, HostError, LeftOut, MAX_BYTES, Memory};
 use crate::source::{FileId, Text};
 
 /// An archive and the files of it that are meant, in path order.
@@ -108,6 +108,18 @@ impl Paths {
         }
         found
     }
+}
+
+/// What stands on standard input, as long as a file may be.
+pub(super) fn standard_input() -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    io::stdin().lock().take(MAX_BYTES + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > MAX_BYTES {
+        let limit = MAX_BYTES / (1024 * 1024);
+        let message = format!("standard input is larger than {limit} MiB");
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, message));
+    }
+    Ok(bytes)
 }
 
 fn nothing(path: &Path) -> &'static str {

@@ -13,13 +13,14 @@ use tower_lsp::ls_types::{
     CodeActionParams, CodeActionResponse, CompletionParams, CompletionResponse, DidChangeTextDocumentParams,
     DidChangeWatchedFilesParams, DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams,
     DidOpenTextDocumentParams, DidSaveTextDocumentParams, DocumentDiagnosticParams, DocumentDiagnosticReportResult,
-    Hover, HoverParams, InitializeParams, InitializeResult, InitializedParams, InlayHint, InlayHintParams, Uri,
+    DocumentFormattingParams, DocumentOnTypeFormattingParams, DocumentRangeFormattingParams, Hover, HoverParams,
+    InitializeParams, InitializeResult, InitializedParams, InlayHint, InlayHintParams, TextEdit, Uri,
     WorkspaceDiagnosticParams, WorkspaceDiagnosticReport, WorkspaceDiagnosticReportResult, WorkspaceFolder,
 };
 
 use super::abilities::Abilities;
 use super::documents::Snapshot;
-use super::feature::{actions, completion, diagnostics, hover, inlay, workspace};
+use super::feature::{actions, completion, diagnostics, formatting, hover, inlay, workspace};
 use super::finder::Pulled;
 use super::gate::defect;
 use super::main_loop::{MainLoop, Message};
@@ -182,6 +183,25 @@ impl LanguageServer for Handlers {
             Some(CompletionResponse::Array(items))
         };
         self.answer("textDocument/completion", work).await
+    }
+
+    async fn formatting(&self, params: DocumentFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        let work = move |snapshot: &Snapshot| Some(formatting::of(&snapshot.here(&params.text_document.uri)?, None));
+        self.answer("textDocument/formatting", work).await
+    }
+
+    async fn range_formatting(&self, params: DocumentRangeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        let (uri, range) = (params.text_document.uri, params.range);
+        let work = move |snapshot: &Snapshot| Some(formatting::of(&snapshot.here(&uri)?, Some(range)));
+        self.answer("textDocument/rangeFormatting", work).await
+    }
+
+    async fn on_type_formatting(&self, params: DocumentOnTypeFormattingParams) -> Result<Option<Vec<TextEdit>>> {
+        let (at, typed) = (params.text_document_position, params.ch);
+        let work = move |snapshot: &Snapshot| {
+            Some(formatting::typed(&snapshot.here(&at.text_document.uri)?, at.position, &typed))
+        };
+        self.answer("textDocument/onTypeFormatting", work).await
     }
 
     async fn inlay_hint(&self, params: InlayHintParams) -> Result<Option<Vec<InlayHint>>> {

@@ -44,6 +44,11 @@ pub(super) const fn is_wide_space(c: char) -> bool {
     matches!(c, '\u{a0}' | '\u{1680}' | '\u{2000}'..='\u{200a}' | '\u{202f}' | '\u{205f}' | '\u{3000}')
 }
 
+/// Whether a character breaks a line.
+pub(crate) const fn is_newline(c: char) -> bool {
+    matches!(c, '\n' | '\r' | '\u{b}' | '\u{c}') || is_wide_newline(c)
+}
+
 /// Line breaks that are no ASCII.
 pub(super) const fn is_wide_newline(c: char) -> bool {
     matches!(c, '\u{85}' | '\u{2028}' | '\u{2029}')

@@ -15,7 +15,9 @@ mod token;
 mod tree;
 mod words;
 
+pub(crate) use bytes::is_newline;
 pub(crate) use string::{quoted, written};
+pub use token::TokenKind;
 pub use tree::Tree;
 
 use std::borrow::Cow;

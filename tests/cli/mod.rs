@@ -6,6 +6,7 @@ mod cache;
 mod check;
 mod examples;
 mod fix;
+mod format;
 mod formats;
 mod hostile;
 mod init;

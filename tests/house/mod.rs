@@ -12,9 +12,9 @@ use std::sync::LazyLock;
 use graph::Graph;
 
 /// The rooms in their order: each may use only those before it.
-const ROOMS: [&str; 13] = [
-    "source", "physics", "findings", "syntax", "words", "plan", "run", "forecast", "rules", "archive", "pages",
-    "server", "cli",
+const ROOMS: [&str; 14] = [
+    "source", "physics", "findings", "syntax", "format", "words", "plan", "run", "forecast", "rules", "archive",
+    "pages", "server", "cli",
 ];
 
 /// The one file that may name the rules' files, and its list of them.

@@ -7,6 +7,7 @@ mod club;
 mod completion;
 mod edits;
 mod files;
+mod formatting;
 mod hints;
 mod leave;
 mod malformed;

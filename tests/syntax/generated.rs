@@ -96,7 +96,7 @@ fn header() -> BoxedStrategy<String> {
 }
 
 /// Lines of nodes; each node with its terminator, so that they can stand one behind the other.
-fn document() -> BoxedStrategy<String> {
+pub fn document() -> BoxedStrategy<String> {
     let terminator =
         || fixed(&["\n", ";", " ;", "\r\n", " // c\n", "\n\n", "\u{85}", "\n/- gone 1\n", "\n// c\n", " \n"]);
     let node = (maybe(space()), header(), terminator())

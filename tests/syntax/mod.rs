@@ -1,7 +1,7 @@
 //! The reader against the official KDL cases, the `kdl` crate's parser, and whatever bytes there are.
 
-mod generated;
-mod official;
+pub mod generated;
+pub mod official;
 mod oracle;
 mod recovery;
-mod whatever;
+pub mod whatever;

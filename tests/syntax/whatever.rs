@@ -76,6 +76,12 @@ const PIECES: &[&str] = &[
     "\\n",
 ];
 
+/// A text of some of them.
+pub fn pieces() -> impl Strategy<Value = String> {
+    let some = proptest::collection::vec(0..PIECES.len(), 0..60);
+    some.prop_map(|pieces| pieces.into_iter().map(|piece| PIECES[piece]).collect())
+}
+
 proptest! {
     #![proptest_config(crate::seed::properties(1500))]
 
@@ -85,8 +91,7 @@ proptest! {
     }
 
     #[test]
-    fn any_pieces_give_a_tree(pieces in proptest::collection::vec(0..PIECES.len(), 0..60)) {
-        let text: String = pieces.into_iter().map(|piece| PIECES[piece]).collect();
+    fn any_pieces_give_a_tree(text in pieces()) {
         ask_all(&text);
     }
 

@@ -3,6 +3,7 @@
 pub(super) mod actions;
 pub(super) mod completion;
 pub(super) mod diagnostics;
+pub(super) mod formatting;
 pub(super) mod hover;
 pub(super) mod inlay;
 pub(super) mod workspace;
