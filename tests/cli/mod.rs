@@ -14,6 +14,7 @@ mod new;
 mod odd_files;
 mod one_fact;
 mod options;
+mod picture;
 mod rules;
 mod settings;
 mod since;

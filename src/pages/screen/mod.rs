@@ -90,7 +90,9 @@ fn handler(width: usize, colour: bool) -> GraphicalReportHandler {
         advice: "note:".to_owned(),
         ..ThemeCharacters::unicode()
     };
-    let styles = if colour { ThemeStyles::ansi() } else { ThemeStyles::none() };
+    // Colours tell the level and nothing else: what is pointed at is pointed at by signs.
+    let plain = ThemeStyles::none();
+    let styles = if colour { ThemeStyles { highlights: plain.highlights, ..ThemeStyles::ansi() } } else { plain };
     GraphicalReportHandler::new_themed(GraphicalTheme { characters, styles })
         .with_width(width)
         .with_context_lines(AROUND as usize)
