@@ -9,9 +9,10 @@ use rayon::prelude::*;
 
 use super::{Archive, HostError, LeftOut};
 use crate::findings::{Entry, Finding, Level, Wording, said};
-use crate::rules::{self, Context, Dives, Fact, Fixes, Settled};
+use crate::rules::{self, Context, Dives, Fact, Fixes, Settled, Trees};
 use crate::source::FileId;
 use crate::source::{Place, Span};
+use crate::syntax::Tree;
 use crate::words::{FileKind, check};
 
 /// Bytes of text that are looked at before what is kept of days long gone is let go of.
@@ -131,6 +132,12 @@ impl Report {
         if !on_purpose {
             self.unread.push((file, error));
         }
+    }
+}
+
+impl Trees for Archive {
+    fn tree(&self, file: &FileId) -> Option<Tree> {
+        Archive::tree(self, file)
     }
 }
 
@@ -282,6 +289,7 @@ impl Archive {
             kind: file.kind(),
             text,
             tree: &word.source.tree,
+            trees: self,
             errors: &check(&word.source.tree, file.kind()),
             links: &links,
             waivers: &word.waivers,

@@ -21,8 +21,8 @@ mod timeline;
 pub(crate) use carryover::Trip;
 pub use day::Day;
 pub(crate) use lower::{
-    DiveInput, FirstCanister, PRE_BREATHE_MIN, body_at_rest, canister_in, feed, first_canister, gas_lpm, oxygen,
-    usable_share, usable_share_told,
+    DiveInput, FirstCanister, PRE_BREATHE_MIN, USUAL_OXYGEN, body_at_rest, canister_in, feed, first_canister, gas_lpm,
+    oxygen, usable_share, usable_share_told,
 };
 pub use missing::Missing;
 pub(crate) use missing::Unknown;

@@ -27,6 +27,8 @@ pub(crate) struct Context<'a> {
     pub text: &'a Text,
     /// Its tree.
     pub tree: &'a Tree,
+    /// The trees of other files, for fixes that change them.
+    pub trees: &'a dyn Trees,
     /// What doesn't fit the vocabulary.
     pub errors: &'a [VocabularyError],
     /// What can't be resolved: names, uses, templates.
@@ -51,6 +53,12 @@ pub(crate) struct Context<'a> {
     pub timeline: OnceCell<Timeline<'a>>,
     /// Which fixes are wanted.
     pub fixes: Fixes,
+}
+
+/// Whoever has the trees of an archive's files.
+pub(crate) trait Trees: std::fmt::Debug {
+    /// The tree of a file, if it can be read.
+    fn tree(&self, file: &FileId) -> Option<Tree>;
 }
 
 impl Context<'_> {

@@ -21,10 +21,11 @@ pub(crate) mod supply;
 mod table;
 pub(crate) mod team;
 pub(crate) mod unit;
+mod usual;
 
 pub(crate) use policy::{Settled, apply_policy};
 
-pub(crate) use context::{Context, Fixes, LastDive};
+pub(crate) use context::{Context, Fixes, LastDive, Trees};
 pub use rule::Rule;
 pub(crate) use rule::{ANY_FILE, READY};
 pub use rule_info::{Family, FixAvailability, RuleInfo, RuleStatus};

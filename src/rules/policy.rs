@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::language::waivers::{self, Use};
+use super::usual;
 use super::{Context, Dives, Fact, Lacking, Looked, RuleInfo, dives};
 use crate::findings::{Finding, Named, Waived, said};
 use crate::plan::{HouseLevel, Status, Waiver};
@@ -86,14 +87,18 @@ fn not_checked(context: &Context<'_>, lacking: &[Fact], findings: &[Finding]) ->
     let no_gradient = findings.iter().any(|finding| finding.rule == "gradient-missing");
     let told = lacking.iter().filter(|lacking| !(no_gradient && lacking.fact == super::runs::GRADIENT));
     let said = |Fact { place, fact, rules }: &Fact| {
-        rule.finding(
+        let finding = rule.finding(
             place.clone(),
             said!(
                 "{fact} is not said; not checked without it: {rules}",
                 rules = Named::the_first(rules.iter().copied(), MOST_RULES),
                 fact
             ),
-        )
+        );
+        match usual::figures(context, place, fact) {
+            Some(fix) => finding.with_fix(fix),
+            None => finding,
+        }
     };
     told.map(said).collect()
 }

@@ -133,3 +133,38 @@ fn a_fix_that_does_not_mend_holds_up_no_other() {
         assert!(!again.err.contains("mended"), "nothing is mended again: {}", again.err);
     }
 }
+
+/// What is usual is offered, and written down as no more than that; what is there of a diver's own is never mixed with it.
+#[test]
+fn usual_figures_are_a_suggestion_where_a_diver_s_own_are_lacking() {
+    let whole = super::GOOD;
+    let gas = " gas rest=16 peak=60;";
+    let at = whole.find("diver \"Rowan\" { trained").unwrap();
+    let (plan, kit) = (format!("use \"crew.kit.kdl\"\n{}\n", &whole[..at]), whole[at..].replace(gas, ""));
+    for (kit, line) in [
+        (kit.clone(), "diver \"Rowan\" { gas usual=yes rest=15 peak=60; trained"),
+        (kit.replace("{ trained", "{\n  trained"), "diver \"Rowan\" {\n    gas usual=yes rest=15 peak=60\n  trained"),
+        (
+            format!(
+                "measures imperial\n{}",
+                kit.replace("depth=39", "depth=(m)39")
+                    .replace("size=15 working=232", "size=(l)15 working=(bar)232")
+                    .replace("fill 220", "fill (bar)220")
+            ),
+            "diver \"Rowan\" { gas usual=yes rest=(l)15 peak=(l)60; trained",
+        ),
+    ] {
+        let folder = Folder::new(&[("shelf.plan.kdl", &plan), ("crew.kit.kdl", &kit)]);
+        let ran = folder.run(&["check", "--format", "line", "--fix"]);
+        assert!(ran.out.contains("not simulated: it lacks `gas rest=` and `peak=` of diver \"Rowan\""), "{}", ran.out);
+        assert_eq!(folder.read("crew.kit.kdl"), kit.as_bytes(), "a suggestion is not followed unasked");
+        let ran = folder.run(&["check", "--format", "line", "--fix=suggested"]);
+        let now = String::from_utf8(folder.read("crew.kit.kdl")).unwrap();
+        assert!(now.contains(line), "{now}\n{}", ran.err);
+        assert!(ran.out.contains("1 of 1 dive simulated"), "{}", ran.out);
+        // In a plan that is ready each usual figure is told of.
+        folder.write("shelf.plan.kdl", plan.replace("status=draft", "status=ready"));
+        let ran = folder.run(&["check", "--format", "line"]);
+        assert!(ran.out.contains("`gas` of diver \"Rowan\" is not said; not checked without it: usual-value"), "{}", ran.out);
+    }
+}

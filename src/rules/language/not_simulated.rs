@@ -7,12 +7,13 @@ use crate::forecast::Missing;
 use crate::forecast::dives::{self, DiverDive};
 use crate::plan::Status;
 use crate::rules::dives::said_at;
-use crate::rules::{Context, Family, Rule, Sink};
+use crate::rules::{Context, Family, FixAvailability, Rule, Sink, usual};
 
 /// The rule. It looks last: where a dive's own defect is told already, that is what stands against it.
 pub(crate) const RULE: Rule =
     Rule::new("not-simulated", Family::Language, Level::Warning, include_str!("not_simulated.md"), look)
         .safety()
+        .fixes(FixAvailability::Sometimes)
         .at(&[Status::Draft, Status::Ready]);
 
 fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
@@ -48,6 +49,9 @@ fn look(context: &Context<'_>, sink: &mut Sink<'_>) {
         finding.about.diver = None;
         for fact in facts.iter().take(MOST_RELATED) {
             finding = finding.with_related(fact.place.clone(), format!("lacks {}", fact.fact));
+            if let Some(fix) = usual::figures(context, &fact.place, &fact.fact) {
+                finding = finding.with_fix(fix);
+            }
         }
         sink.find(finding);
     }
