@@ -1,9 +1,7 @@
 //! What is left as it is: where there is a fault, white space may mean something yet.
 
-use std::collections::HashSet;
-
 use crate::source::Span;
-use crate::syntax::{NodeId, SyntaxErrorKind, Tree};
+use crate::syntax::{NodeId, SyntaxErrorKind, TokenKind, Tree};
 
 /// A part of a text that is left byte for byte.
 #[derive(Debug, Clone, Copy)]
@@ -57,16 +55,18 @@ pub(super) fn as_it_is(tree: &Tree) -> Vec<Left> {
     apart
 }
 
-/// Whether a text reads as a tree does: the same nodes below each other, with the same faults.
+/// Whether a text reads as a tree does: the same tokens but for white space, the same nodes below each other, the same faults.
 pub(super) fn reads_alike(tree: &Tree, text: &str) -> bool {
+    fn tokens(tree: &Tree) -> impl Iterator<Item = (TokenKind, &str)> {
+        let all = tree.tokens().filter(|(kind, _)| !matches!(kind, TokenKind::Space | TokenKind::Newline));
+        all.map(|(kind, span)| (kind, tree.text().get(span.range()).unwrap_or_default()))
+    }
+    fn faults(tree: &Tree) -> impl Iterator<Item = (SyntaxErrorKind, &str)> {
+        tree.errors().iter().map(|error| (error.kind, &*error.message))
+    }
+    fn nodes(tree: &Tree) -> impl Iterator<Item = (u32, usize)> {
+        tree.nodes().map(|node| (tree.depth(node), tree.entries(node).count()))
+    }
     let other = Tree::parse(text);
-    let faults =
-        |tree: &Tree| tree.errors().iter().map(|error| (error.kind, error.message.clone())).collect::<Vec<_>>();
-    let nodes = |tree: &Tree| {
-        tree.nodes()
-            .map(|node| (tree.depth(node), tree.name(node).text.into_owned(), tree.entries(node).count()))
-            .collect()
-    };
-    let (one, two): (Vec<_>, Vec<_>) = (nodes(tree), nodes(&other));
-    one == two && faults(tree).into_iter().collect::<HashSet<_>>() == faults(&other).into_iter().collect()
+    tokens(tree).eq(tokens(&other)) && nodes(tree).eq(nodes(&other)) && faults(tree).eq(faults(&other))
 }

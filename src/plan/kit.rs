@@ -186,8 +186,10 @@ pub struct Fill {
     pub by: Maybe<String>,
     /// What was ordered.
     pub nominal: Maybe<WrittenMix>,
-    /// What the analyser said.
+    /// What the analyser said; of helium what was ordered, where it was not looked for.
     pub analysed: Maybe<WrittenMix>,
+    /// Whether helium was looked for.
+    pub helium_analysed: bool,
     /// Day of the analysis, where another than the fill's.
     pub analysed_on: Maybe<Date>,
     /// Who analysed it.

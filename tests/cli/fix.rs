@@ -165,6 +165,10 @@ fn usual_figures_are_a_suggestion_where_a_diver_s_own_are_lacking() {
         // In a plan that is ready each usual figure is told of.
         folder.write("shelf.plan.kdl", plan.replace("status=draft", "status=ready"));
         let ran = folder.run(&["check", "--format", "line"]);
-        assert!(ran.out.contains("`gas` of diver \"Rowan\" is not said; not checked without it: usual-value"), "{}", ran.out);
+        assert!(
+            ran.out.contains("`gas` of diver \"Rowan\" is not said; not checked without it: usual-value"),
+            "{}",
+            ran.out
+        );
     }
 }

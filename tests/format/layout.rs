@@ -97,6 +97,13 @@ fn a_node_with_a_fault_stays_as_it_is_and_its_neighbours_do_not() {
     // Where a brace is missing indentation says what was meant.
     let unclosed = "a {\n  b   {\n    c   1\nd   2\n";
     assert_eq!(formatted(unclosed), "a {\n  b   {\n    c   1\nd 2\n");
+    // Nor may a brace that closes nothing come to close something, or the other way round.
+    let crossed = "a {\nb {\n  c 1\n  }\n      }\nd {\n   e 1\n";
+    let pieces = |text: &str| {
+        let tree = leadsman::syntax::Tree::parse(text);
+        tree.tokens().map(|(kind, _)| kind).filter(|kind| !format!("{kind:?}").contains("e")).collect::<Vec<_>>()
+    };
+    assert_eq!(pieces(crossed), pieces(&formatted(crossed)));
     let twice = formatted(&formatted(unclosed));
     assert_eq!(twice, formatted(unclosed));
 }

@@ -56,7 +56,12 @@ fn filled(fill: &Fill, on: Option<String>) -> Figure {
         parts.push(format!("{} bar", say::number(gauge.value)));
     }
     parts.extend(fill.nominal.as_ref().map(|nominal| format!("{} ordered", mix(nominal))));
-    parts.extend(fill.analysed.as_ref().map(|analysed| format!("{} analysed", mix(analysed))));
+    // Helium that was not looked for was not analysed, though the mix goes by it.
+    let looked_for = |analysed: &WrittenMix| match fill.helium_analysed {
+        true => mix(analysed),
+        false => mix(&WrittenMix { he_percent: 0.0, ..*analysed }),
+    };
+    parts.extend(fill.analysed.as_ref().map(|analysed| format!("{} analysed", looked_for(&analysed.value))));
     parts.extend(on.map(|on| format!("filled {on}")));
     Figure::new("Fill", if parts.is_empty() { "nothing said of it".to_owned() } else { parts.join(", ") })
 }

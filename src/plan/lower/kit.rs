@@ -233,8 +233,9 @@ impl Thing for Cylinder {
             gauge_bar: fill.number_arg(),
             temperature_c: fill.number("temperature"),
             by: fill.text("by"),
-            nominal: mix(fill, "o2", "he"),
-            analysed: mix(fill, "analysed", "analysed-he"),
+            nominal: mix(fill, "o2", "he", 0.0),
+            analysed: mix(fill, "analysed", "analysed-he", fill.number("he").map_or(0.0, |ordered| ordered.value)),
+            helium_analysed: fill.prop("analysed-he").is_some(),
             analysed_on: fill.date("analysed-on"),
             analysed_by: fill.text("analysed-by"),
         }));
@@ -251,12 +252,12 @@ fn then_fitted(cell: &Cell, day: Option<Date>) -> (bool, Option<Date>) {
 }
 
 /// A mix from two properties, placed at the oxygen.
-fn mix(node: &Node<'_>, o2: &str, he: &str) -> Maybe<WrittenMix> {
+fn mix(node: &Node<'_>, o2: &str, he: &str, unsaid_he: f64) -> Maybe<WrittenMix> {
     let o2 = node.number(o2)?;
     // Helium that is written but can't be read must not become a mix without helium.
     let he_percent = match node.prop(he) {
         Some(_) => node.number(he)?.value,
-        None => 0.0,
+        None => unsaid_he,
     };
     Some(o2.map(|o2_percent| WrittenMix { o2_percent, he_percent }))
 }
