@@ -115,7 +115,19 @@ local function run()
   if not text:find("😀 %*/ site \"Greyfen quarry\" water=fresh altitude=210 ") then
     fail("the fix left " .. text)
   end
-  io.stdout:write("neovim " .. tostring(vim.version().major) .. "." .. tostring(vim.version().minor) .. " (" .. encoding() .. "): findings, hover and fix\n")
+
+  local stay = vim.fn.search("stay 20")
+  vim.api.nvim_buf_set_lines(0, stay - 1, stay, true, { "  stay   20     work=light" })
+  if vim.lsp.buf.format then
+    vim.lsp.buf.format({ timeout_ms = 30000 })
+  else
+    vim.lsp.buf.formatting_sync(nil, 30000)
+  end
+  local formatted = vim.api.nvim_buf_get_lines(0, 0, -1, true)
+  if formatted[stay] ~= "        stay 20 work=light" or not table.concat(formatted, "\n"):find('    cell "a"     fitted=', 1, true) then
+    fail("formatting left " .. table.concat(formatted, "\n"))
+  end
+  io.stdout:write("neovim " .. tostring(vim.version().major) .. "." .. tostring(vim.version().minor) .. " (" .. encoding() .. "): findings, hover, fix and formatting\n")
   vim.cmd("qall!")
 end
 
