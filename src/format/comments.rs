@@ -2,6 +2,7 @@
 
 use super::gaps::{Gaps, Want};
 use super::lines::Line;
+use crate::syntax::TokenKind;
 
 /// A comment stands so far from its line's code, blanks.
 const CLEAR: usize = 2;
@@ -18,6 +19,26 @@ pub(super) fn line_up(gaps: &mut Gaps<'_>, lines: &[Line]) {
     for group in groups {
         below_each_other(gaps, group);
     }
+    go_on_below(gaps, lines);
+}
+
+/// A comment that goes on in a line of its own, in the column of the one above, stays in that column.
+fn go_on_below(gaps: &mut Gaps<'_>, lines: &[Line]) {
+    // Where the comment above stood, and where it stands now.
+    let mut above: Option<(usize, usize)> = None;
+    for line in lines {
+        let first = line.pieces.start;
+        let alone = line.pieces.len() == 1 && gaps.kind(first) == Some(TokenKind::LineComment);
+        above = match (line.comment(gaps), above) {
+            _ if line.left || !line.plain || line.new => None,
+            (Some(comment), _) => Some((gaps.column(comment), line.width(gaps) + gaps.blanks(comment))),
+            (None, Some((stood, stands))) if alone && !line.apart && gaps.column(first) == stood => {
+                gaps.want(first, Want::Breaks(1, stands));
+                above
+            }
+            _ => None,
+        };
+    }
 }
 
 fn below_each_other(gaps: &mut Gaps<'_>, group: &[Line]) {
@@ -26,15 +47,23 @@ fn below_each_other(gaps: &mut Gaps<'_>, group: &[Line]) {
         .iter()
         .filter_map(|line| line.comment(gaps).map(|comment| (comment, line.width(gaps), column(line, comment))))
         .collect();
+    let most = |some: &[(usize, usize, Option<usize>)]| some.iter().map(|(_, width, _)| *width).max().unwrap_or(0);
+    let shared = |some: &[(usize, usize, Option<usize>)]| {
+        let first = some.first().and_then(|(.., column)| *column).filter(|column| *column > most(some))?;
+        some.iter().all(|(.., column)| *column == Some(first)).then_some(first)
+    };
+    if let Some(column) = shared(&all) {
+        for (comment, width, _) in all {
+            gaps.want(comment, Want::Blanks(column - width));
+        }
+        return;
+    }
     let least = all.iter().map(|(_, width, _)| *width).min().unwrap_or(0);
     let (alike, long): (Vec<_>, Vec<_>) = all.into_iter().partition(|(_, width, _)| width - least <= LONGER);
     for (comment, ..) in long {
         gaps.want(comment, Want::Blanks(CLEAR));
     }
-    let most = alike.iter().map(|(_, width, _)| *width).max().unwrap_or(0);
-    let shared = alike.first().and_then(|(.., column)| *column).filter(|column| *column > most);
-    let shared = shared.filter(|shared| alike.iter().all(|(.., column)| *column == Some(*shared)));
-    let column = shared.unwrap_or((most + CLEAR).next_multiple_of(STEP));
+    let column = shared(&alike).unwrap_or((most(&alike) + CLEAR).next_multiple_of(STEP));
     for (comment, width, _) in alike {
         gaps.want(comment, Want::Blanks(column - width));
     }

@@ -21,6 +21,8 @@ pub(super) enum Want {
     Blanks(usize),
     /// So many line breaks and, behind them, so many blanks.
     Breaks(usize, usize),
+    /// So many line breaks and, behind them, what stands behind the last one.
+    KeptIndent(usize),
 }
 
 /// The white space before a piece, or behind the last one.
@@ -133,14 +135,20 @@ impl<'t> Gaps<'t> {
         self.gaps.iter().filter_map(|gap| self.change(gap)).collect()
     }
 
+    /// So many ends of lines, those that stand in a gap first.
+    fn line_ends(&self, gap: &Gap, breaks: usize) -> String {
+        let written = |number| gap.breaks.get(number).and_then(|span: &Span| self.text.get(span.range()));
+        (0..breaks).map(|number| written(number).unwrap_or(self.line_end)).collect()
+    }
+
     fn change(&self, gap: &Gap) -> Option<(Span, String)> {
         let new = match gap.want {
             Want::Kept => return None,
             Want::Blanks(blanks) => " ".repeat(blanks),
-            Want::Breaks(breaks, blanks) => {
-                let written = |number| gap.breaks.get(number).and_then(|span: &Span| self.text.get(span.range()));
-                let ends = (0..breaks).map(|number| written(number).unwrap_or(self.line_end));
-                ends.chain([&*" ".repeat(blanks)]).collect()
+            Want::Breaks(breaks, blanks) => self.line_ends(gap, breaks) + &" ".repeat(blanks),
+            Want::KeptIndent(breaks) => {
+                let from = gap.breaks.last().map_or(gap.span.start, |last| last.end);
+                self.line_ends(gap, breaks) + self.text.get(from as usize..gap.span.end as usize)?
             }
         };
         let old = self.text.get(gap.span.range())?;

@@ -6,6 +6,7 @@ use std::ops::Range;
 use super::gaps::{Gaps, Want};
 use super::left::Left;
 use super::{INDENT, WIDTH};
+use crate::source::Span;
 use crate::syntax::{TokenKind, is_newline};
 
 /// A line as it will be.
@@ -48,7 +49,7 @@ pub(super) fn laid_out(gaps: &mut Gaps<'_>, left: &[Left]) -> Vec<Line> {
         for line in lines.iter().filter(|line| !line.left) {
             within(gaps, line);
         }
-        let long = lines.iter().filter(|line| !line.left && line.width(gaps) > WIDTH);
+        let long = lines.iter().filter(|line| !line.left && line.plain && line.width(gaps) > WIDTH);
         let more: Vec<usize> = long.flat_map(|line| broken_up(gaps, line)).collect();
         let known = begun.len();
         begun.extend(more);
@@ -72,8 +73,7 @@ fn lines(gaps: &Gaps<'_>, left: &[Left], begun: &BTreeSet<usize>) -> Vec<Line> {
         while let Some(Left { closes, .. }) = left.next_if(|left| left.span.end < piece.span.start) {
             depth = if closes { 0 } else { depth };
         }
-        let is_left =
-            left.peek().is_some_and(|Left { span, .. }| span.start <= piece.span.end && piece.span.start <= span.end);
+        let is_left = left.peek().is_some_and(|Left { span, .. }| overlap(*span, piece.span));
         let begins = lines.is_empty() || gaps.breaks(number) > 0 || begun.contains(&number);
         if begins {
             behind = 0;
@@ -104,6 +104,11 @@ fn lines(gaps: &Gaps<'_>, left: &[Left], begun: &BTreeSet<usize>) -> Vec<Line> {
         line.plain &= !over;
     }
     lines
+}
+
+/// Whether two spans have something in common; one that is empty, with what it touches.
+fn overlap(one: Span, other: Span) -> bool {
+    if one.is_empty() { other.touches(one.start) } else { one.start < other.end && other.start < one.end }
 }
 
 /// Says how far the pieces of a line stand apart.
@@ -142,8 +147,10 @@ fn between(gaps: &mut Gaps<'_>, lines: &[Line]) {
         let opens = first.checked_sub(1).and_then(|last| gaps.kind(last)) == Some(TokenKind::OpenBrace);
         let closes = gaps.kind(first) == Some(TokenKind::CloseBrace);
         let want = match before {
-            _ if line.left => Want::Kept,
+            Some(before) if line.left && before.left => Want::Kept,
+            None if line.left => Want::Kept,
             None => Want::Blanks(0),
+            Some(_) if line.left => Want::KeptIndent(if line.apart && !opens && !closes { 2 } else { 1 }),
             Some(_) => Want::Breaks(if line.apart && !opens && !closes { 2 } else { 1 }, line.depth * INDENT),
         };
         gaps.want(first, want);
@@ -159,26 +166,33 @@ fn between(gaps: &mut Gaps<'_>, lines: &[Line]) {
 }
 
 /// The pieces that begin lines of their own where the first block of a line is too long to stay on it: what stands in the
-/// block, and what closes it.
+/// block, and what closes it. A line with a comment behind it stays: whatever is broken up, the comment would be of another line.
 fn broken_up(gaps: &Gaps<'_>, line: &Line) -> Vec<usize> {
-    let Some(open) = line.pieces.clone().find(|number| gaps.kind(*number) == Some(TokenKind::OpenBrace)) else {
+    if line.comment(gaps).is_some() {
         return Vec::new();
-    };
-    let (mut depth, mut begin) = (0, vec![open + 1]);
-    for number in open..line.pieces.end {
+    }
+    let (mut depth, mut begin) = (0_usize, Vec::new());
+    for number in line.pieces.clone() {
         match gaps.kind(number) {
-            Some(TokenKind::OpenBrace) => depth += 1,
-            Some(TokenKind::CloseBrace) if depth == 1 => {
-                begin.push(number);
-                begin.dedup();
-                // An empty one is as short as it gets.
-                return if number == open + 1 { Vec::new() } else { begin };
+            Some(TokenKind::OpenBrace) => {
+                if depth == 0 {
+                    begin = vec![number + 1];
+                }
+                depth += 1;
             }
-            Some(TokenKind::CloseBrace) => depth -= 1,
+            Some(TokenKind::CloseBrace) => {
+                // An empty one is as short as it gets.
+                if depth == 1 && begin.first() != Some(&number) {
+                    begin.push(number);
+                    begin.dedup();
+                    return begin;
+                }
+                depth = depth.saturating_sub(1);
+            }
             Some(TokenKind::Semicolon) if depth == 1 => begin.push(number + 1),
             _ => {}
         }
     }
-    // It does not end on this line, and is broken up already.
+    // None ends on this line that is not empty, or is broken up already.
     Vec::new()
 }

@@ -38,29 +38,31 @@ pub(super) fn line_up(gaps: &mut Gaps<'_>, lines: &[Line]) {
         };
         if !goes_on {
             let table: Vec<&Row<'_>> = rows.get(from..next).unwrap_or_default().iter().flatten().collect();
-            columns(gaps, &table, 0);
+            columns(gaps, &table);
             from = next;
         }
     }
 }
 
-/// Lines up a column of rows that agree on all before it, and what is behind it.
-fn columns(gaps: &mut Gaps<'_>, rows: &[&Row<'_>], column: usize) {
-    let agree = |above: &&Row<'_>, below: &&Row<'_>| matches!((above.cells.get(column), below.cells.get(column)), (Some(one), Some(other)) if one.name == other.name);
-    for run in rows.chunk_by(agree) {
+/// Lines up the columns of rows: each with those of its neighbours that agree with it on all before it. Nothing recurses: a
+/// line may have as many entries as its file has bytes.
+fn columns(gaps: &mut Gaps<'_>, rows: &[&Row<'_>]) {
+    let mut ahead = vec![(rows, 0_usize)];
+    while let Some((rows, column)) = ahead.pop() {
+        let agree = |above: &&Row<'_>, below: &&Row<'_>| {
+            let cells = (above.cells.get(column), below.cells.get(column));
+            matches!(cells, (Some(one), Some(other)) if one.name == other.name)
+        };
         let before =
             |row: &Row<'_>| column.checked_sub(1).and_then(|before| row.cells.get(before)).map_or(0, |cell| cell.width);
-        for run in of_like_width(run, &before) {
-            if run.len() < 2 {
-                continue;
-            }
+        for run in rows.chunk_by(agree).flat_map(|run| of_like_width(run, &before)).filter(|run| run.len() > 1) {
             let widest = run.iter().map(|row| before(row)).max().unwrap_or(0);
             for row in run.iter().filter(|_| column > 0) {
                 if let Some(cell) = row.cells.get(column) {
                     gaps.want(cell.first, Want::Blanks(1 + widest - before(row)));
                 }
             }
-            columns(gaps, run, column + 1);
+            ahead.push((run, column + 1));
         }
     }
 }

@@ -46,9 +46,15 @@ fn a_block_stays_on_its_line_while_it_fits() {
     assert_eq!(fits.len(), 100);
     becomes(&format!("{fits}\n"), &format!("{fits}\n"));
     becomes(
-        "cell \"a\" fitted=\"2027-02-06\" { reading on=\"2027-05-15\" air=10.1 oxygen=49.5; reading on=\"2027-05-16\" air=10 } // two\n",
-        "cell \"a\" fitted=\"2027-02-06\" {\n    reading on=\"2027-05-15\" air=10.1 oxygen=49.5;\n    reading on=\"2027-05-16\" air=10\n}   // two\n",
+        "cell \"a\" fitted=\"2027-02-06\" { reading on=\"2027-05-15\" air=10.1 oxygen=49.5; reading on=\"2027-05-16\" air=10 }\n",
+        "cell \"a\" fitted=\"2027-02-06\" {\n    reading on=\"2027-05-15\" air=10.1 oxygen=49.5;\n    reading on=\"2027-05-16\" air=10\n}\n",
     );
+    // What is empty, what goes on over lines and what a comment stands behind stays.
+    let long = format!("\"{}\"", "x".repeat(90));
+    becomes(&format!("a {{}}; b {{ c {long} }}\n"), &format!("a {{}}; b {{\n    c {long}\n}}\n"));
+    for stays in [format!("a {{ b {long} }}  // two\n"), format!("a {long} \\\n  {long} {{ b 1 }}\n")] {
+        becomes(&stays, &stays);
+    }
 }
 
 #[test]
@@ -73,6 +79,12 @@ fn neighbouring_lines_of_one_word_are_a_table() {
 }
 
 #[test]
+fn as_many_columns_as_a_file_holds_are_no_depth() {
+    let row = format!("a{}\n", " 1".repeat(100_000));
+    assert_eq!(formatted(&row.repeat(2)), row.repeat(2));
+}
+
+#[test]
 fn comments_at_the_ends_of_lines_stand_below_each_other() {
     becomes(
         "stay 10 // along the wall\nascend  // and up\nstay 3 // at the line\n",
@@ -86,6 +98,14 @@ fn comments_at_the_ends_of_lines_stand_below_each_other() {
         "a 1 // one\nb \"0123456789012345678901234567890123456789\"      // two\nc // three\n",
         "a 1     // one\nb \"0123456789012345678901234567890123456789\"  // two\nc       // three\n",
     );
+    // But a column that is clear of all of them is nobody's to take.
+    let clear = "a 1                                               // one\nb \"0123456789012345678901234567890123456789\"      // two\n";
+    becomes(clear, clear);
+    // What goes on below stays below.
+    becomes(
+        "a {\n  evacuation 45     // minutes to\n                    // the door\n  // and more\n}\n",
+        "a {\n    evacuation 45   // minutes to\n                    // the door\n    // and more\n}\n",
+    );
     // Behind a brace as anywhere.
     becomes("a {\n  b 1\n}// the end\n", "a {\n    b 1\n}   // the end\n");
 }
@@ -94,6 +114,7 @@ fn comments_at_the_ends_of_lines_stand_below_each_other() {
 fn a_node_with_a_fault_stays_as_it_is_and_its_neighbours_do_not() {
     becomes("a   1\nb  2027-05-15   {\n  c  1 }\nd   2\n", "a 1\nb  2027-05-15   {\n  c  1 }\nd 2\n");
     becomes("a {\nb   12L\nc   2 }\n", "a {\nb   12L\n    c 2 }\n");
+    becomes("a   1  \n\n\n  b   12L  \nc   2\n", "a 1\n\n  b   12L\nc 2\n");
     // Where a brace is missing indentation says what was meant.
     let unclosed = "a {\n  b   {\n    c   1\nd   2\n";
     assert_eq!(formatted(unclosed), "a {\n  b   {\n    c   1\nd 2\n");

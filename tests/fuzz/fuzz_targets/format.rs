@@ -12,7 +12,14 @@ fuzz_target!(|text: &str| {
     assert_eq!(once, laid_out(&once));
     let faults = |text: &str| Tree::parse(text).errors().iter().map(|error| error.kind).collect::<Vec<_>>();
     assert_eq!(faults(text), faults(&once));
+    assert_eq!(nodes(text), nodes(&once));
 });
+
+/// How deep each node lies, and what it has.
+fn nodes(text: &str) -> Vec<(u32, String, usize)> {
+    let tree = Tree::parse(text);
+    tree.nodes().map(|node| (tree.depth(node), tree.name(node).text.into_owned(), tree.entries(node).count())).collect()
+}
 
 /// What is no white space, in order.
 fn pieces(text: &str) -> Vec<(TokenKind, String)> {
