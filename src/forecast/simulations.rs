@@ -101,17 +101,7 @@ mod tests {
 
     fn stay(minutes: f64) -> DiveInput {
         let work = Work { oxygen_lpm: 1.0, gas_lpm: 20.0 };
-        let filled = Filled {
-            size_l: 12.0,
-            mix: Mix::nitrox(0.32),
-            gauge_bar: 200.0,
-            read_c: 20.0,
-            water_c: 9.0,
-            surface_bar: 1.0,
-            reserve_bar: 50.0,
-            unusable_bar: 20.0,
-            greatest_po2_bar: 1.4,
-        };
+        let filled = Filled { mix: Mix::nitrox(0.32), water_c: 9.0, unusable_bar: 20.0, ..Filled::PLAIN };
         DiveInput {
             water: Water { surface_bar: 1.0, bar_per_m: 0.1 },
             circuit: Circuit::Open(Open { cylinder: 0 }),

@@ -111,7 +111,7 @@ fn first_below(segment: &Segment, cylinder: usize, margin: impl Fn(f64) -> f64) 
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
-    use crate::physics::{Mix, Water};
+    use crate::physics::Water;
     use crate::run::{Ascent, Circuit, Cylinder, Exposure, Filled, Home, Leg, Limits, Open, WayOut, Why, Work};
 
     const WATER: Water = Water { surface_bar: 1.0, bar_per_m: 0.1 };
@@ -120,17 +120,7 @@ mod tests {
     /// 2.5 bar and 24 L/min are 200 L (worked by hand). At 30 m on 20 L/min a minute takes 80 L.
     #[test]
     fn the_moment_is_where_what_is_left_is_what_the_way_out_takes() {
-        let filled = Filled {
-            size_l: 12.0,
-            mix: Mix::AIR,
-            gauge_bar: 200.0,
-            read_c: 20.0,
-            water_c: 20.0,
-            surface_bar: 1.0,
-            reserve_bar: 0.0,
-            unusable_bar: 0.0,
-            greatest_po2_bar: 1.4,
-        };
+        let filled = Filled { reserve_bar: 0.0, ..Filled::PLAIN };
         let cylinder = Cylinder::new(filled).unwrap();
         let work = Work { oxygen_lpm: 1.0, gas_lpm: 20.0 };
         let breathing = |gas_lpm: f64| Work { gas_lpm, ..work };

@@ -10,7 +10,7 @@ use std::ops::Range;
 use std::rc::Rc;
 
 use super::stops::Paces;
-use super::way_out::{Course, Escape};
+use super::way_out::Escape;
 use crate::physics::tolerance;
 use crate::run::{Breathing, Profile, State, Track, WayOut};
 
@@ -27,8 +27,8 @@ pub(super) struct Sweep<'a> {
     known: Vec<Option<Told>>,
 }
 
-/// The way out from a moment, and its course where many may be told by it.
-type Told = (Escape, Option<Course>);
+/// The way out from a moment, and whether others may be told by it.
+type Told = (Escape, bool);
 
 impl<'a> Sweep<'a> {
     pub(super) fn of(dive: &'a Profile, track: &Track, out: &'a WayOut, moments: &[f64]) -> Sweep<'a> {
@@ -90,13 +90,12 @@ impl<'a> Sweep<'a> {
             return;
         }
         let (first, last) = (stay.start, stay.end - 1);
-        if let Some(course) = self.ask(last).cloned()
-            && self.is_told(&stay, &course)
-        {
+        let tells_last = self.ask(last);
+        if tells_last && self.is_told(&stay) {
             return;
         }
         // Held at both ends, most likely so all along.
-        if self.ask(first).is_none() && self.ask(last).is_none() {
+        if !tells_last && !self.ask(first) {
             return;
         }
         let middle = stay.start + stay.len() / 2;
@@ -104,16 +103,20 @@ impl<'a> Sweep<'a> {
         self.settle(middle..last);
     }
 
-    /// The course of the way out from a moment, where many may be told by it; run unless it is known.
-    fn ask(&mut self, number: usize) -> Option<&Course> {
-        let (state, known) = (self.states.get(number)?, self.known.get_mut(number)?);
-        let run = || self.dive.escape_and_course(state.clone(), &self.sources, self.out, self.paces.clone());
-        known.get_or_insert_with(run).1.as_ref()
+    /// Runs the way out from a moment unless it is known; whether others may be told by it.
+    fn ask(&mut self, number: usize) -> bool {
+        let (Some(state), Some(known)) = (self.states.get(number), self.known.get_mut(number)) else { return false };
+        let run = || self.dive.escape_and_whether_told(state.clone(), &self.sources, self.out, self.paces.clone());
+        known.get_or_insert_with(run).1
     }
 
     /// Whether all moments of a stay are told by the way out from its last one.
-    fn is_told(&mut self, stay: &Range<usize>, course: &Course) -> bool {
+    fn is_told(&mut self, stay: &Range<usize>) -> bool {
         let Some((last, before)) = self.states.get(stay.clone()).and_then(<[State]>::split_last) else { return false };
+        let (told, way) = match self.known.get_mut(stay.clone()).and_then(<[Option<Told>]>::split_last_mut) {
+            Some((Some((way, _)), told)) => (told, &*way),
+            _ => return false,
+        };
         let less = |state: &State| state.litres.iter().zip(&last.litres).any(|(held, then)| held < then);
         if before.iter().any(less) {
             return false;
@@ -126,13 +129,12 @@ impl<'a> Sweep<'a> {
             }
         }
         let same = most.exposure.body == last.exposure.body;
-        let holds = || self.dive.escape_and_course(most, &self.sources, self.out, self.paces.clone()).1.is_some();
+        let holds = || self.dive.escape_and_whether_told(most, &self.sources, self.out, self.paces.clone()).1;
         if !same && !holds() {
             return false;
         }
-        let told: Vec<Escape> = before.iter().map(|state| course.from(self.dive, state)).collect();
-        if let Some(known) = self.known.get_mut(stay.start..stay.end - 1) {
-            known.iter_mut().zip(told).for_each(|(known, told)| *known = Some((told, None)));
+        for (told, state) in told.iter_mut().zip(before) {
+            *told = Some((way.taken_from(self.dive, state), false));
         }
         true
     }
@@ -174,8 +176,8 @@ mod tests {
     use std::sync::Arc;
 
     use super::*;
+    use crate::physics::Water;
     use crate::physics::tissues::Gradients;
-    use crate::physics::{Mix, Water};
     use crate::run::{Ascent, Body, Circuit, Cylinder, Exposure, Filled, Home, Leg, Limits, Open, Stops, Why, Work};
 
     /// A stay at 12 m on one cylinder, with another one for the way out.
@@ -183,17 +185,7 @@ mod tests {
         let work = Work { oxygen_lpm: 1.0, gas_lpm: 20.0 };
         let ascent = Ascent { work, ..Ascent::default() };
         let leg = |minutes: f64| Leg::new(12.0, minutes, work, Why::Asked(0));
-        let filled = Filled {
-            size_l: 24.0,
-            mix: Mix::AIR,
-            gauge_bar: 200.0,
-            read_c: 20.0,
-            water_c: 20.0,
-            surface_bar: 1.0,
-            reserve_bar: 50.0,
-            unusable_bar: 0.0,
-            greatest_po2_bar: 1.6,
-        };
+        let filled = Filled { size_l: 24.0, greatest_po2_bar: 1.6, ..Filled::PLAIN };
         let gradients = Gradients::from_percent(45.0, 80.0);
         Profile {
             water: Water { surface_bar: 1.0, bar_per_m: 0.1 },
@@ -234,7 +226,7 @@ mod tests {
             );
         }
         let known = || sweep.known.iter().flatten();
-        (known().count(), known().filter(|(_, course)| course.is_some()).count())
+        (known().count(), known().filter(|(_, tells)| *tells).count())
     }
 
     #[test]

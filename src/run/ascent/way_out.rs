@@ -27,36 +27,25 @@ pub struct Escape {
     pub spare_l: f64,
 }
 
-/// What a way out does whatever is left in the tissues, as long as that is no more, and in the cylinders, as long as it is enough.
-#[derive(Debug, Clone)]
-pub(super) struct Course {
-    minutes: f64,
-    problem_min: f64,
-    back_min: f64,
-    draws_l: Vec<f64>,
+impl Escape {
+    /// The same way out of a diver who takes it from another moment: what is left in the cylinders is all that differs.
+    pub(super) fn taken_from(&self, dive: &Profile, from: &State) -> Escape {
+        let after: Vec<f64> = from.litres.iter().zip(&self.draws_l).map(|(held, draws)| held - draws).collect();
+        let (lacks_l, spare_l) = left(dive, from, &after);
+        Escape { t_min: from.t_min, depth_m: from.depth_m(), lacks_l, spare_l, ..self.clone() }
+    }
 }
 
-impl Course {
-    /// The way out of a diver who takes the same course from another moment.
-    pub(super) fn from(&self, dive: &Profile, state: &State) -> Escape {
-        let after: Vec<f64> = state.litres.iter().zip(&self.draws_l).map(|(held, draws)| held - draws).collect();
-        self.clone().escape(dive, state, &after, true)
-    }
-
-    /// The way out of a diver who takes this course and has then so much left.
-    fn escape(self, dive: &Profile, from: &State, after: &[f64], surfaces: bool) -> Escape {
-        let Course { minutes, problem_min, back_min, draws_l } = self;
-        let unusable_l = |cylinder: usize| dive.cylinders.get(cylinder).map_or(0.0, |kit| kit.unusable_l);
-        let short = |cylinder: usize, litres: f64| (unusable_l(cylinder) - litres).max(0.0);
-        let litres = from.litres.iter().zip(after).enumerate();
-        let lacks = litres.map(|(number, (before, after))| short(number, *after) - short(number, *before));
-        let lacks_l = if surfaces { lacks.sum() } else { f64::INFINITY };
-        let to_get_out_on: BTreeSet<usize> = dive.home.way_out.iter().flat_map(|first| from.together(*first)).collect();
-        let left = |cylinder: usize| after.get(cylinder).map_or(0.0, |litres| (litres - unusable_l(cylinder)).max(0.0));
-        let spare_l = to_get_out_on.into_iter().map(left).sum();
-        let (t_min, depth_m) = (from.t_min, from.depth_m());
-        Escape { t_min, depth_m, minutes, problem_min, back_min, draws_l, lacks_l, spare_l }
-    }
+/// What is lacking of a way out after which a diver has so much in each cylinder, and what those for it still give, free
+/// litres.
+fn left(dive: &Profile, from: &State, after: &[f64]) -> (f64, f64) {
+    let unusable_l = |cylinder: usize| dive.cylinders.get(cylinder).map_or(0.0, |kit| kit.unusable_l);
+    let short = |cylinder: usize, litres: f64| (unusable_l(cylinder) - litres).max(0.0);
+    let litres = from.litres.iter().zip(after).enumerate();
+    let lacks = litres.map(|(number, (before, after))| short(number, *after) - short(number, *before));
+    let to_get_out_on: BTreeSet<usize> = dive.home.way_out.iter().flat_map(|first| from.together(*first)).collect();
+    let spare = |cylinder: usize| after.get(cylinder).map_or(0.0, |litres| (litres - unusable_l(cylinder)).max(0.0));
+    (lacks.sum(), to_get_out_on.into_iter().map(spare).sum())
 }
 
 impl Profile {
@@ -72,36 +61,46 @@ impl Profile {
         out: &WayOut,
         paces: Rc<Paces>,
     ) -> Escape {
-        self.escape_and_course(from, sources, out, paces).0
+        self.escape_and_whether_told(from, sources, out, paces).0
     }
 
-    /// The way out from a moment, and its course where that would be the same with less in the tissues and more in the
-    /// cylinders: no stop is made, and nothing runs dry.
-    pub(super) fn escape_and_course(
+    /// The way out from a moment, and whether it would be the same with less in the tissues and more in the cylinders: no stop
+    /// is made, and nothing runs dry.
+    pub(super) fn escape_and_whether_told(
         &self,
         from: State,
         sources: &[Box<dyn Breathing>],
         out: &WayOut,
         paces: Rc<Paces>,
-    ) -> (Escape, Option<Course>) {
+    ) -> (Escape, bool) {
         let before = from.clone();
         let back_min =
             self.way_back(&from, out.ascent.work, out.divers, Why::BailOut).iter().map(|leg| leg.lasts_min).sum();
+        let (t_min, depth_m) = (from.t_min, from.depth_m());
         let from = self.all_getting_out(from.with_clocks_stopped());
         if self.home.way_out.is_empty() {
-            let draws_l = vec![0.0; before.litres.len()];
-            let none = Course { minutes: 0.0, problem_min: 0.0, back_min: 0.0, draws_l };
-            return (none.escape(self, &before, &before.litres, false), None);
+            let none = Escape {
+                t_min,
+                depth_m,
+                minutes: 0.0,
+                problem_min: 0.0,
+                back_min: 0.0,
+                draws_l: vec![0.0; before.litres.len()],
+                lacks_l: f64::INFINITY,
+                spare_l: 0.0,
+            };
+            return (none, false);
         }
         let limits = Limits { end_only: true, ..self.limits };
         let mut course = self.bail_out(&from, sources, out, paces, &limits);
         let problem_min = course.problem_min();
         let end = run(from, &mut course, sources, &limits).end;
+        let surfaces = end.at_surface();
         let draws_l = before.litres.iter().zip(&end.litres).map(|(before, after)| before - after).collect();
-        let taken = Course { minutes: end.t_min - before.t_min, problem_min, back_min, draws_l };
-        let runs_dry = (0..before.kit.len()).any(|cylinder| before.gives(cylinder) != end.gives(cylinder));
-        let same = end.at_surface() && !runs_dry && course.is_the_same_with_less(&before);
-        let again = same.then(|| taken.clone());
-        (taken.escape(self, &before, &end.litres, end.at_surface()), again)
+        let (lacks_l, spare_l) = left(self, &before, &end.litres);
+        let lacks_l = if surfaces { lacks_l } else { f64::INFINITY };
+        let runs_dry = || (0..before.kit.len()).any(|cylinder| before.gives(cylinder) != end.gives(cylinder));
+        let same = surfaces && course.is_the_same_with_less(&before) && !runs_dry();
+        (Escape { t_min, depth_m, minutes: end.t_min - t_min, problem_min, back_min, draws_l, lacks_l, spare_l }, same)
     }
 }
