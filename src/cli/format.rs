@@ -11,11 +11,11 @@ use super::difference;
 use super::paths::{Meant, Paths, standard_input};
 use super::store;
 use super::terminal::{complain, ended, here};
-use crate::archive::{Archive, tidy};
-use crate::format::{applied, changes};
+use crate::archive::Archive;
+use crate::format::changes;
 use crate::pages::{counted, file_name};
 use crate::source::clean::clean;
-use crate::source::{FileId, Text};
+use crate::source::{FileId, Text, applied};
 use crate::syntax::Tree;
 
 /// Lay plans, kit and house files out as all are
@@ -96,9 +96,7 @@ impl Format {
     fn all_of(&self, meant: &Meant, here: &Path, out: &mut dyn Write, done: &mut Done) -> io::Result<()> {
         let Meant { archive, files, .. } = meant;
         if !(self.check || self.diff) {
-            let folders: BTreeSet<PathBuf> =
-                files.iter().filter_map(|file| Some(archive.path_of(file).parent()?.to_owned())).collect();
-            folders.iter().for_each(|folder| tidy(folder));
+            store::tidy_beside(archive, files);
         }
         // Two names of one file are laid out once.
         let mut met = BTreeSet::new();

@@ -1,10 +1,12 @@
 //! Writing a file whose text has changed: all of it or nothing, and never over someone else's change.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File, Metadata, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use crate::archive::Unfinished;
+use crate::archive::{Archive, Unfinished, tidy};
+use crate::source::FileId;
 
 /// Why a file was not written.
 #[derive(Debug, thiserror::Error)]
@@ -30,6 +32,13 @@ pub(super) enum Refused {
     /// The system refused.
     #[error("it could not be written: {0}")]
     Io(#[from] io::Error),
+}
+
+/// Takes away what runs that were killed have left beside some files.
+pub(super) fn tidy_beside(archive: &Archive, files: &[FileId]) {
+    let folders: BTreeSet<PathBuf> =
+        files.iter().filter_map(|file| Some(archive.path_of(file).parent()?.to_owned())).collect();
+    folders.iter().for_each(|folder| tidy(folder));
 }
 
 /// Puts `text` in the place of a file whose bytes have the hash `before`. The new file is written beside it, gets its

@@ -6,7 +6,6 @@ use std::ops::Range;
 use super::gaps::{Gaps, Want};
 use super::left::Left;
 use super::{INDENT, WIDTH};
-use crate::source::Span;
 use crate::syntax::{TokenKind, is_newline};
 
 /// A line as it will be.
@@ -73,7 +72,7 @@ fn lines(gaps: &Gaps<'_>, left: &[Left], begun: &BTreeSet<usize>) -> Vec<Line> {
         while let Some(Left { closes, .. }) = left.next_if(|left| left.span.end < piece.span.start) {
             depth = if closes { 0 } else { depth };
         }
-        let is_left = left.peek().is_some_and(|Left { span, .. }| overlap(*span, piece.span));
+        let is_left = left.peek().is_some_and(|Left { span, .. }| span.overlaps(piece.span));
         let begins = lines.is_empty() || gaps.breaks(number) > 0 || begun.contains(&number);
         if begins {
             behind = 0;
@@ -104,11 +103,6 @@ fn lines(gaps: &Gaps<'_>, left: &[Left], begun: &BTreeSet<usize>) -> Vec<Line> {
         line.plain &= !over;
     }
     lines
-}
-
-/// Whether two spans have something in common; one that is empty, with what it touches.
-fn overlap(one: Span, other: Span) -> bool {
-    if one.is_empty() { other.touches(one.start) } else { one.start < other.end && other.start < one.end }
 }
 
 /// Says how far the pieces of a line stand apart.

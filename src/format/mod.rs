@@ -10,7 +10,7 @@ mod lines;
 mod tables;
 
 use self::gaps::Gaps;
-use crate::source::Span;
+use crate::source::{Span, applied};
 use crate::syntax::{TokenKind, Tree};
 
 /// The width up to which a block stays on one line, columns.
@@ -42,17 +42,4 @@ pub(crate) fn indent_at(tree: &Tree, offset: u32) -> usize {
     });
     let closes = tree.token_at(offset).is_some_and(|(kind, _)| kind == TokenKind::CloseBrace);
     open.saturating_sub(usize::from(closes)) * INDENT
-}
-
-/// A text with changes made, which lie in order.
-pub fn applied(text: &str, changes: &[(Span, String)]) -> String {
-    let mut out = String::with_capacity(text.len());
-    let mut at = 0;
-    for (span, new) in changes {
-        out.push_str(text.get(at..span.start as usize).unwrap_or_default());
-        out.push_str(new);
-        at = span.end as usize;
-    }
-    out.push_str(text.get(at..).unwrap_or_default());
-    out
 }

@@ -27,20 +27,14 @@ struct Row<'t> {
 
 /// Widens the gaps of neighbouring lines so that their columns stand below each other.
 pub(super) fn line_up(gaps: &mut Gaps<'_>, lines: &[Line]) {
-    let rows: Vec<Option<Row<'_>>> = lines.iter().map(|line| row(gaps, line)).collect();
-    let mut from = 0;
-    for next in 1..=lines.len() {
-        let goes_on = match (lines.get(next - 1), lines.get(next), rows.get(next - 1), rows.get(next)) {
-            (Some(before), Some(line), Some(Some(above)), Some(Some(below))) => {
-                before.depth == line.depth && !line.apart && above.word == below.word
-            }
-            _ => false,
-        };
-        if !goes_on {
-            let table: Vec<&Row<'_>> = rows.get(from..next).unwrap_or_default().iter().flatten().collect();
-            columns(gaps, &table);
-            from = next;
-        }
+    let rows: Vec<(&Line, Option<Row<'_>>)> = lines.iter().map(|line| (line, row(gaps, line))).collect();
+    let one_table = |(above, row): &(&Line, Option<Row<'_>>), (below, next): &(&Line, Option<Row<'_>>)| {
+        let one_word = row.as_ref().zip(next.as_ref()).is_some_and(|(row, next)| row.word == next.word);
+        one_word && above.depth == below.depth && !below.apart
+    };
+    for table in rows.chunk_by(one_table) {
+        let table: Vec<&Row<'_>> = table.iter().filter_map(|(_, row)| row.as_ref()).collect();
+        columns(gaps, &table);
     }
 }
 
@@ -88,8 +82,8 @@ fn row<'t>(gaps: &Gaps<'t>, line: &Line) -> Option<Row<'t>> {
     if line.left || !line.plain {
         return None;
     }
-    let mut at = line.pieces.start;
-    let name = gaps.piece(at).filter(|piece| matches!(piece.kind, TokenKind::Word | TokenKind::Quoted))?;
+    let first = line.pieces.start;
+    let name = gaps.piece(first).filter(|piece| matches!(piece.kind, TokenKind::Word | TokenKind::Quoted))?;
     // Two nodes on one line are no row, nor is one whose block has begun on it and goes on below.
     let mut depth = 0;
     for number in line.pieces.clone() {
@@ -105,8 +99,7 @@ fn row<'t>(gaps: &Gaps<'t>, line: &Line) -> Option<Row<'t>> {
     if depth != 0 && !opens_last {
         return None;
     }
-    at += 1;
-    let mut cells = Vec::new();
+    let (mut at, mut cells) = (first + 1, Vec::new());
     while at < line.pieces.end {
         let Some((cell, next)) = cell(gaps, at) else { break };
         cells.push(cell);

@@ -54,9 +54,17 @@ impl Span {
         self.start <= other.start && other.end <= self.end
     }
 
-    /// Whether the two share a byte, or touch where one of them is empty.
+    /// Whether the two share a byte or touch.
     pub const fn meets(self, other: Span) -> bool {
         self.start <= other.end && other.start <= self.end
+    }
+
+    /// Whether the two share a byte, or touch where one of them is empty.
+    pub const fn overlaps(self, other: Span) -> bool {
+        if self.is_empty() || other.is_empty() {
+            return self.meets(other);
+        }
+        self.start < other.end && other.start < self.end
     }
 
     /// The smallest span that holds both.
@@ -68,6 +76,19 @@ impl Span {
     pub const fn range(self) -> std::ops::Range<usize> {
         self.start as usize..self.end as usize
     }
+}
+
+/// A text with changes made, which lie in order.
+pub fn applied(text: &str, changes: &[(Span, String)]) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut at = 0;
+    for (span, new) in changes {
+        out.push_str(text.get(at..span.start as usize).unwrap_or_default());
+        out.push_str(new);
+        at = span.end as usize;
+    }
+    out.push_str(text.get(at..).unwrap_or_default());
+    out
 }
 
 /// Names a file of an archive: its path from the archive's root, with `/` between the parts.

@@ -3,7 +3,8 @@
 mod layout;
 mod promises;
 
-use leadsman::format::{applied, changes};
+use leadsman::format::changes;
+use leadsman::source::applied;
 use leadsman::syntax::Tree;
 
 fn formatted(text: &str) -> String {

@@ -6,7 +6,7 @@ use clap::ValueEnum;
 
 use crate::archive::Report;
 use crate::findings::{Finding, Fix, FixKind};
-use crate::source::{Edit, FileId, Span, Text};
+use crate::source::{Edit, FileId, Span, Text, applied};
 
 /// The fixes of one pass, by file.
 #[derive(Debug, Default)]
@@ -121,7 +121,7 @@ impl Chosen {
     fn meets(&self, span: Span) -> bool {
         let before = self.edits.range(..Span::at(span.start)).next_back();
         let inside = self.edits.range(Span::at(span.start)..=Span::new(span.end, u32::MAX));
-        before.into_iter().chain(inside).any(|(other, _)| meets(*other, span))
+        before.into_iter().chain(inside).any(|(other, _)| other.overlaps(span))
     }
 }
 
@@ -153,17 +153,11 @@ fn one_file(fix: &Fix) -> Option<&FileId> {
     fix.edits.iter().all(|edit| edit.place.file == *file).then_some(file)
 }
 
-/// Whether two edits can't both be made: they share a byte, or one inserts where the other ends or begins.
-fn meets(a: Span, b: Span) -> bool {
-    let touch = a.is_empty() || b.is_empty();
-    if touch { a.meets(b) } else { a.start < b.end && b.start < a.end }
-}
-
 /// Whether a fix can be applied to a text and makes it another.
 fn changes(text: &str, fix: &Fix) -> bool {
     let mut spans: Vec<Span> = fix.edits.iter().map(|edit| edit.place.span).collect();
     spans.sort_unstable();
-    let apart = spans.windows(2).all(|pair| !matches!(pair, [a, b] if meets(*a, *b)));
+    let apart = spans.windows(2).all(|pair| !matches!(pair, [a, b] if a.overlaps(*b)));
     let was = |edit: &Edit| text.get(edit.place.span.range());
     apart
         && fix.edits.iter().all(|edit| was(edit).is_some())
@@ -173,19 +167,13 @@ fn changes(text: &str, fix: &Fix) -> bool {
 /// A text with some edits made that don't overlap. What is put in takes the line ends of the text; nothing is put
 /// before a byte-order mark.
 pub(super) fn apply(text: &str, edits: &BTreeMap<Span, String>) -> String {
-    let first = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    let first = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() as u32 } else { 0 };
     let line_end = line_end(text);
-    let mut new = String::with_capacity(text.len());
-    let mut copied = 0;
-    for (span, put) in edits {
-        let range = span.range();
-        let (start, end) = (range.start.max(first), range.end.max(first));
-        new.push_str(text.get(copied..start).unwrap_or_default());
-        new.push_str(&put.replace("\r\n", "\n").replace('\r', "\n").replace('\n', line_end));
-        copied = end;
-    }
-    new.push_str(text.get(copied..).unwrap_or_default());
-    new
+    let made = |(span, put): (&Span, &String)| {
+        let put = put.replace("\r\n", "\n").replace('\r', "\n").replace('\n', line_end);
+        (Span::new(span.start.max(first), span.end.max(first)), put)
+    };
+    applied(text, &edits.iter().map(made).collect::<Vec<_>>())
 }
 
 /// The line end that most lines of a text have.
@@ -206,36 +194,36 @@ fn line_end(text: &str) -> &'static str {
 mod tests {
     use super::*;
 
-    fn applied<const N: usize>(text: &str, edits: [(u32, u32, &str); N]) -> String {
+    fn after<const N: usize>(text: &str, edits: [(u32, u32, &str); N]) -> String {
         let edits = edits.into_iter().map(|(start, end, put)| (Span::new(start, end), put.to_owned()));
         apply(text, &edits.collect())
     }
 
     #[test]
     fn what_is_put_in_takes_the_texts_line_ends() {
-        assert_eq!(applied("a\r\nb\r\n", [(3, 3, "x\ny\r\n")]), "a\r\nx\r\ny\r\nb\r\n");
-        assert_eq!(applied("a\rb\r", [(2, 2, "x\n")]), "a\rx\rb\r");
-        assert_eq!(applied("a\nb\r\nc\n", [(2, 2, "x\r\n")]), "a\nx\nb\r\nc\n");
-        assert_eq!(applied("", [(0, 0, "x\n")]), "x\n");
+        assert_eq!(after("a\r\nb\r\n", [(3, 3, "x\ny\r\n")]), "a\r\nx\r\ny\r\nb\r\n");
+        assert_eq!(after("a\rb\r", [(2, 2, "x\n")]), "a\rx\rb\r");
+        assert_eq!(after("a\nb\r\nc\n", [(2, 2, "x\r\n")]), "a\nx\nb\r\nc\n");
+        assert_eq!(after("", [(0, 0, "x\n")]), "x\n");
     }
 
     #[test]
     fn nothing_is_put_before_a_byte_order_mark() {
-        assert_eq!(applied("\u{feff}b", [(0, 0, "a\n")]), "\u{feff}a\nb");
-        assert_eq!(applied("\u{feff}b", [(0, 4, "a")]), "\u{feff}a");
+        assert_eq!(after("\u{feff}b", [(0, 0, "a\n")]), "\u{feff}a\nb");
+        assert_eq!(after("\u{feff}b", [(0, 4, "a")]), "\u{feff}a");
     }
 
     #[test]
     fn edits_are_made_in_the_texts_order() {
-        assert_eq!(applied("abc", [(2, 3, "z"), (0, 1, "x")]), "xbz");
+        assert_eq!(after("abc", [(2, 3, "z"), (0, 1, "x")]), "xbz");
     }
 
     #[test]
     fn edits_that_share_a_place_wait_for_each_other() {
-        assert!(meets(Span::new(0, 3), Span::new(2, 4)));
-        assert!(!meets(Span::new(0, 3), Span::new(3, 4)));
-        assert!(meets(Span::at(3), Span::new(3, 4)));
-        assert!(meets(Span::at(3), Span::at(3)));
+        assert!(Span::new(0, 3).overlaps(Span::new(2, 4)));
+        assert!(!Span::new(0, 3).overlaps(Span::new(3, 4)));
+        assert!(Span::at(3).overlaps(Span::new(3, 4)));
+        assert!(Span::at(3).overlaps(Span::at(3)));
     }
 }
 

@@ -10,7 +10,7 @@ use std::path::PathBuf;
 use self::choose::{Chosen, Named, Pass, apply, edits, moved};
 pub(super) use self::choose::{Done, Fixes};
 use super::store::{self, Refused};
-use crate::archive::{Archive, Change, Report, tidy};
+use crate::archive::{Archive, Change, Report};
 use crate::findings::Fix;
 use crate::source::{Encoding, FileId, Span, Text};
 use crate::syntax::{SyntaxErrorKind, Tree};
@@ -68,9 +68,7 @@ impl fmt::Display for Left {
 ///
 /// A fix is applied only where all of it lies in one of the files asked for. Findings that a waiver covers are left.
 pub(super) fn fix(archive: &Archive, files: &[FileId], fixes: Fixes, check: &dyn Fn(&Archive) -> Report) -> Mended {
-    let folders: BTreeSet<PathBuf> =
-        files.iter().filter_map(|file| Some(archive.path_of(file).parent()?.to_owned())).collect();
-    folders.iter().for_each(|folder| tidy(folder));
+    store::tidy_beside(archive, files);
     worked(archive, files, fixes, check).store()
 }
 

@@ -5,7 +5,7 @@ use tower_lsp::ls_types::{Position, Range, TextEdit};
 use crate::format::{changes, indent_at};
 use crate::server::documents::Here;
 use crate::server::place;
-use crate::source::Span;
+use crate::source::{self, Encoding, Span};
 use crate::syntax::{TokenKind, Tree};
 
 /// The edits that lay out a file, or the lines of a range of it.
@@ -31,19 +31,16 @@ fn tree(here: &Here<'_>) -> Option<Tree> {
 }
 
 fn edits(here: &Here<'_>, tree: &Tree, within: Option<Span>) -> Vec<TextEdit> {
-    let text = tree.text();
+    let at = |offset| here.text.position(offset, Encoding::Utf8);
     let lines = within.map(|span| {
-        let from = text.get(..span.start as usize).unwrap_or_default().rfind('\n').map_or(0, |at| at + 1);
-        // Up to the first line's begin only: nothing of that line is meant.
-        let last = if span.end > span.start && text.get(..span.end as usize).is_some_and(|text| text.ends_with('\n')) {
-            span.end as usize - 1
-        } else {
-            span.end as usize
-        };
-        let to = text.get(last..).unwrap_or_default().find('\n').map_or(text.len(), |at| last + at);
-        Span::new(from as u32, to as u32)
+        let (first, last) = (at(span.start), at(span.end));
+        // Up to a line's begin only: nothing of that line is meant.
+        let before_last = last.line > first.line && last.column == 0;
+        first.line..=if before_last { last.line - 1 } else { last.line }
     });
-    let meant = |span: &Span| lines.is_none_or(|lines| lines.start <= span.start && span.end <= lines.end);
+    let meant = |span: &Span| {
+        lines.as_ref().is_none_or(|lines| lines.contains(&at(span.start).line) && lines.contains(&at(span.end).line))
+    };
     let changes = changes(tree).into_iter().filter(|(span, _)| meant(span));
     changes.map(|(span, new)| TextEdit::new(here.range(span), new)).collect()
 }
@@ -69,10 +66,11 @@ fn closed(tree: &Tree, offset: u32) -> Option<Span> {
 /// The blanks that the line of an offset begins with, if others belong there.
 fn indented(here: &Here<'_>, tree: &Tree, offset: u32) -> Option<TextEdit> {
     let text = tree.text();
-    let from = text.get(..offset as usize)?.rfind('\n')? + 1;
+    let line = here.text.position(offset, Encoding::Utf8).line;
+    let from = here.text.offset(source::Position { line, column: 0 }, Encoding::Utf8) as usize;
     let blanks: usize = text.get(from..)?.chars().take_while(|c| matches!(c, ' ' | '\t')).map(char::len_utf8).sum();
     // Inside a string or a comment that goes on over the line's end blanks are text.
-    let broken_here = tree.token_at(from as u32 - 1).is_some_and(|(kind, _)| kind == TokenKind::Newline);
+    let broken_here = tree.token_at((from as u32).checked_sub(1)?).is_some_and(|(kind, _)| kind == TokenKind::Newline);
     let new = " ".repeat(indent_at(tree, (from + blanks) as u32));
     let span = Span::new(from as u32, (from + blanks) as u32);
     (broken_here && text.get(span.range())? != new).then(|| TextEdit::new(here.range(span), new))

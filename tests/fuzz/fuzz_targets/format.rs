@@ -1,7 +1,8 @@
 //! Whatever the text: laid out it is the same but for white space, and laid out again it stays.
 #![no_main]
 
-use leadsman::format::{applied, changes};
+use leadsman::format::changes;
+use leadsman::source::applied;
 use leadsman::syntax::{TokenKind, Tree};
 use libfuzzer_sys::fuzz_target;
 
