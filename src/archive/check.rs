@@ -210,8 +210,9 @@ impl Archive {
         report
     }
 
-    /// What is found in files, in their order, and the rules that looked at anything in any of them. They are looked at in the order of their plans' days, some at a time, so
-    /// that nothing is kept of days long gone and memory grows with the texts alone.
+    /// What is found in files, in their order, and the rules that looked at anything in any of them. The files are looked at
+    /// in the order of their plans' days, some at a time, so that nothing is kept of days long gone and memory grows with the
+    /// texts alone.
     fn settled_by_days(
         &self,
         files: &[&FileId],

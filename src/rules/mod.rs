@@ -21,7 +21,7 @@ pub(crate) mod supply;
 mod table;
 pub(crate) mod team;
 pub(crate) mod unit;
-mod usual;
+pub(crate) mod usual;
 
 pub(crate) use policy::{Settled, apply_policy};
 

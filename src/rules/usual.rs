@@ -13,6 +13,11 @@ use crate::words::Measures;
 /// What is breathed on open circuit at the surface, litres a minute: at rest and at peak work (common practice, no source).
 const USUAL_GAS: [(&str, f64); 2] = [("rest", 15.0), ("peak", 60.0)];
 
+/// What is usual of a diver's gas, as a line of a metric file.
+pub(crate) fn gas() -> String {
+    line("gas", &USUAL_GAS, Measures::Metric)
+}
+
 /// Suggests the usual figures for a fact of a diver that is lacking at a place of the plan; `None` where it is no figure of
 /// that kind, or some of the diver's own are written.
 pub(super) fn figures(context: &Context<'_>, place: &Place, fact: &str) -> Option<Fix> {

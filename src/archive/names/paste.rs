@@ -1,6 +1,7 @@
 //! Lines that define what nothing defines yet, for a writer to paste and change.
 
 use crate::plan::lower::ThingKind;
+use crate::rules::usual;
 use crate::syntax::quoted;
 
 /// A line that defines a thing as it usually is, for a writer to change.
@@ -9,7 +10,7 @@ pub(super) fn to_paste(kind: ThingKind, name: &str) -> String {
         ThingKind::Unit => " kind=semi-closed { loop 5; feed constant=11; bed \"canister\"; }",
         ThingKind::Canister => " { packed on=\"2027-05-14\"; }",
         ThingKind::Cylinder => " size=12 working=232 { fill 200 on=\"2027-05-14\" o2=32 analysed=32; }",
-        ThingKind::Diver => " { trained kind=open depth=30 on=\"2026-05-02\"; gas usual=yes rest=15 peak=60; }",
+        ThingKind::Diver => &format!(" {{ trained kind=open depth=30 on=\"2026-05-02\"; {}; }}", usual::gas()),
         ThingKind::Site => " water=fresh altitude=0 temperature=10 { depth 30; }",
         ThingKind::Routine => " { step \"mix\" \"Analysed, and the label signed\"; }",
         ThingKind::Course => " depth=18 deco=0",
